@@ -1,0 +1,55 @@
+"""mixlab: recipes for painters who work with few tubes, from real paint optics.
+
+>>> import mixlab
+>>> table = mixlab.read_table()                  # the bundled pigment table, or a path
+>>> table["cobalt-blue"].K.shape                 # absorption on 380-730 nm by 10; .S scattering
+(36,)
+>>> palette = mixlab.read_palette("mill-pond")   # a bundled palette, or a path
+>>> few = table.palette(["titanium-white", "ultramarine-blue", "burnt-sienna"])
+>>> mixture = few.mix({"titanium-white": 3, "ultramarine-blue": 1})
+>>> mixture.lab.shape                            # also .lch .munsell .hex .steps .slip .opacity()
+(3,)
+>>> answer = mixlab.find_recipe([45, 15, 20], palette, tolerance=2.0, max_tubes=4)
+>>> answer.reached                               # .recipe .by_count[k-1].miss, .shares
+True
+>>> many = mixlab.find_recipes([[45, 15, 20], [60, 5, 30]], palette)    # (n, 3) at once
+>>> many.parts.shape
+(2, 7)
+
+Colours are CIELAB under D65 and the 2 degree observer unless a ``view=mixlab.viewing("A", "10")``
+says otherwise; misses are CIEDE2000. Every mistake in what is asked raises a
+:class:`mixlab.MixlabError` with one line that says what would be right.
+"""
+
+from mixlab.colorimetry import ciede2000, lights, viewing
+from mixlab.errors import MixlabError
+from mixlab.mixtures import Mixture
+from mixlab.paints import Paint
+from mixlab.recipes import Answer, Recipes, find_recipe, find_recipes
+from mixlab.tables import (
+    Palette,
+    PigmentTable,
+    palette_names,
+    read_palette,
+    read_table,
+    write_table,
+)
+
+__all__ = [
+    "Answer",
+    "MixlabError",
+    "Mixture",
+    "Paint",
+    "Palette",
+    "PigmentTable",
+    "Recipes",
+    "ciede2000",
+    "find_recipe",
+    "find_recipes",
+    "lights",
+    "palette_names",
+    "read_palette",
+    "read_table",
+    "viewing",
+    "write_table",
+]

@@ -1,0 +1,50 @@
+"""What can go wrong, one class per kind of mistake.
+
+Every message is a single line for the person who typed: what was wrong, where, and what would
+be right. The command line prints it on stderr and ends with status 2.
+"""
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+
+class MixlabError(Exception):
+    """Base of every mistake that a user can make."""
+
+
+class LightError(MixlabError):
+    """A light or observer that is not known."""
+
+
+class MunsellError(MixlabError):
+    """Text that is not Munsell notation, or a notation outside the renotation."""
+
+
+class TableError(MixlabError):
+    """A pigment table that cannot be read or does not make sense."""
+
+
+class PaletteError(MixlabError):
+    """A palette file that cannot be read, or that names paints the table lacks."""
+
+
+class NotationError(MixlabError):
+    """A mix written in a way that cannot be read."""
+
+
+class TargetError(MixlabError):
+    """A target colour that cannot be understood."""
+
+
+class PhotoError(MixlabError):
+    """A picture file, or a place in it, that cannot be used."""
+
+
+class SearchError(MixlabError):
+    """Settings under which no recipe can be searched for."""
+
+
+def suggestion(word: str, known: Iterable[str]) -> str:
+    """Return "; near names: a, b" for the known names closest to `word`, or "" if none is near."""
+    near = get_close_matches(word.lower(), list(known), n=3, cutoff=0.6)
+    return f"; near names: {', '.join(near)}" if near else ""

@@ -1,0 +1,227 @@
+"""Kubelka-Munk: mixing, the opaque layer, a film over a ground, the surface, and the way back.
+
+Plain numpy, no colour and no files. Curves are arrays (..., n) over n wavelengths. Absorption K
+and scattering S are per unit of film thickness, in whatever unit the thickness is stated in;
+reflectance is 0..1. "Internal" reflectance is that of the layer by itself; "measured" is what is
+seen from outside, through the surface of the binder.
+
+References
+----------
+.. [1] Kubelka, "New contributions to the optics of intensely light-scattering materials. Part I",
+       J. Opt. Soc. Am. 38 (1948) 448-457.
+.. [2] Duncan, "The colour of pigment mixtures", Proc. Phys. Soc. 52 (1940) 390-401: K and S of a
+       mixture are the sums over its parts.
+.. [3] Saunderson, "Calculation of the color of pigmented plastics", J. Opt. Soc. Am. 32 (1942)
+       727-736: the surface.
+.. [4] Judd, "Fresnel reflection of diffusely incident light", J. Res. Natl. Bur. Stand. 29 (1942)
+       329-332: 0.092 from outside and 0.596 from inside for n = 1.5.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Surface:
+    """What the boundary between binder and air does, after Saunderson.
+
+    Attributes
+    ----------
+    outside : K1, share of the incident light that the surface reflects [0..1]
+    inside : K2, share of the diffuse light from within that it turns back [0..1]
+    specular : whether the reading includes the light that the surface reflects
+    """
+
+    outside: float = 0.04
+    inside: float = 0.596
+    specular: bool = True
+
+    def measured(self, internal: ArrayLike) -> Array:
+        """Return measured reflectance (...) of internal reflectance (...)."""
+        r = np.asarray(internal, dtype=float)
+        body = (1 - self.outside) * (1 - self.inside) * r / (1 - self.inside * r)
+        return body + (self.outside if self.specular else 0.0)
+
+    def measured_slope(self, internal: ArrayLike) -> Array:
+        """Return the derivative of measured by internal reflectance (...)."""
+        r = np.asarray(internal, dtype=float)
+        return (1 - self.outside) * (1 - self.inside) / (1 - self.inside * r) ** 2
+
+    def internal(self, measured: ArrayLike) -> Array:
+        """Return internal reflectance (...) of measured reflectance (...).
+
+        A reading below what the surface alone reflects gives a negative result, which no paint
+        has: the caller decides what noise is.
+        """
+        body = np.asarray(measured, dtype=float) - (self.outside if self.specular else 0.0)
+        return np.asarray(body / ((1 - self.outside) * (1 - self.inside) + self.inside * body))
+
+
+SURFACE = Surface()
+"""A smooth binder of n = 1.5 lit near the normal: Fresnel gives 0.04, Judd 1942 gives 0.596."""
+
+BARE = Surface(outside=0.0, inside=0.0)
+"""No surface at all: measured equals internal."""
+
+
+def mix(shares: ArrayLike, curves: ArrayLike) -> Array:
+    """Return the K or the S of mixtures: the sum over paints of share times curve (Duncan 1940).
+
+    Parameters
+    ----------
+    shares : (..., p), amounts of p paints, in any unit; they are made to sum to one
+    curves : (p, n), the same quantity of each paint
+
+    Returns
+    -------
+    (..., n)
+    """
+    amounts = np.asarray(shares, dtype=float)
+    return np.asarray(amounts / amounts.sum(axis=-1, keepdims=True) @ np.asarray(curves))
+
+
+def opaque(k: ArrayLike, s: ArrayLike) -> Array:
+    """Return the internal reflectance (...) of a layer too thick to see through.
+
+    ``1 + q - sqrt(q^2 + 2q)`` with ``q = K/S``, in the form ``1 / (1 + q + sqrt(q^2 + 2q))`` that
+    keeps its digits where K/S is large. Where S = 0 it is 0, where K = 0 it is 1.
+    """
+    k, s = np.asarray(k, dtype=float), np.asarray(s, dtype=float)
+    return np.asarray(s / (k + s + np.sqrt(k * (k + 2 * s))))
+
+
+def opaque_slopes(k: ArrayLike, s: ArrayLike) -> tuple[Array, Array]:
+    """Return the derivatives of :func:`opaque` by K and by S, each (...); K must be positive."""
+    k, s = np.asarray(k, dtype=float), np.asarray(s, dtype=float)
+    root = np.sqrt(k * (k + 2 * s))
+    r = s / (k + s + root)
+    by_k = -r / root
+    return by_k, -by_k * k / s
+
+
+def k_over_s(reflectance: ArrayLike) -> Array:
+    """Return K/S (...) of an opaque layer of internal reflectance (...): (1 - R)^2 / 2R."""
+    r = np.asarray(reflectance, dtype=float)
+    return np.asarray((1 - r) ** 2 / (2 * r))
+
+
+def film(k: ArrayLike, s: ArrayLike, thickness: ArrayLike, ground: ArrayLike) -> Array:
+    """Return the internal reflectance of a film over a ground; Kubelka 1948, hyperbolic solution.
+
+    Stable for S = 0 (the film only filters), K = 0 (it only scatters), very thin and very thick
+    films.
+
+    Parameters
+    ----------
+    k, s : (..., n), per unit of thickness
+    thickness : broadcastable to (..., n), in the unit of 1/K and 1/S; `inf` is the opaque layer
+    ground : broadcastable to (..., n), reflectance of the ground in contact with the film, 0..1
+
+    Returns
+    -------
+    (..., n)
+    """
+    k, s, x, rg = np.broadcast_arrays(
+        *(np.asarray(v, dtype=float) for v in (k, s, thickness, ground))
+    )
+    endless = np.isinf(x)
+    x = np.where(endless, 0.0, x)
+    # bS of the paper, written without the division that fails at S = 0
+    decay = np.sqrt(k * (k + 2 * s))
+    depth = decay * x
+    # multiplied through by the thickness and by 1 / cosh, so that nothing overflows:
+    # tanh(depth) / decay tends to x as the depth tends to 0
+    tanh = np.tanh(depth)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        deep = depth > 1e-6
+        spread = np.where(deep, tanh / np.where(deep, decay, 1.0), x * (1 - depth**2 / 3))
+    a_s = k + s
+    above = rg + spread * (s - a_s * rg)
+    below = 1 + spread * (a_s - s * rg)
+    nothing = k + s == 0
+    return np.asarray(np.where(endless & ~nothing, opaque(k, s + nothing), above / below))
+
+
+def transmittance(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> Array:
+    """Return the internal transmittance of a film by itself; Kubelka 1948.
+
+    Shapes and units as in :func:`film`.
+    """
+    k, s, x = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (k, s, thickness)))
+    decay = np.sqrt(k * (k + 2 * s))
+    depth = decay * x
+    # b / (a sinh + b cosh), multiplied through by 2 exp(-depth)
+    once, twice = np.exp(-depth), np.exp(-2 * depth)
+    safe = np.where(decay > 0, decay, 1.0)
+    shallow = np.where(decay > 0, (1 - twice) / safe, 2 * x)
+    return np.asarray(2 * once / ((k + s) * shallow + 1 + twice))
+
+
+def from_two_grounds(
+    over_white: ArrayLike,
+    over_black: ArrayLike,
+    white: ArrayLike,
+    black: ArrayLike,
+    thickness: ArrayLike = 1.0,
+) -> tuple[Array, Array]:
+    """Return K and S of a film read over two grounds; Kubelka 1948, solved for a and bSX.
+
+    Parameters
+    ----------
+    over_white, over_black : (..., n), internal reflectance of the film over each ground
+    white, black : (..., n), reflectance of the two grounds; they must differ
+    thickness : of the film; K and S come out per this unit
+
+    Returns
+    -------
+    k, s : (..., n); nan where the two readings agree (the film hides, only K/S can be known)
+    """
+    rw, rb, gw, gb = np.broadcast_arrays(
+        *(np.asarray(v, dtype=float) for v in (over_white, over_black, white, black))
+    )
+    with np.errstate(invalid="ignore", divide="ignore"):
+        # film() solved for spread and a: two linear equations in u = spread S, v = spread a S
+        #   u (1 + rg r) - v (rg + r) = r - rg, for each ground
+        det = -(1 + gw * rw) * (gb + rb) + (1 + gb * rb) * (gw + rw)
+        u = (-(rw - gw) * (gb + rb) + (rb - gb) * (gw + rw)) / det
+        v = ((1 + gw * rw) * (rb - gb) - (1 + gb * rb) * (rw - gw)) / det
+        # spread = tanh(depth) / decay, with decay spread = sqrt(v^2 - u^2) = tanh(depth)
+        tanh = np.sqrt(np.clip(v**2 - u**2, 0, None))
+        depth = np.arctanh(np.where(tanh < 1, tanh, np.nan))
+        spread = np.where(tanh > 1e-8, tanh / np.where(depth > 0, depth, 1), 1.0)
+        hidden = np.abs(rw - rb) <= 1e-12
+        s = np.where(hidden, np.nan, u / spread) / thickness
+        k = np.where(hidden, np.nan, (v - u) / spread) / thickness
+    return np.asarray(k), np.asarray(s)
+
+
+def reflectance_slopes(
+    shares: ArrayLike, ks: ArrayLike, ss: ArrayLike, surface: Surface = SURFACE
+) -> tuple[Array, Array]:
+    """Return the measured reflectance of opaque mixtures and its derivatives by share.
+
+    Parameters
+    ----------
+    shares : (..., p), amounts of p paints, taken as they are: not made to sum to one
+    ks, ss : (p, n) or (..., p, n), curves of the paints; K must be positive
+    surface : what the boundary does
+
+    Returns
+    -------
+    reflectance : (..., n)
+    slopes : (..., p, n), derivative by each amount with the others held fixed. K/S does not change
+        when all amounts grow together, so the slopes times the shares sum to zero.
+    """
+    w = np.asarray(shares, dtype=float)[..., None, :]
+    ks, ss = np.asarray(ks, dtype=float), np.asarray(ss, dtype=float)
+    k, s = (w @ ks)[..., 0, :], (w @ ss)[..., 0, :]
+    root = np.sqrt(k * (k + 2 * s))
+    r = s / (k + s + root)
+    # dR/dK = -R / root and dR/dS = R K / (S root), then through the surface
+    front = surface.measured_slope(r) * r / root
+    slopes = front[..., None, :] * (ss * (k / s)[..., None, :] - ks)
+    return surface.measured(r), slopes
