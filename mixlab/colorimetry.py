@@ -1,0 +1,352 @@
+"""Light and observer to weights, reflectance to colour, and colour differences.
+
+Every function takes arrays whose last axis is the colour or the wavelength, with any leading
+axes. XYZ is on the scale Y = 100 for the perfect reflecting diffuser. Light and observer travel
+together as a :class:`Viewing`. Nothing here needs colour-science at run time: the weights were
+made from its data by ``mixlab.making.lights``, and a test holds the two equal.
+
+References
+----------
+.. [1] ISO/CIE 11664-3 (XYZ), 11664-4 (CIELAB), 11664-6 (CIEDE2000).
+.. [2] ASTM E308, Standard Practice for Computing the Colors of Objects by Using the CIE System.
+.. [3] IEC 61966-2-1, Default RGB colour space - sRGB.
+.. [4] Sharma, Wu, Dalal, "The CIEDE2000 color-difference formula: implementation notes,
+       supplementary test data, and mathematical observations", Color Res. Appl. 30 (2005) 21-30.
+.. [5] Lam, "Metamerism and colour constancy" (1985), the Bradford transform; ICC.1 Annex E.
+"""
+
+import csv
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from mixlab import munsell
+from mixlab.errors import LightError, suggestion
+from mixlab.files import bundled
+
+Array = NDArray[np.float64]
+
+WAVELENGTHS: Array = np.arange(380.0, 731.0, 10.0)
+"""The grid of every curve [nm], shape (36,)."""
+
+# sRGB primaries and white as chromaticities, IEC 61966-2-1
+_SRGB_PRIMARIES = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
+_SRGB_WHITE_XY = np.array([0.3127, 0.3290])
+
+# sharpened cone responses, Lam 1985
+_BRADFORD = np.array(
+    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
+)
+
+_LAB_EDGE = 6.0 / 29.0
+_GAMUT_SLACK = 1e-3
+
+
+@dataclass(frozen=True, eq=False)
+class Viewing:
+    """A light and an observer, with the weights that turn reflectance into XYZ.
+
+    Attributes
+    ----------
+    light : CIE name of the light, e.g. "D65"
+    observer : "2" (CIE 1931) or "10" (CIE 1964) [degrees]
+    weights : (36, 3), weights on the grid, summing to Y = 100
+    white : (3,), XYZ of the perfect reflecting diffuser
+    """
+
+    light: str
+    observer: str
+    weights: Array
+    white: Array
+
+
+@cache
+def _weights() -> dict[tuple[str, str], Array]:
+    rows: dict[tuple[str, str], list[list[float]]] = {}
+    with open(bundled("lights.csv"), newline="", encoding="utf-8") as stream:
+        reader = csv.reader(stream)
+        next(reader)
+        for light, observer, _channel, *numbers in reader:
+            rows.setdefault((light, observer), []).append([float(n) for n in numbers])
+    return {key: np.array(value).T for key, value in rows.items()}
+
+
+def lights() -> list[str]:
+    """Return the names of the lights that are known."""
+    return list(dict.fromkeys(light for light, _ in _weights()))
+
+
+@cache
+def viewing(light: str = "D65", observer: str = "2") -> Viewing:
+    """Return the weights for a light and an observer.
+
+    Parameters
+    ----------
+    light : CIE name, see :func:`lights`; case does not matter
+    observer : "2" or "10" [degrees]
+
+    Raises
+    ------
+    LightError : if either is not known
+    """
+    known = lights()
+    name = next((k for k in known if k.lower() == light.strip().lower()), None)
+    if name is None:
+        raise LightError(f"no light named {light!r}; known lights: {', '.join(known)}"
+                         + suggestion(light.upper(), known))
+    degrees = observer.strip().lower().removesuffix("deg").strip()
+    if degrees not in ("2", "10"):
+        raise LightError(f"no observer {observer!r}; the observer is 2 or 10 (degrees)")
+    weights = _weights()[name, degrees]
+    return Viewing(name, degrees, weights, weights.sum(axis=0))
+
+
+# --- reflectance, XYZ, CIELAB -------------------------------------------------------------------
+
+
+def reflectance_to_xyz(reflectance: ArrayLike, view: Viewing) -> Array:
+    """Return XYZ (..., 3) of reflectances (..., 36), 0..1 on the grid; ASTM E308 for 10 nm data."""
+    return np.asarray(np.asarray(reflectance, dtype=float) @ view.weights)
+
+
+def xyz_to_lab(xyz: ArrayLike, white: ArrayLike) -> Array:
+    """Return CIELAB (..., 3) of XYZ (..., 3) under `white` (3,); ISO/CIE 11664-4."""
+    t = np.asarray(xyz, dtype=float) / np.asarray(white, dtype=float)
+    linear = t / (3 * _LAB_EDGE**2) + 4.0 / 29.0
+    f = np.where(t > _LAB_EDGE**3, np.cbrt(t), linear)
+    lab: Array = np.empty_like(f)
+    lab[..., 0] = 116 * f[..., 1] - 16
+    lab[..., 1] = 500 * (f[..., 0] - f[..., 1])
+    lab[..., 2] = 200 * (f[..., 1] - f[..., 2])
+    return lab
+
+
+def lab_to_xyz(lab: ArrayLike, white: ArrayLike) -> Array:
+    """Return XYZ (..., 3) of CIELAB (..., 3) under `white` (3,); the inverse of xyz_to_lab."""
+    lab = np.asarray(lab, dtype=float)
+    fy = (lab[..., 0] + 16) / 116
+    f = np.stack([fy + lab[..., 1] / 500, fy, fy - lab[..., 2] / 200], axis=-1)
+    t = np.where(f > _LAB_EDGE, f**3, 3 * _LAB_EDGE**2 * (f - 4.0 / 29.0))
+    return np.asarray(t * np.asarray(white, dtype=float))
+
+
+def reflectance_to_lab(reflectance: ArrayLike, view: Viewing) -> Array:
+    """Return CIELAB (..., 3) of reflectances (..., 36) under a light and observer."""
+    return xyz_to_lab(reflectance_to_xyz(reflectance, view), view.white)
+
+
+def lab_to_lch(lab: ArrayLike) -> Array:
+    """Return CIELCh (..., 3), hue 0..360 degrees, of CIELAB (..., 3)."""
+    lab = np.asarray(lab, dtype=float)
+    hue = np.degrees(np.arctan2(lab[..., 2], lab[..., 1])) % 360
+    return np.stack([lab[..., 0], np.hypot(lab[..., 1], lab[..., 2]), hue], axis=-1)
+
+
+def lch_to_lab(lch: ArrayLike) -> Array:
+    """Return CIELAB (..., 3) of CIELCh (..., 3), hue in degrees."""
+    lch = np.asarray(lch, dtype=float)
+    hue = np.radians(lch[..., 2])
+    return np.stack([lch[..., 0], lch[..., 1] * np.cos(hue), lch[..., 1] * np.sin(hue)], axis=-1)
+
+
+def adapt(xyz: ArrayLike, white_from: ArrayLike, white_to: ArrayLike) -> Array:
+    """Return XYZ (..., 3) as seen under another white: von Kries in Bradford's space, Lam 1985."""
+    gain = (_BRADFORD @ np.asarray(white_to)) / (_BRADFORD @ np.asarray(white_from))
+    matrix = np.linalg.solve(_BRADFORD, gain[:, None] * _BRADFORD)
+    return np.asarray(np.asarray(xyz, dtype=float) @ matrix.T)
+
+
+# --- sRGB ---------------------------------------------------------------------------------------
+
+
+def _srgb_matrix() -> Array:
+    """Linear RGB to XYZ from the primaries and the white, so that RGB 1, 1, 1 is that white."""
+    x, y = _SRGB_PRIMARIES.T
+    columns = np.stack([x / y, np.ones(3), (1 - x - y) / y])
+    wx, wy = _SRGB_WHITE_XY
+    white = np.array([wx / wy, 1.0, (1 - wx - wy) / wy])
+    return np.asarray(100 * columns * np.linalg.solve(columns, white))
+
+
+_RGB_TO_XYZ = _srgb_matrix()
+_XYZ_TO_RGB = np.linalg.inv(_RGB_TO_XYZ)
+SRGB_WHITE: Array = _RGB_TO_XYZ.sum(axis=1)
+"""XYZ of sRGB white, Y = 100, shape (3,)."""
+
+
+def rgb_to_xyz(rgb: ArrayLike) -> Array:
+    """Return XYZ (..., 3) under the sRGB white of linear sRGB (..., 3), 0..1; IEC 61966-2-1."""
+    return np.asarray(np.asarray(rgb, dtype=float) @ _RGB_TO_XYZ.T)
+
+
+def xyz_to_rgb(xyz: ArrayLike) -> Array:
+    """Return linear sRGB (..., 3), unclipped, of XYZ (..., 3) under the sRGB white."""
+    return np.asarray(np.asarray(xyz, dtype=float) @ _XYZ_TO_RGB.T)
+
+
+def decode_srgb(encoded: ArrayLike) -> Array:
+    """Return linear values 0..1 of encoded sRGB values 0..1; IEC 61966-2-1."""
+    v = np.asarray(encoded, dtype=float)
+    return np.where(v <= 0.04045, v / 12.92, ((np.maximum(v, 0.04045) + 0.055) / 1.055) ** 2.4)
+
+
+def encode_srgb(linear: ArrayLike) -> Array:
+    """Return encoded sRGB values 0..1 of linear values, clipped to 0..1; IEC 61966-2-1."""
+    v = np.clip(np.asarray(linear, dtype=float), 0, 1)
+    return np.asarray(np.where(v <= 0.0031308, 12.92 * v, 1.055 * v ** (1 / 2.4) - 0.055))
+
+
+def lab_to_rgb(lab: ArrayLike, view: Viewing) -> Array:
+    """Return linear sRGB (..., 3), unclipped, of CIELAB (..., 3) seen under `view`.
+
+    The light's white becomes the screen's white (Bradford adaptation).
+    """
+    return xyz_to_rgb(adapt(lab_to_xyz(lab, view.white), view.white, SRGB_WHITE))
+
+
+def rgb_to_lab(rgb: ArrayLike, view: Viewing) -> Array:
+    """Return CIELAB (..., 3) under `view` of linear sRGB (..., 3); the inverse of lab_to_rgb."""
+    return xyz_to_lab(adapt(rgb_to_xyz(rgb), SRGB_WHITE, view.white), view.white)
+
+
+def in_gamut(lab: ArrayLike, view: Viewing) -> NDArray[np.bool_]:
+    """Return whether CIELAB colours (..., 3) can be shown in sRGB without clipping."""
+    rgb = lab_to_rgb(lab, view)
+    return np.asarray(((rgb > -_GAMUT_SLACK) & (rgb < 1 + _GAMUT_SLACK)).all(axis=-1))
+
+
+def lab_to_hex(lab: ArrayLike, view: Viewing) -> str:
+    """Return the nearest "#rrggbb" of one CIELAB colour (3,); each channel is clipped."""
+    levels = np.rint(255 * encode_srgb(lab_to_rgb(lab, view))).astype(int)
+    return "#" + "".join(f"{level:02x}" for level in levels)
+
+
+def hex_to_lab(text: str, view: Viewing) -> Array:
+    """Return CIELAB (3,) under `view` of "#rrggbb" or "rrggbb".
+
+    Raises
+    ------
+    ValueError : if the text is not six hexadecimal digits
+    """
+    digits = text.strip().removeprefix("#")
+    if len(digits) != 6 or not all(c in "0123456789abcdefABCDEF" for c in digits):
+        raise ValueError(text)
+    return rgb_to_lab(decode_srgb(np.array(list(bytes.fromhex(digits))) / 255), view)
+
+
+# --- Munsell ------------------------------------------------------------------------------------
+
+# the white of the Munsell renotation: illuminant C, 2 degree; ASTM D1535
+_C_XY = (0.31006, 0.31616)
+_C_WHITE = np.array([_C_XY[0] / _C_XY[1], 1.0, (1 - sum(_C_XY)) / _C_XY[1]]) * 100
+
+
+def lab_to_munsell(lab: ArrayLike, view: Viewing) -> Array:
+    """Return Munsell hue, value and chroma (..., 3) of CIELAB (..., 3) seen under `view`.
+
+    The renotation is for illuminant C and the 2 degree observer, so that colours under any other
+    light are first adapted to C (Bradford). Hue is the ASTM D1535 hue number, 0..100.
+    """
+    x, y, z = np.moveaxis(adapt(lab_to_xyz(lab, view.white), view.white, _C_WHITE), -1, 0)
+    total = np.where(x + y + z > 0, x + y + z, 1.0)
+    dark = x + y + z <= 0
+    xy = [np.where(dark, c, v / total) for c, v in zip(_C_XY, (x, y), strict=True)]
+    return munsell.xyY_to_munsell(np.stack([*xy, y], axis=-1))
+
+
+def munsell_to_lab(hvc: ArrayLike, view: Viewing) -> Array:
+    """Return CIELAB (..., 3) seen under `view` of Munsell hue, value and chroma (..., 3)."""
+    x, y, luminance = np.moveaxis(munsell.munsell_to_xyY(hvc), -1, 0)
+    xyz = np.stack([x * luminance / y, luminance, (1 - x - y) * luminance / y], axis=-1)
+    return xyz_to_lab(adapt(xyz, _C_WHITE, view.white), view.white)
+
+
+# --- differences --------------------------------------------------------------------------------
+
+
+def difference(
+    lab1: ArrayLike, lab2: ArrayLike, kl: float = 1.0, kc: float = 1.0, kh: float = 1.0
+) -> Array:
+    """Return the CIEDE2000 difference as a vector (..., 3) whose length is CIEDE2000.
+
+    The components lie along lightness, chroma and hue. The formula's rotation term, which couples
+    chroma and hue in the blues, is folded into them, so that a least-squares method that shortens
+    this vector minimises CIEDE2000 itself.
+
+    Parameters
+    ----------
+    lab1, lab2 : CIELAB (..., 3), broadcast; positive components mean that lab2 has more
+    kl, kc, kh : parametric factors, ISO/CIE 11664-6
+    """
+    lab1, lab2 = np.asarray(lab1, dtype=float), np.asarray(lab2, dtype=float)
+    l1, a1, b1 = lab1[..., 0], lab1[..., 1], lab1[..., 2]
+    l2, a2, b2 = lab2[..., 0], lab2[..., 1], lab2[..., 2]
+    # numbers of the equations in Sharma, Wu, Dalal 2005
+    c7 = ((np.hypot(a1, b1) + np.hypot(a2, b2)) / 2) ** 7  # (2), (3)
+    stretch = 1.5 - 0.5 * np.sqrt(c7 / (c7 + 25.0**7))  # 1 + (4)
+    a1, a2 = a1 * stretch, a2 * stretch  # (5)
+    c1, c2 = np.hypot(a1, b1), np.hypot(a2, b2)  # (6)
+    h1, h2 = np.arctan2(b1, a1), np.arctan2(b2, a2)  # (7), radians
+    turn = h2 - h1
+    turn = turn - 2 * np.pi * np.rint(turn / (2 * np.pi))  # (10)
+    dl, dc = l2 - l1, c2 - c1  # (8), (9)
+    dh = 2 * np.sqrt(c1 * c2) * np.sin(turn / 2)  # (11)
+    lm, cm = (l1 + l2) / 2, (c1 + c2) / 2  # (12), (13)
+    neutral = c1 * c2 == 0
+    hm = np.where(neutral, h1 + h2, h1 + turn / 2) % (2 * np.pi)  # (14)
+    t = (
+        1
+        - 0.17 * np.cos(hm - np.pi / 6)
+        + 0.24 * np.cos(2 * hm)
+        + 0.32 * np.cos(3 * hm + np.pi / 30)
+        - 0.20 * np.cos(4 * hm - 0.35 * np.pi)
+    )  # (15)
+    around_blue = np.exp(-(((np.degrees(hm) - 275) / 25) ** 2))
+    cm7 = cm**7
+    rotation = -2 * np.sqrt(cm7 / (cm7 + 25.0**7)) * np.sin(np.radians(60 * around_blue))
+    sl = 1 + 0.015 * (lm - 50) ** 2 / np.sqrt(20 + (lm - 50) ** 2)  # (18)
+    x = dc / (kc * (1 + 0.045 * cm))  # (19)
+    y = dh / (kh * (1 + 0.015 * cm * t))  # (20)
+    # x^2 + y^2 + rotation x y, as the sum of two squares
+    return np.stack(
+        [
+            dl / (kl * sl),
+            x + rotation / 2 * y,
+            np.sqrt(1 - (rotation / 2) ** 2) * y,
+        ],
+        axis=-1,
+    )
+
+
+def ciede2000(
+    lab1: ArrayLike, lab2: ArrayLike, kl: float = 1.0, kc: float = 1.0, kh: float = 1.0
+) -> Array:
+    """Return CIEDE2000 (...,) between CIELAB colours (..., 3), broadcast; ISO/CIE 11664-6."""
+    vector = difference(lab1, lab2, kl, kc, kh)
+    total: Any = np.sqrt(np.einsum("...i,...i->...", vector, vector))
+    return np.asarray(total)
+
+
+def uniform(lab: ArrayLike) -> Array:
+    """Return coordinates (..., 3) of CIELAB (..., 3) in which distance is near to CIEDE2000.
+
+    Lightness and chroma are stretched by the integrals of the formula's weighting functions (with
+    T = 1 and no rotation term). For finding near colours quickly, not for stating differences.
+    """
+    lab = np.asarray(lab, dtype=float)
+    a, b = lab[..., 1], lab[..., 2]
+    c7 = np.hypot(a, b) ** 7
+    a = a * (1.5 - 0.5 * np.sqrt(c7 / (c7 + 25.0**7)))
+    chroma = np.hypot(a, b)
+    squeeze = np.where(chroma > 0, np.log1p(0.045 * chroma) / (0.045 * np.maximum(chroma, 1e-9)), 1)
+    return np.stack([np.interp(lab[..., 0], _L_STAR, _L_EVEN), a * squeeze, b * squeeze], axis=-1)
+
+
+_L_STAR = np.linspace(-20, 120, 281)
+_L_MID = _L_STAR[:-1] + 0.25 - 50
+_L_EVEN = np.concatenate(
+    [[0], np.cumsum(0.5 / (1 + 0.015 * _L_MID**2 / np.sqrt(20 + _L_MID**2)))]
+)
