@@ -1,0 +1,124 @@
+"""One paint: its names, its curves, and what a painter asks of it by itself.
+
+References
+----------
+.. [1] ASTM D4838, Standard Test Method for Determining the Relative Tinting Strength of Chromatic
+       Paints: the ratio of what two paints do to K/S of a white at the wavelength of greatest
+       absorption.
+.. [2] ISO 6504-3, Paints and varnishes - Determination of hiding power: contrast ratio, the
+       luminous reflectance over black divided by that over white; 0.98 counts as hiding.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from mixlab import optics
+from mixlab.colorimetry import Viewing, reflectance_to_lab, reflectance_to_xyz, viewing
+
+Array = NDArray[np.float64]
+
+TRANSPARENCIES = ("transparent", "semi", "opaque")
+BASES = ("fitted", "modelled", "measured")
+
+COAT = 20.0
+"""Thickness of one coat [1 / S of titanium white]: the thinnest film of a white that absorbs
+nothing which hides by ISO 6504-3 (contrast ratio 0.98), with the surface of the bundled table."""
+
+WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
+"""Reflectance under the film of the two grounds of ISO 6504-3 (white 0.80, black below 0.05)."""
+
+
+SURFACE = optics.Surface(0.03, 0.65)
+"""The surface of the bundled table's figures, specular included; Berns 2016."""
+
+
+@dataclass(frozen=True, eq=False)
+class Paint:
+    """A paint of a pigment table.
+
+    Attributes
+    ----------
+    id : short name used in mixes, e.g. "burnt-sienna"
+    name : common name
+    colour_index : Colour Index generic names, e.g. ("PBr7",)
+    K, S : (36,), absorption and scattering on the grid, per unit of thickness of the table
+    transparency : "transparent", "semi", "opaque", or "" where not known
+    basis : "fitted" to published figures, "modelled" from facts, or "measured"
+    source : where the figures or the facts come from
+    masstone_miss, tint_miss : CIEDE2000 to the published masstone, and the greatest to its tints
+        in white; nan where there is none to compare with
+    cautions : what can hurt; the maker's safety data sheet has the last word
+    surface : what the boundary to the air does in this table's figures
+    """
+
+    id: str
+    name: str
+    colour_index: tuple[str, ...]
+    K: Array
+    S: Array
+    transparency: str = ""
+    basis: str = ""
+    source: str = ""
+    masstone_miss: float = float("nan")
+    tint_miss: float = float("nan")
+    cautions: str = ""
+    surface: optics.Surface = SURFACE
+
+    @cached_property
+    def reflectance(self) -> Array:
+        """Measured reflectance (36,) of the masstone."""
+        return self.surface.measured(optics.opaque(self.K, self.S))
+
+    @cached_property
+    def lab(self) -> Array:
+        """CIELAB (3,) of the masstone, D65 / 2 degree."""
+        return reflectance_to_lab(self.reflectance, viewing())
+
+    @property
+    def is_white(self) -> bool:
+        """Whether the masstone is white: L* of 90 or more and C* below 8."""
+        return bool(self.lab[0] >= 90 and np.hypot(*self.lab[1:]) < 8)
+
+
+def tinting_strength(paint: Paint, reference: Paint, white: Paint, share: float = 0.1) -> float:
+    """Return the tinting strength of `paint` relative to `reference` (1 = as strong); ASTM D4838.
+
+    Each paint is mixed with `white`, one part in ten by default; what its tint adds to K/S of the
+    white, at the wavelength where that is greatest, is compared.
+
+    Raises
+    ------
+    ValueError : if a paint does not darken the white at all
+    """
+
+    def pull(one: Paint) -> float:
+        k = optics.mix([share, 1 - share], [one.K, white.K])
+        s = optics.mix([share, 1 - share], [one.S, white.S])
+        return float(np.max(k / s - white.K / white.S))
+
+    of_paint, of_reference = pull(paint), pull(reference)
+    if of_paint <= 0 or of_reference <= 0:
+        raise ValueError(f"{paint.id} or {reference.id} adds no absorption to {white.id}")
+    return of_paint / of_reference
+
+
+def contrast_ratio(
+    k: ArrayLike, s: ArrayLike, surface: optics.Surface, view: Viewing, coats: float = 1.0
+) -> Array:
+    """Return the contrast ratio (...,) of films, 0 (clear) to 1 (hides); ISO 6504-3.
+
+    Parameters
+    ----------
+    k, s : (..., 36), per unit of the table
+    surface : of the table's figures
+    view : light and observer that weight the reflectance
+    coats : thickness of the film, in coats (see :data:`COAT`)
+    """
+    y = [
+        reflectance_to_xyz(surface.measured(optics.film(k, s, coats * COAT, ground)), view)[..., 1]
+        for ground in (BLACK_GROUND, WHITE_GROUND)
+    ]
+    return np.asarray(y[0] / y[1])

@@ -1,0 +1,414 @@
+"""Pigment tables and palettes: read, check, write.
+
+A table is a CSV file, a row for each paint: its ``id``, facts about it, then the absorption
+``K380`` .. ``K730`` and the scattering ``S380`` .. ``S730``, one column a wavelength [nm]. Only
+``id`` and the curves must be there. A palette is a TOML file: ``name``, ``about`` and ``paints``,
+a list of ids or Colour Index names of a table.
+"""
+
+import csv
+import io
+import math
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from os import PathLike
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixlab.colorimetry import WAVELENGTHS, Viewing, viewing
+from mixlab.errors import MixlabError, NotationError, PaletteError, TableError, suggestion
+from mixlab.files import bundled, write_whole
+from mixlab.mixtures import Mixture, find_name, parse_mix
+from mixlab.optics import Surface
+from mixlab.paints import BASES, SURFACE, TRANSPARENCIES, Paint, tinting_strength
+
+Array = NDArray[np.float64]
+
+_FACTS = (
+    "id", "name", "colour_index", "transparency", "basis", "source", "masstone_miss", "tint_miss",
+    "cautions", "saunderson_k1", "saunderson_k2",
+)  # fmt: skip
+_CURVE = re.compile(r"^(K|S)(\d+(?:\.\d+)?)$")
+_LARGEST_TABLE = 64_000_000
+_STRENGTH_REFERENCE = "ultramarine-blue"
+# a table shorter than the grid keeps its end values beyond it, but these it must reach [nm]
+_MUST_COVER = (400.0, 700.0)
+
+
+def _names(paints: Iterable[Paint]) -> dict[str, list[str]]:
+    """Return what each id and Colour Index name, in lower case, can stand for."""
+    names: dict[str, list[str]] = {}
+    for paint in paints:
+        for name in (paint.id, *paint.colour_index):
+            ids = names.setdefault(name.lower(), [])
+            if paint.id not in ids:
+                ids.append(paint.id)
+    return names
+
+
+class _Paints:
+    """Paints in an order, found by id or Colour Index name."""
+
+    paints: tuple[Paint, ...]
+
+    @property
+    def ids(self) -> list[str]:
+        """Ids of the paints, in order."""
+        return [paint.id for paint in self.paints]
+
+    @cached_property
+    def names(self) -> dict[str, list[str]]:
+        """What each id and Colour Index name, in lower case, can stand for."""
+        return _names(self.paints)
+
+    @cached_property
+    def K(self) -> Array:
+        """Absorption (p, 36)."""
+        return np.array([paint.K for paint in self.paints])
+
+    @cached_property
+    def S(self) -> Array:
+        """Scattering (p, 36)."""
+        return np.array([paint.S for paint in self.paints])
+
+    def __len__(self) -> int:
+        return len(self.paints)
+
+    def __iter__(self) -> Iterator[Paint]:
+        return iter(self.paints)
+
+    def __contains__(self, name: str) -> bool:
+        return name.lower() in self.names
+
+    def __getitem__(self, name: str) -> Paint:
+        """Return the paint of that id or unambiguous Colour Index name; NotationError if none."""
+        id = find_name(name, self.names, "paints")
+        return next(paint for paint in self.paints if paint.id == id)
+
+    def mix(self, parts: Mapping[str, float] | str, view: Viewing | None = None) -> Mixture:
+        """Return a mix of parts by paint, or of a mix in writing.
+
+        Parameters
+        ----------
+        parts : e.g. {"titanium-white": 3, "PB29": 1}, or "3 titanium-white + 1 PB29"
+        view : light and observer; D65 / 2 degree unless told
+
+        Raises
+        ------
+        NotationError : for a paint that is not here, or parts that are not above zero
+        """
+        if isinstance(parts, str):
+            parts = parse_mix(parts, self.names)
+        found = [self[name] for name in parts]
+        return Mixture(tuple(found), tuple(map(float, parts.values())), view or viewing())
+
+
+@dataclass(frozen=True, eq=False)
+class PigmentTable(_Paints):
+    """A pigment table: paints in the unit of one and the same white, by id.
+
+    Attributes
+    ----------
+    paints : in the order of the file
+    path : where it was read from
+    notes : what was done to the figures on reading, in words
+    """
+
+    paints: tuple[Paint, ...]
+    path: str = ""
+    notes: tuple[str, ...] = ()
+
+    def palette(self, names: Sequence[str], name: str = "", about: str = "") -> "Palette":
+        """Return a palette of paints of this table, by id or Colour Index name.
+
+        Raises
+        ------
+        PaletteError : if a paint is not in the table, is there twice, or none is given
+        """
+        paints: list[Paint] = []
+        for wanted in names:
+            try:
+                paint = self[wanted]
+            except NotationError as error:
+                raise PaletteError(f"palette {name or 'given'}: {error}") from None
+            if paint in paints:
+                raise PaletteError(f"palette {name or 'given'}: {paint.id} is listed twice")
+            paints.append(paint)
+        if not paints:
+            raise PaletteError(f"palette {name or 'given'}: it lists no paints")
+        return Palette(tuple(paints), self, name, about)
+
+    def strength(self, paint: Paint) -> float:
+        """Return tinting strength relative to ultramarine blue, in titanium white; ASTM D4838.
+
+        For a white, and in a table without those two paints, nan.
+        """
+        white = next((p for p in self.paints if p.is_white), None)
+        if white is None or _STRENGTH_REFERENCE not in self or paint.is_white:
+            return math.nan
+        return tinting_strength(paint, self[_STRENGTH_REFERENCE], white)
+
+
+@dataclass(frozen=True, eq=False)
+class Palette(_Paints):
+    """The tubes that a painter has at hand.
+
+    Attributes
+    ----------
+    paints : in the order of the file
+    table : the table that they are from
+    name, about : as in the file
+    """
+
+    paints: tuple[Paint, ...]
+    table: PigmentTable
+    name: str = ""
+    about: str = ""
+
+
+# --- reading a table ----------------------------------------------------------------------------
+
+
+def read_table(path: str | PathLike[str] | None = None) -> PigmentTable:
+    """Read a pigment table, the bundled one unless a path is given, and check everything in it.
+
+    Raises
+    ------
+    TableError : says what is wrong and where (file, row, column)
+    """
+    file = Path(path) if path is not None else bundled("paints.csv")
+    rows = _rows(file)
+    header = [name.strip() for name in rows[0][1]]
+    facts, curves = _columns(file, header)
+    notes: list[str] = []
+    paints: list[Paint] = []
+    for line, cells in rows[1:]:
+        paints.append(_paint(file, line, header, cells, facts, curves))
+        if any(paint.id == paints[-1].id for paint in paints[:-1]):
+            raise TableError(f"{file}, row {line}, column id: {paints[-1].id!r} is there twice")
+    if not paints:
+        raise TableError(f"{file}: it has a header but no paints")
+    if len({paint.surface for paint in paints}) > 1:
+        raise TableError(f"{file}: saunderson_k1 and saunderson_k2 must be the same for all paints")
+    grid = np.array(list(curves["K"]))
+    if not np.array_equal(grid, WAVELENGTHS):
+        notes.append(
+            f"curves on {grid[0]:g}-{grid[-1]:g} nm were brought to the grid 380-730 nm by 10"
+        )
+    return PigmentTable(tuple(paints), str(file), tuple(notes))
+
+
+def read_text(file: Path, mistake: type[MixlabError]) -> str:
+    """Return a text file whole; raise `mistake` if it is missing, too large, or not UTF-8 text."""
+    try:
+        if file.stat().st_size > _LARGEST_TABLE:
+            raise mistake(f"{file}: larger than {_LARGEST_TABLE // 1_000_000} MB")
+        return file.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise mistake(
+            f"{file}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8"
+        ) from None
+    except OSError as error:
+        raise mistake(f"{file}: cannot be read: {error.strerror}") from None
+
+
+def _rows(file: Path) -> list[tuple[int, list[str]]]:
+    """Return the rows that hold anything, each with its line number in the file."""
+    text = read_text(file, TableError)
+    if "\0" in text:
+        raise TableError(f"{file}: it is not a text file")
+    reader = csv.reader(io.StringIO(text, newline=""))
+    try:
+        rows = [(reader.line_num, cells) for cells in reader if any(c.strip() for c in cells)]
+    except csv.Error as error:
+        raise TableError(f"{file}, row {reader.line_num}: {error}") from None
+    if not rows:
+        raise TableError(f"{file}: the file is empty; a table has a header and a row per paint")
+    return rows
+
+
+def _columns(file: Path, header: list[str]) -> tuple[dict[str, int], dict[str, dict[float, int]]]:
+    """Return where each fact and each wavelength of K and S stands; TableError if they are off."""
+    facts: dict[str, int] = {}
+    curves: dict[str, dict[float, int]] = {"K": {}, "S": {}}
+    for place, name in enumerate(header):
+        match = _CURVE.match(name)
+        if name in header[:place]:
+            raise TableError(f"{file}, column {name or place + 1}: it is there twice")
+        if match:
+            curves[match[1]][float(match[2])] = place
+        elif name in _FACTS:
+            facts[name] = place
+        else:
+            raise TableError(
+                f"{file}, column {name!r}: not a column of a pigment table"
+                + suggestion(name, _FACTS)
+                + "; curves are K380 .. K730 and S380 .. S730"
+            )
+    if "id" not in facts:
+        raise TableError(f"{file}: the column id is missing")
+    for quantity, places in curves.items():
+        if not places:
+            raise TableError(f"{file}: the columns {quantity}380 .. {quantity}730 are missing")
+        grid = np.array(list(places))
+        step = np.diff(grid)
+        if (step <= 0).any():
+            at = int(np.argmax(step <= 0))
+            raise TableError(
+                f"{file}, column {quantity}{grid[at + 1]:g}: wavelengths must rise, "
+                f"and it follows {quantity}{grid[at]:g}"
+            )
+        if grid[0] > _MUST_COVER[0] or grid[-1] < _MUST_COVER[1]:
+            raise TableError(
+                f"{file}: {quantity} covers {grid[0]:g}-{grid[-1]:g} nm; "
+                f"it must cover at least {_MUST_COVER[0]:g}-{_MUST_COVER[1]:g}"
+            )
+        if (step > 10).any():
+            at = int(np.argmax(step > 10))
+            raise TableError(
+                f"{file}: {quantity} has nothing between {grid[at]:g} and {grid[at + 1]:g} nm; "
+                "steps of more than 10 nm are too sparse to mix with"
+            )
+    if list(curves["K"]) != list(curves["S"]):
+        odd = sorted(set(curves["K"]) ^ set(curves["S"]))[0]
+        raise TableError(f"{file}: K and S must stand at the same wavelengths; {odd:g} is in one")
+    return facts, curves
+
+
+def _paint(
+    file: Path,
+    line: int,
+    header: list[str],
+    cells: list[str],
+    facts: dict[str, int],
+    curves: dict[str, dict[float, int]],
+) -> Paint:
+    """Return the paint of one row; TableError if a cell does not make sense."""
+
+    def wrong(column: str, why: str) -> TableError:
+        return TableError(f"{file}, row {line}, column {column}: {why}")
+
+    if len(cells) != len(header):
+        raise TableError(f"{file}, row {line}: {len(cells)} cells under {len(header)} columns")
+
+    def fact(name: str) -> str:
+        return cells[facts[name]].strip() if name in facts else ""
+
+    def number(column: str, cell: str) -> float:
+        try:
+            value = float(cell)
+        except ValueError:
+            raise wrong(column, f"{cell.strip()!r} is not a number") from None
+        if not math.isfinite(value) or value < 0:
+            raise wrong(column, f"{value:g}: K and S are finite and not below zero")
+        return value
+
+    def known(name: str) -> float:
+        return number(name, fact(name)) if fact(name) else math.nan
+
+    def share(name: str, default: float) -> float:
+        value = number(name, fact(name)) if fact(name) else default
+        if value >= 1:
+            raise wrong(name, f"{value:g} is not a share below 1")
+        return value
+
+    id = fact("id")
+    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", id):
+        raise wrong("id", f"{id!r}: an id is lower-case words joined by hyphens, as burnt-umber")
+    for name, words in (("transparency", TRANSPARENCIES), ("basis", BASES)):
+        if fact(name) and fact(name) not in words:
+            raise wrong(name, f"{fact(name)!r} is not one of {', '.join(words)}")
+    on_grid = {}
+    for quantity, places in curves.items():
+        values = [number(f"{quantity}{w:g}", cells[place]) for w, place in places.items()]
+        on_grid[quantity] = np.interp(WAVELENGTHS, list(places), values)
+    both_zero = (on_grid["K"] == 0) & (on_grid["S"] == 0)
+    if both_zero.any():
+        at = WAVELENGTHS[int(np.argmax(both_zero))]
+        raise wrong(f"S{at:g}", "K and S are both zero: such a paint is not there at all")
+    surface = Surface(
+        share("saunderson_k1", SURFACE.outside), share("saunderson_k2", SURFACE.inside)
+    )
+    return Paint(
+        id=id,
+        name=fact("name") or id.replace("-", " "),
+        colour_index=tuple(fact("colour_index").split()),
+        K=on_grid["K"],
+        S=on_grid["S"],
+        transparency=fact("transparency"),
+        basis=fact("basis"),
+        source=fact("source"),
+        masstone_miss=known("masstone_miss"),
+        tint_miss=known("tint_miss"),
+        cautions=fact("cautions"),
+        surface=surface,
+    )
+
+
+def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
+    """Write a pigment table that :func:`read_table` reads; the file is whole or untouched."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    curve = [f"{q}{w:.0f}" for q in "KS" for w in WAVELENGTHS]
+    writer.writerow([*_FACTS, *curve])
+    for p in paints:
+        misses = ["" if math.isnan(m) else f"{m:.3f}" for m in (p.masstone_miss, p.tint_miss)]
+        writer.writerow(
+            [p.id, p.name, " ".join(p.colour_index), p.transparency, p.basis, p.source, *misses,
+             p.cautions, f"{p.surface.outside:g}", f"{p.surface.inside:g}",
+             *(f"{v:.5g}" for v in (*p.K, *p.S))]
+        )  # fmt: skip
+    write_whole(path, text.getvalue())
+
+
+# --- palettes -----------------------------------------------------------------------------------
+
+
+def palette_names() -> list[str]:
+    """Return the names of the bundled palettes."""
+    return sorted(path.stem for path in bundled("palettes").glob("*.toml"))
+
+
+def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None = None) -> Palette:
+    """Read a palette: a bundled one by name, or a file.
+
+    Parameters
+    ----------
+    name_or_path : e.g. "studio", or the path of a TOML file
+    table : where its paints are looked up; the bundled one unless given
+
+    Raises
+    ------
+    PaletteError : if there is no such palette, the file cannot be read, or a paint is not found
+    """
+    text = str(name_or_path)
+    file = Path(text)
+    if text in palette_names():
+        file = bundled("palettes") / f"{text}.toml"
+    elif not file.exists() and file.suffix != ".toml" and file.name == text:
+        raise PaletteError(
+            f"no palette named {text!r}; bundled ones: {', '.join(palette_names())}; "
+            "or give the path of a TOML file" + suggestion(text, palette_names())
+        )
+    try:
+        content = tomllib.loads(read_text(file, PaletteError))
+    except tomllib.TOMLDecodeError as error:
+        raise PaletteError(f"{file}: not TOML: {error}") from None
+    unknown = set(content) - {"name", "about", "paints"}
+    if unknown:
+        raise PaletteError(
+            f"{file}: {sorted(unknown)[0]!r} is not a key of a palette (name, about, paints)"
+        )
+    paints = content.get("paints")
+    if not isinstance(paints, list) or not all(isinstance(p, str) for p in paints):
+        raise PaletteError(f'{file}: paints must be a list, as paints = ["titanium-white", "PB29"]')
+    name, about = (str(content.get(key, "")) for key in ("name", "about"))
+    try:
+        return (table or read_table()).palette(paints, name or file.stem, about)
+    except PaletteError as error:
+        raise PaletteError(f"{file}: {error}") from None
