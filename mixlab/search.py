@@ -1,0 +1,383 @@
+"""The best mix of every small set of paints at once: the numbers behind a recipe.
+
+For a target colour and many subsets of paints, the shares that bring each subset closest to the
+target by CIEDE2000 are found together, in three moves:
+
+1. *Seeds.* Each subset is laid out once as a grid of mixes, even in tinting strength rather than
+   in parts, so that the seeds spread evenly over the colours it makes. Every seed that is nearer
+   to the target than its neighbours on the grid is a start: a valley the search must look into.
+2. *Descent.* All starts of all subsets go down together by Levenberg-Marquardt steps on the
+   logarithms of the shares, with analytic slopes. Steps solve a 3 x 3 system whatever the number
+   of paints (the dual form of the normal equations). A start that runs to the edge of its simplex
+   is let go: the smaller subset has that mix as its own.
+3. *Polish.* The best mix of each count is finished by ``scipy.optimize.least_squares``.
+
+That the minimum is the global one is held by tests against the global optimisers of scipy and
+against every whole-part mix of the lattice.
+
+References
+----------
+.. [1] Marquardt, "An algorithm for least-squares estimation of nonlinear parameters", J. SIAM 11
+       (1963) 431-441.
+"""
+
+import itertools
+from collections.abc import Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import Any, cast
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from mixlab import optics
+from mixlab.colorimetry import Viewing, ciede2000, difference, uniform, xyz_to_lab
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.intp]
+Factors = tuple[float, float, float]
+"""Parametric factors kl, kc, kh of CIEDE2000."""
+
+PLAIN: Factors = (1.0, 1.0, 1.0)
+
+_GRID = {1: 1, 2: 14, 3: 8, 4: 6}
+"""Steps of the seed grid along each edge of the simplex, by number of paints."""
+
+_LONGEST_STEP = 1.5
+_ITERATIONS = 30
+_MANY = 20_000  # seeds
+_NEAR = 3.0  # straight distance
+_UNSEEN = 0.005  # CIEDE2000 for e times as much of a paint: the mix does without it
+_LEAST_DAMPING = 1e-5  # less, and the cofactors of a set of two paints lose their digits
+_HIT = 1e-6  # squared CIEDE2000
+_SETTLED = 1e-4  # gain as a share of the squared miss
+_TINY = 1e-9
+
+
+_LAB_FROM_F = np.array([[0.0, 116, 0], [500, -500, 0], [0, 200, -200]])
+
+
+@dataclass(frozen=True, eq=False)
+class Medium:
+    """Paints as plain arrays, with the light that they are seen under.
+
+    Attributes
+    ----------
+    k, s : (p, 36), curves of the paints
+    surface : what the boundary does
+    view : light and observer
+    """
+
+    k: Array
+    s: Array
+    surface: optics.Surface
+    view: Viewing
+
+    @cached_property
+    def _channels(self) -> tuple[Array, Array]:
+        """Weights times curves, (36, 3p): turn slopes by wavelength into slopes of XYZ by paint."""
+        weights = self.view.weights[:, :, None]
+        by_k, by_s = (weights * q.T[:, None, :] for q in (self.k, self.s))
+        return by_k.reshape(len(weights), -1), by_s.reshape(len(weights), -1)
+
+    def lab(self, shares: ArrayLike) -> Array:
+        """Return CIELAB (..., 3) of mixes (..., p), amounts in any unit."""
+        shares = np.asarray(shares, dtype=float)
+        r = self.surface.measured(optics.opaque(shares @ self.k, shares @ self.s))
+        return xyz_to_lab(r @ self.view.weights, self.view.white)
+
+    def lab_slopes(self, shares: Array) -> tuple[Array, Array]:
+        """Return CIELAB (n, 3) of mixes (n, p), and its slopes (n, 3, p) by each amount."""
+        k, s = np.maximum(shares @ self.k, _TINY), shares @ self.s
+        root = np.sqrt(k * (k + 2 * s))
+        r = s / (k + s + root)
+        # optics.reflectance_slopes, summed over wavelength before it is spread over paints
+        front = self.surface.measured_slope(r) * r / root
+        by_k, by_s = self._channels
+        slopes = (front * k / np.maximum(s, _TINY)) @ by_s - front @ by_k
+        white = self.view.white
+        xyz = self.surface.measured(r) @ self.view.weights
+        # d f / d t of CIELAB, then L*, a*, b* from f
+        t = np.maximum(xyz / white, (6 / 29) ** 3)
+        f_slope = np.where(t > (6 / 29) ** 3, np.cbrt(t) ** -2 / 3, 841 / 108) / white
+        return xyz_to_lab(xyz, white), (f_slope[:, None, :] * _LAB_FROM_F) @ slopes.reshape(
+            len(shares), 3, -1
+        )
+
+    @cached_property
+    def pull(self) -> Array:
+        """How strongly each paint (p,) colours a mix, so that seeds can be even in effect."""
+        return np.asarray(np.sqrt(np.mean((self.k + self.s) ** 2, axis=1)))
+
+
+@lru_cache(maxsize=1)
+def _thread_pools() -> Any:
+    from threadpoolctl import ThreadpoolController
+
+    return ThreadpoolController()
+
+
+def one_thread() -> AbstractContextManager[Any]:
+    """Return a context in which matrix products use one thread.
+
+    The matrices of the search are many and small: handing them to several threads costs more than
+    it gains, and several times more where another program is busy.
+    """
+    return cast("AbstractContextManager[Any]", _thread_pools().limit(limits=1))
+
+
+@lru_cache(maxsize=32)
+def _grid(paints: int, steps: int) -> tuple[Array, Indices]:
+    """Return a simplex grid (g, paints) and the neighbours (g, m) of each point on it.
+
+    Points of the grid are whole numbers that sum to `steps`, moved inward so that no share is
+    zero. A point at the edge is its own neighbour where one is missing.
+    """
+    whole = np.array([
+        point for point in itertools.product(range(steps + 1), repeat=paints)
+        if sum(point) == steps
+    ])  # fmt: skip
+    place = {tuple(point): i for i, point in enumerate(whole)}
+    moves = [
+        np.eye(paints, dtype=int)[i] - np.eye(paints, dtype=int)[j]
+        for i in range(paints)
+        for j in range(paints)
+        if i != j
+    ]
+    neighbours = [
+        [place.get(tuple(point + move), i) for move in moves] or [i]
+        for i, point in enumerate(whole)
+    ]
+    return (whole + 0.15) / (steps + 0.15 * paints), np.array(neighbours)
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """The best mix of each of many subsets of one size.
+
+    Attributes
+    ----------
+    subsets : (m, t), indices of paints
+    shares : (m, t), sum to one
+    miss : (m,), CIEDE2000 to the target (with the search's parametric factors)
+    """
+
+    subsets: Indices
+    shares: Array
+    miss: Array
+
+
+def subsets_of(paints: int, size: int, must: Sequence[int] = ()) -> Indices:
+    """Return the subsets (m, size) of so many paints that hold all of `must`."""
+    chosen = [c for c in itertools.combinations(range(paints), size) if set(must) <= set(c)]
+    return np.array(chosen, dtype=int).reshape(len(chosen), size)
+
+
+def all_subsets(paints: int, largest: int, must: Sequence[int] = ()) -> list[Indices]:
+    """Return the subsets of each size 1 .. largest; see :func:`subsets_of`."""
+    return [subsets_of(paints, size, must) for size in range(1, largest + 1)]
+
+
+class Search:
+    """Seeds of many subsets, laid out once and used for any number of targets.
+
+    Parameters
+    ----------
+    medium : the paints
+    subsets : (m, t) indices for each size t, as from :func:`all_subsets`
+    """
+
+    def __init__(self, medium: Medium, subsets: Sequence[Indices]) -> None:
+        self.medium = medium
+        self.subsets = list(subsets)
+        self._seeds = [self._lay_out(s) for s in self.subsets]
+
+    def _lay_out(self, subsets: Indices) -> tuple[Array, Array, Indices]:
+        """Return logarithms of shares (m, g, t), colours (m, g, 3), neighbours (g, n)."""
+        count = subsets.shape[1]
+        points, neighbours = _grid(count, _GRID.get(count, 6))
+        amounts = points[None] / self.medium.pull[subsets][:, None, :]
+        shares = amounts / amounts.sum(axis=-1, keepdims=True)
+        colours = np.empty((*shares.shape[:2], 3))
+        for g in range(shares.shape[1]):  # a slice at a time keeps memory small
+            colours[:, g] = self.medium.lab(self._spread(subsets, shares[:, g]))
+        return np.log(shares), colours, neighbours
+
+    def _spread(self, subsets: Indices, shares: Array) -> Array:
+        """Return amounts of all paints (m, p) from shares of subsets (m, t)."""
+        full = np.zeros((len(subsets), len(self.medium.k)))
+        np.put_along_axis(full, subsets, shares, axis=1)
+        return full
+
+    def solve(
+        self, target: ArrayLike, factors: Factors = PLAIN
+    ) -> list[Found]:
+        """Return the best mix of every subset, by size.
+
+        Parameters
+        ----------
+        target : CIELAB (3,) under the medium's light
+        factors : kl, kc, kh of CIEDE2000
+
+        Returns
+        -------
+        one :class:`Found` for each size, in the order of the subsets. The miss of a subset whose
+        best mix leaves a paint out is that of a smaller subset, and is found there.
+        """
+        with one_thread():
+            return self._solve(np.asarray(target, dtype=float), factors)
+
+    def _solve(self, target: Array, factors: Factors) -> list[Found]:
+        valleys = [self._valleys(target, *seeds, factors) for seeds in self._seeds]
+        # sizes go down together: an absent paint stands in for those that a small subset lacks
+        absent, most = len(self.medium.k), max(s.shape[1] for s in self.subsets)
+        padded, logs = [], []
+        for subsets, (rows, log_shares) in zip(self.subsets, valleys, strict=True):
+            lack = ((0, 0), (0, most - subsets.shape[1]))
+            padded.append(np.pad(subsets[rows], lack, constant_values=absent))
+            logs.append(np.pad(log_shares, lack, constant_values=-np.inf))
+        ends, costs = self._descend(target, np.concatenate(padded), np.concatenate(logs), factors)
+        found, at = [], 0
+        for subsets, (rows, _) in zip(self.subsets, valleys, strict=True):
+            mine = slice(at, at + len(rows))
+            at = mine.stop
+            # of several starts of a subset, the best: they stand together, best first
+            order = np.lexsort((costs[mine], rows))
+            best = order[np.unique(rows[order], return_index=True)[1]]
+            shares = np.exp(ends[mine][best, : subsets.shape[1]])
+            found.append(Found(subsets, shares, np.sqrt(costs[mine][best])))
+        return found
+
+    def _valleys(
+        self, target: Array, logs: Array, colours: Array, neighbours: Indices, factors: Factors
+    ) -> tuple[Indices, Array]:
+        """Return rows of subsets (n,) and logarithms of shares (n, t) of every valley's seed."""
+        distance = None
+        if colours[..., 0].size > _MANY and factors == PLAIN:
+            # near the target the straight distance has the same valleys, at a tenth of the cost
+            off = uniform(colours) - uniform(target)
+            straight = np.einsum("mgi,mgi->mg", off, off)
+            if straight.min() < _NEAR**2:
+                distance = straight
+        if distance is None:
+            distance = ciede2000(target, colours, *factors)
+        valley = distance <= distance[:, neighbours].min(axis=-1)
+        rows, seeds = np.nonzero(valley)
+        return rows, logs[rows, seeds]
+
+    def _descend(
+        self, target: Array, subsets: Indices, logs: Array, factors: Factors
+    ) -> tuple[Array, Array]:
+        """Return logarithms of shares (n, t) where the descent ends, and squared misses (n,)."""
+        cost, off, slopes = self._at(target, subsets, logs, factors)
+        damping = np.full(len(logs), 1e-2)
+        active = np.flatnonzero(subsets[:, 1:2].min(axis=1, initial=1) < len(self.medium.k))
+        for _ in range(_ITERATIONS):
+            if not len(active):
+                break
+            step = _step(off[active], slopes[active], damping[active])
+            length = np.abs(step).max(axis=1)
+            step *= np.minimum(1, _LONGEST_STEP / np.maximum(length, _TINY))[:, None]
+            there = logs[active] + step
+            there -= np.log(np.exp(there).sum(axis=1, keepdims=True))
+            new_cost, new_off, new_slopes = self._at(target, subsets[active], there, factors)
+            gain = cost[active] - new_cost
+            better = gain > 0
+            won = active[better]
+            logs[won], cost[won] = there[better], new_cost[better]
+            off[won], slopes[won] = new_off[better], new_slopes[better]
+            damping[active] *= np.where(better, 0.2, 6.0)
+            damping = np.maximum(damping, _LEAST_DAMPING)
+            settled = better & ((new_cost < _HIT) | (gain < _SETTLED * new_cost))
+            stuck = damping[active] > 1e4
+            effect = np.where(there > -np.inf, np.square(new_slopes).sum(axis=1), np.inf)
+            leaving = effect.min(axis=1) < _UNSEEN**2
+            active = active[~(settled | stuck | leaving)]
+        return logs, cost
+
+    def _at(
+        self, target: Array, subsets: Indices, logs: Array, factors: Factors
+    ) -> tuple[Array, Array, Array]:
+        """Return squared miss (n,), difference (n, 3) and its slopes (n, 3, t) by log share."""
+        shares = np.exp(logs)
+        rows = np.arange(len(subsets))[:, None]
+        amounts = np.zeros((len(subsets), len(self.medium.k) + 1))
+        amounts[rows, subsets] = shares
+        lab, lab_slopes = self.medium.lab_slopes(amounts[:, :-1])
+        off, by_lab = difference_slopes(target, lab, factors)
+        by_share = np.zeros((len(subsets), 3, len(self.medium.k) + 1))
+        np.matmul(by_lab, lab_slopes, out=by_share[:, :, :-1])
+        by_log = np.take_along_axis(by_share, subsets[:, None, :], axis=2) * shares[:, None, :]
+        return np.einsum("ni,ni->n", off, off), off, by_log
+
+    def polish(
+        self,
+        target: ArrayLike,
+        subset: Indices,
+        shares: Array,
+        factors: Factors = PLAIN,
+    ) -> tuple[Array, float]:
+        """Return shares (t,) and miss of one subset, finished by scipy's least squares."""
+        from scipy.optimize import least_squares
+
+        target = np.asarray(target, dtype=float)
+        rows = np.asarray(subset)[None]
+        start = np.log(shares[:-1] / shares[-1])
+
+        def at(free: Array) -> tuple[Array, Array]:
+            logs = np.append(free, 0.0)
+            _, off, slopes = self._at(target, rows, (logs - logs.max())[None], factors)
+            return off[0], slopes[0, :, :-1]
+
+        def off(free: Array) -> Array:
+            return at(free)[0]
+
+        def slopes(free: Array) -> Array:
+            return at(free)[1]
+
+        miss = float(np.linalg.norm(off(start)))
+        if len(start):
+            end = least_squares(off, start, slopes, method="lm", xtol=1e-12, ftol=1e-12).x
+            if np.linalg.norm(off(end)) < miss:
+                start, miss = end, float(np.linalg.norm(off(end)))
+        logs = np.append(start, 0.0)
+        amounts = np.exp(logs - logs.max())
+        return amounts / amounts.sum(), miss
+
+
+def difference_slopes(
+    target: Array, lab: Array, factors: Factors
+) -> tuple[Array, Array]:
+    """Return the CIEDE2000 difference (n, 3) of colours (n, 3), and its slopes (n, 3, 3) by them.
+
+    Slopes are forward differences: the formula has no handy derivative, and the step keeps eight
+    digits of it.
+    """
+    h = 1e-6
+    moved = difference(target, lab[None] + h * _NUDGES[:, None, :], *factors)
+    return moved[0], np.moveaxis((moved[1:] - moved[0]) / h, 0, -1)
+
+
+_NUDGES = np.vstack([np.zeros(3), np.eye(3)])
+
+
+def _step(off: Array, slopes: Array, damping: Array) -> Array:
+    """Return the Levenberg-Marquardt step (n, t), by the dual 3 x 3 system."""
+    square = slopes @ slopes.transpose(0, 2, 1)
+    (xx, xy, xz), (_, yy, yz), (_, _, zz) = square.transpose(1, 2, 0)
+    lift = damping * ((xx + yy + zz) / 3 + _TINY)
+    xx, yy, zz = xx + lift, yy + lift, zz + lift
+    # the inverse of a symmetric 3 x 3 matrix, by its cofactors
+    cxx, cxy, cxz = yy * zz - yz * yz, xz * yz - xy * zz, xy * yz - xz * yy
+    cyy, cyz, czz = xx * zz - xz * xz, xy * xz - xx * yz, xx * yy - xy * xy
+    x, y, z = off.T
+    solved = np.stack(
+        [cxx * x + cxy * y + cxz * z, cxy * x + cyy * y + cyz * z, cxz * x + cyz * y + czz * z]
+    ) / (xx * cxx + xy * cxy + xz * cxz)
+    return np.asarray(-(solved.T[:, None, :] @ slopes)[:, 0])
+
+
+def best_miss(target: ArrayLike, medium: Medium, shares: ArrayLike) -> Array:
+    """Return CIEDE2000 (...,) from the target (3,) to mixes (..., p)."""
+    return ciede2000(target, medium.lab(shares))
