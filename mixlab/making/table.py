@@ -28,7 +28,7 @@ CHROMIUM = f"contains chromium(III): do not sand dry or spray; {SHEET}"
 MANGANESE = f"contains manganese: do not sand dry or spray; {SHEET}"
 COPPER = f"contains copper: keep out of drains; {SHEET}"
 ZINC = f"zinc oxide harms water life: keep out of drains; {SHEET}"
-DUST = f"harmless as paint so far as is known, dust is not: do not sand dry or spray; {SHEET}"
+DUST = f"dust and spray harm the lungs: do not sand dry or spray; {SHEET}"
 CYANIDE = f"an iron cyanide: never heat it or bring it to strong acid; {SHEET}"
 
 
@@ -49,14 +49,14 @@ PAINTS = {
     "arylide-yellow": Names("arylide yellow", "PY74", "semi"),
     "diarylide-yellow": Names("diarylide yellow", "PY83", "transparent"),
     "yellow-ochre": Names("yellow ochre", "PY43", "opaque"),
-    "raw-sienna": Names("raw sienna", "PBr7", "semi", MANGANESE),
+    "raw-sienna": Names("raw sienna", "PBr7", "semi"),
     "cadmium-orange": Names("cadmium orange", "PO20", "opaque", CADMIUM),
     "cadmium-red-light": Names("cadmium red light", "PR108", "opaque", CADMIUM),
     "pyrrole-red": Names("pyrrole red", "PR254", "semi"),
     "quinacridone-red": Names("quinacridone red", "PV19", "transparent"),
     "quinacridone-magenta": Names("quinacridone magenta", "PR122", "transparent"),
     "red-iron-oxide": Names("red iron oxide", "PR101", "opaque"),
-    "burnt-sienna": Names("burnt sienna", "PBr7", "semi", MANGANESE),
+    "burnt-sienna": Names("burnt sienna", "PBr7", "semi"),
     "raw-umber": Names("raw umber", "PBr7", "semi", MANGANESE),
     "burnt-umber": Names("burnt umber", "PBr7", "semi", MANGANESE),
     "ultramarine-blue": Names("ultramarine blue", "PB29", "transparent"),

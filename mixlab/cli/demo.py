@@ -1,0 +1,83 @@
+"""``mixlab demo``: the whole main job on the bundled scene."""
+
+import csv
+
+from mixlab.cli import options
+from mixlab.cli.page import Page, number, print_json
+from mixlab.cli.recipe import as_json, show
+from mixlab.colorimetry import lab_to_hex, viewing
+from mixlab.files import bundled
+from mixlab.recipes import TOLERANCE, Answer, find_recipe
+from mixlab.tables import read_palette
+from mixlab.targets import Target, from_photo
+
+
+def demo(
+    palette: options.PaletteName = "mill-pond",
+    tubes: options.Tubes = 4,
+    tolerance: options.Tolerance = TOLERANCE,
+    parts: options.Parts = 12,
+    json: options.Json = False,
+) -> None:
+    """Find recipes for places in the bundled picture.
+
+    The picture is invented: a brick kiln yard and a birch wood across a mill pond, in October.
+    """
+    tubes_at_hand = read_palette(palette)
+    picture = bundled("scene.jpg")
+    found: list[tuple[str, Target, Answer]] = []
+    with open(bundled("scene.csv"), newline="", encoding="utf-8") as stream:
+        for row in csv.DictReader(stream):
+            at, radius = f"{row['x']},{row['y']}", float(row["radius"])
+            target = from_photo(picture, at, viewing(), radius)
+            answer = find_recipe(target.lab, tubes_at_hand, tolerance, tubes, parts=parts)
+            found.append((row["place"], target, answer))
+    if json:
+        print_json({
+            "picture": str(picture),
+            "palette": tubes_at_hand.ids,
+            "places": [{"place": place, **as_json(target, a)} for place, target, a in found],
+        })  # fmt: skip
+        return
+
+    page = Page()
+    page.line(
+        "A kiln yard and a birch wood across a mill pond, an October afternoon: "
+        f"{len(found)} places in the picture, mixed from {len(tubes_at_hand)} tubes "
+        f"({', '.join(tubes_at_hand.ids)})."
+    )
+    for place, target, answer in found:
+        page.head(place[0].upper() + place[1:])
+        made = answer.recipe.mixture
+        hex = lab_to_hex(target.lab, target.view)
+        page.table(
+            [("in the picture", hex), ("the mix", f"{made.hex}   {made.munsell}")],
+            hexes=[hex, made.hex],
+        )
+        better = answer.finer if answer.finer and answer.finer.miss < answer.recipe.miss else None
+        page.line(f"  {made}", hang=4)
+        page.line(f"  {_verdict(answer)}", hang=2)
+        if better is not None:
+            page.line(f"  In finer parts: {better.mixture}; miss {better.miss:.1f}.", hang=4)
+    place, target, answer = found[0]
+    page.head(f"The first of them in full: {place}")
+    page.line()
+    show(page, target, answer, tubes_at_hand)
+    page.head("The same from a shell")
+    page.line(f"  mixlab recipe --photo {picture} --at {_first_place(target)} --palette {palette}",
+              hang=4)  # fmt: skip
+
+
+def _first_place(target: Target) -> str:
+    return target.given.rsplit(" at ", 1)[-1]
+
+
+def _verdict(answer: Answer) -> str:
+    miss = number(answer.recipe.miss, 1)
+    if answer.out_of_reach is not None:
+        out = answer.out_of_reach
+        helper = f"; {out.paint} would help" if out.paint else ""
+        return f"out of reach ({', '.join(out.directions)}), compromise misses by {miss}{helper}"
+    if answer.recipe.miss > answer.tolerance:
+        return f"miss {miss}: so few parts do not come within {answer.tolerance:g}"
+    return f"miss {miss}"

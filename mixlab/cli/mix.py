@@ -1,0 +1,130 @@
+"""``mixlab mix``: what a mix looks like."""
+
+from typing import Annotated, Any
+
+import typer
+
+from mixlab.cli import options
+from mixlab.cli.page import Page, amount, lab_text, number, numbers, print_json
+from mixlab.colorimetry import WAVELENGTHS, viewing
+from mixlab.mixtures import Mixture
+from mixlab.tables import read_table
+
+
+def mix(
+    notation: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="NOTATION", help='e.g. "2 ultramarine-blue + 1 burnt-umber + 4 PW6".'
+        ),
+    ],
+    table: options.Table = None,
+    light: options.Light = "D65",
+    observer: options.Observer = "2",
+    coats: Annotated[
+        float, typer.Option(help="Film for the opacity; 1 coat of titanium white just hides.")
+    ] = 1.0,
+    json: options.Json = False,
+) -> None:
+    """Show the colour of a mix, the steps to it, and how a slip moves it."""
+    if not 0 < coats < 1000:
+        raise typer.BadParameter(f"{coats:g} coats: it must be above 0 and below 1000")
+    view = viewing(light, observer)
+    made = read_table(table).mix(" ".join(notation), view)
+    if json:
+        print_json(as_json(made, coats))
+    else:
+        show(Page(), made, coats)
+
+
+def show(page: Page, made: Mixture, coats: float) -> None:
+    """Print a mix."""
+    view = made.view
+    page.entry("Mix", str(made))
+    seen = f"{made.munsell}   {made.hex}" + ("" if made.in_gamut else " (clipped: beyond sRGB)")
+    page.entry("Colour", seen, made.hex)
+    lch = made.lch
+    page.entry("", f"{lab_text(made.lab)}   C* {lch[1]:.1f}  h {lch[2]:.0f}")
+    page.entry("Light", f"{view.light}, {view.observer} degree observer")
+    ratio = made.opacity(coats)
+    hides = "hides" if ratio >= 0.98 else "lets the ground show"
+    page.entry("Opacity", f"contrast ratio {ratio:.2f} in {coats:g} coat(s): {hides}")
+    if len(made.paints) > 1:
+        show_steps(page, made)
+    show_care(page, made)
+
+
+def show_steps(page: Page, made: Mixture) -> None:
+    """Print the additions in order, with the colour after each, and the slip."""
+    page.head("In this order")
+    steps = made.steps
+    page.table(
+        [
+            (f"{i}.", amount(step.parts), step.paint.id, step.munsell, step.hex)
+            for i, step in enumerate(steps, start=1)
+        ],
+        right="01",
+        hexes=[step.hex for step in steps],
+    )
+    slip = made.slip
+    page.line(
+        f"  A quarter part of {slip.paint} too much or too little moves it by "
+        f"{slip.miss:.1f} CIEDE2000.",
+        hang=2,
+    )
+
+
+def show_care(page: Page, made: Mixture) -> None:
+    """Print how far the curves can be trusted, and the cautions of the paints."""
+    modelled = [paint.id for paint in made.paints if paint.basis == "modelled"]
+    if modelled:
+        page.head("Trust")
+        page.line(
+            f"  Modelled, not fitted to measured figures: {', '.join(modelled)}. "
+            "Mix a test patch before a large pile.",
+            hang=2,
+        )
+    cautions: dict[str, list[str]] = {}
+    for paint in made.paints:
+        if paint.cautions:
+            cautions.setdefault(paint.cautions, []).append(paint.id)
+    if cautions:
+        page.head("Cautions")
+        for text, ids in cautions.items():
+            page.line(f"  {', '.join(ids)}: {text}.", hang=2)
+
+
+def as_json(made: Mixture, coats: float = 1.0) -> dict[str, Any]:
+    """Return a mix for JSON."""
+    slip = made.slip
+    return {
+        "parts": made.parts,
+        "shares": {id: number(s) for id, s in made.shares.items()},
+        "light": made.view.light,
+        "observer": made.view.observer,
+        "lab": numbers(made.lab),
+        "lch": numbers(made.lch),
+        "munsell": made.munsell,
+        "hex": made.hex,
+        "in_gamut": made.in_gamut,
+        "reflectance": {
+            f"{w:.0f}": number(r, 6) for w, r in zip(WAVELENGTHS, made.reflectance, strict=True)
+        },
+        "opacity": number(made.opacity(coats)),
+        "slip": {"paint": slip.paint, "miss": number(slip.miss)},
+        "steps": steps_json(made),
+    }
+
+
+def steps_json(made: Mixture) -> list[dict[str, Any]]:
+    """Return the steps of a mix for JSON."""
+    return [
+        {
+            "paint": step.paint.id,
+            "parts": number(step.parts),
+            "lab": numbers(step.lab),
+            "munsell": step.munsell,
+            "hex": step.hex,
+        }
+        for step in made.steps
+    ]

@@ -1,0 +1,111 @@
+"""How the commands print: plain lines within the terminal, swatches where it can show them."""
+
+import json
+import math
+import sys
+import textwrap
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+_WIDEST = 80
+
+
+class Page:
+    """Lines of a report.
+
+    A terminal that shows true colour gets swatches; another terminal, or a pipe, gets text alone.
+    """
+
+    def __init__(self) -> None:
+        self.width = _WIDEST
+        self.colour = False
+        if sys.stdout.isatty():
+            from rich.console import Console
+
+            console = Console()
+            self.colour = console.color_system == "truecolor" and not console.no_color
+            self.width = max(30, min(console.width, _WIDEST))
+
+    def line(self, text: str = "", hang: int = 0) -> None:
+        """Print a paragraph, its later lines indented by `hang`."""
+        print(self.fold(text, hang))
+
+    def fold(self, text: str, hang: int = 0) -> str:
+        """Return text folded to the width, its later lines indented by `hang`."""
+        return "\n".join(
+            textwrap.wrap(
+                text, self.width, subsequent_indent=" " * hang,
+                drop_whitespace=True, break_on_hyphens=False, replace_whitespace=False,
+            )
+        ) or ""  # fmt: skip
+
+    def head(self, text: str) -> None:
+        """Print a heading, with an empty line before it."""
+        print()
+        print(f"\x1b[1m{text}\x1b[0m" if self.colour else text)
+
+    def entry(self, label: str, text: str, hex: str | None = None, indent: int = 12) -> None:
+        """Print a label and its text beside it, and a swatch after its first line."""
+        first, *rest = self.fold(f"{label:<{indent}}{text}", indent).split("\n")
+        print(first + self.swatch(hex))
+        for line in rest:
+            print(line)
+
+    def swatch(self, hex: str | None) -> str:
+        """Return a patch of the colour "#rrggbb", or nothing where it cannot be shown."""
+        if hex is None or not self.colour:
+            return ""
+        r, g, b = bytes.fromhex(hex[1:])
+        return f"  \x1b[48;2;{r};{g};{b}m      \x1b[0m"
+
+    def table(
+        self, rows: Iterable[tuple[str, ...]], right: str = "", hexes: Iterable[str | None] = ()
+    ) -> None:
+        """Print rows in columns; `right` names the columns (0, 1, ..) that are set to the right.
+
+        The last column is folded where the terminal is too narrow.
+        """
+        rows = [tuple(map(str, row)) for row in rows]
+        patches = list(hexes) or [None] * len(rows)
+        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        hang = 2 + sum(w + 2 for w in widths[:-1])
+        for row, patch in zip(rows, patches, strict=True):
+            cells = [
+                cell.rjust(w) if str(i) in right else cell.ljust(w)
+                for i, (cell, w) in enumerate(zip(row, widths, strict=True))
+            ]
+            text = "  " + "  ".join(cells)
+            first, *rest = self.fold(text.rstrip(), min(hang, self.width // 2)).split("\n") or [""]
+            pad = " " * (len(text) - len(first)) if self.colour and not rest else ""
+            print(first + pad + self.swatch(patch))
+            for line in rest:
+                print(line)
+
+
+def number(value: float, digits: int = 4) -> float | None:
+    """Return a number for JSON: rounded, without a negative zero; None if it is not finite."""
+    return round(float(value), digits) + 0.0 if math.isfinite(value) else None
+
+
+def numbers(values: Iterable[float], digits: int = 4) -> list[float | None]:
+    """Return numbers for JSON."""
+    return [number(v, digits) for v in np.asarray(values)]
+
+
+def print_json(content: dict[str, Any]) -> None:
+    """Print one JSON object and nothing else."""
+    print(json.dumps(content, ensure_ascii=False, indent=1))
+
+
+def amount(parts: float) -> str:
+    """Return parts in writing: whole, or with the quarters that a knife can divide."""
+    return f"{parts:.3g}"
+
+
+def lab_text(lab: Iterable[float]) -> str:
+    """Return CIELAB in writing: "L* 45.0  a* 15.0  b* 20.0"."""
+    return "  ".join(
+        f"{name} {value + 0.0:.1f}" for name, value in zip(("L*", "a*", "b*"), lab, strict=True)
+    )

@@ -1,0 +1,136 @@
+"""``mixlab paints``: the pigment table, one paint, or a check of a file."""
+
+import math
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from mixlab.cli import options
+from mixlab.cli.page import Page, lab_text, number, numbers, print_json
+from mixlab.colorimetry import WAVELENGTHS
+from mixlab.mixtures import find_name
+from mixlab.paints import Paint
+from mixlab.tables import PigmentTable, palette_names, read_palette, read_table
+
+
+def paints(
+    paint: Annotated[
+        str | None, typer.Argument(metavar="[PAINT]", help="Id or Colour Index name: show it.")
+    ] = None,
+    check: Annotated[
+        str | None,
+        typer.Option(metavar="FILE", help="Check a pigment table (CSV) or a palette (TOML)."),
+    ] = None,
+    table: options.Table = None,
+    json: options.Json = False,
+) -> None:
+    """List the paints of the table and the palettes, show one paint, or check a file."""
+    if check is not None:
+        _check(check, table)
+        return
+    known = read_table(table)
+    if paint is None:
+        _list_json(known) if json else _list(Page(), known)
+        return
+    one = known[find_name(paint, known.names, "paints")]
+    print_json(_paint_json(known, one, curves=True)) if json else _show(Page(), known, one)
+
+
+def _check(file: str, table: str | None) -> None:
+    if Path(file).suffix.lower() == ".toml":
+        palette = read_palette(file, read_table(table))
+        print(f"{file}: a palette of {len(palette)} paints, nothing wrong")
+        return
+    checked = read_table(file)
+    print(f"{file}: a pigment table of {len(checked)} paints, nothing wrong")
+    for note in checked.notes:
+        print(note)
+
+
+def _list(page: Page, table: PigmentTable) -> None:
+    rows = [("paint", "index", "covers", "strength", "basis", "Munsell")]
+    hexes: list[str | None] = [None]
+    for paint in table:
+        masstone = table.mix({paint.id: 1.0})
+        rows.append((
+            paint.id, " ".join(paint.colour_index), paint.transparency,
+            _strength(table, paint), paint.basis, masstone.munsell,
+        ))  # fmt: skip
+        hexes.append(masstone.hex)
+    page.table(rows, right="3", hexes=hexes)
+    page.line()
+    page.line(
+        "Strength: tinting strength relative to ultramarine blue, one part in ten of titanium "
+        "white (after ASTM D4838). Munsell: of the masstone. Cautions: 'mixlab paints PAINT'."
+    )
+    page.head("Palettes")
+    for name in palette_names():
+        palette = read_palette(name, table if not _is_other(table) else None)
+        page.entry(f"  {name}", palette.about, indent=17)
+        page.line(" " * 17 + ", ".join(palette.ids), hang=17)
+
+
+def _is_other(table: PigmentTable) -> bool:
+    return table.path != read_table().path
+
+
+def _strength(table: PigmentTable, paint: Paint) -> str:
+    strength = table.strength(paint)
+    return "-" if math.isnan(strength) else f"{strength:.1f}"
+
+
+def _show(page: Page, table: PigmentTable, paint: Paint) -> None:
+    masstone = table.mix({paint.id: 1.0})
+    page.entry("Paint", f"{paint.id}: {paint.name}")
+    page.entry("Index", " ".join(paint.colour_index) or "-")
+    page.entry("Masstone", f"{masstone.munsell}   {masstone.hex}", masstone.hex)
+    page.entry("", lab_text(paint.lab))
+    white = next((p for p in table if p.is_white), None)
+    if white is not None and white is not paint:
+        for parts in (1.0, 9.0, 49.0):
+            tint = table.mix({paint.id: 1.0, white.id: parts})
+            page.entry(f"Tint 1:{parts:.0f}", f"{tint.munsell}   {tint.hex}", tint.hex)
+    opacity = masstone.opacity()
+    page.entry("Covers", f"{paint.transparency or 'not stated'}; contrast ratio {opacity:.2f} "
+                         "in a coat")  # fmt: skip
+    page.entry("Strength", f"{_strength(table, paint)} of ultramarine blue, in a tint of 1:9")
+    page.entry("Basis", f"{paint.basis or 'not stated'}: {paint.source or 'no source'}")
+    for what, miss in (("masstone", paint.masstone_miss), ("tints", paint.tint_miss)):
+        if not math.isnan(miss):
+            page.entry("", f"{what} within {max(miss, 0.01):.2f} CIEDE2000 of that")
+    if paint.cautions:
+        page.entry("Cautions", paint.cautions)
+
+
+def _list_json(table: PigmentTable) -> None:
+    print_json({
+        "table": table.path,
+        "paints": [_paint_json(table, paint, curves=False) for paint in table],
+        "palettes": palette_names(),
+    })  # fmt: skip
+
+
+def _paint_json(table: PigmentTable, paint: Paint, curves: bool) -> dict[str, Any]:
+    masstone = table.mix({paint.id: 1.0})
+    content: dict[str, Any] = {
+        "id": paint.id,
+        "name": paint.name,
+        "colour_index": list(paint.colour_index),
+        "transparency": paint.transparency,
+        "strength": number(table.strength(paint)),
+        "basis": paint.basis,
+        "source": paint.source,
+        "masstone_miss": number(paint.masstone_miss),
+        "tint_miss": number(paint.tint_miss),
+        "cautions": paint.cautions,
+        "lab": numbers(paint.lab),
+        "munsell": masstone.munsell,
+        "hex": masstone.hex,
+    }
+    if curves:
+        for quantity, curve in (("K", paint.K), ("S", paint.S)):
+            content[quantity] = {
+                f"{w:.0f}": number(v, 8) for w, v in zip(WAVELENGTHS, curve, strict=True)
+            }
+    return content
