@@ -37,12 +37,11 @@ WORTH = 0.5
 """Of two ways to come near a colour out of reach, one with more tubes must gain this [CIEDE2000];
 and a paler colour counts as within reach when a mix comes this near to it."""
 
-FINEST = 60
+FINEST = 240
 """Greatest total in which a finer recipe is looked for."""
 
-_TIE = 0.01
 _GAIN = 1e-4
-_ALTERNATIVES_LOOKED_AT = 40
+_LOOKED_AT = 40
 
 
 @dataclass(frozen=True, eq=False)
@@ -246,10 +245,10 @@ def find_recipe(
         return _out_of_reach(kitchen, by_count, found, palette, must_not, needed, tolerance, policy)
 
     recipe, finer = kitchen.fewest(found, within[0].tubes, tolerance)
-    others = kitchen.others(found[recipe.tubes - 1 : recipe.tubes + 1], recipe, tolerance)
-    return Answer(
-        goal, view, tolerance, True, recipe, by_count, others[:alternatives], finer, None
+    others = kitchen.others(
+        found[recipe.tubes - 1 : recipe.tubes + 1], recipe, tolerance, alternatives
     )
+    return Answer(goal, view, tolerance, True, recipe, by_count, others, finer, None)
 
 
 def find_recipes(
@@ -377,11 +376,7 @@ class _Kitchen:
         counts: list[Count] = []
         for tubes, of_size in enumerate(found, start=1):
             if len(of_size.miss):
-                # of mixes that come equally near, the one whose least share is easiest to measure
-                level = np.flatnonzero(of_size.miss <= of_size.miss.min() + _TIE)
-                best = level[of_size.shares[level].min(axis=1).argmax()]
-                subset = of_size.subsets[best]
-                shares, miss = self.search.polish(self.target, subset, of_size.shares[best])
+                subset, shares, miss = self.search.best(self.target, of_size)
                 if not counts or miss < counts[-1].miss - _GAIN:
                     ids = [self.palette.ids[i] for i in subset]
                     amounts = np.zeros(len(self.palette))
@@ -407,7 +402,7 @@ class _Kitchen:
         """
         recipe = next(
             (r for of_size in found[tubes - 1 :] if (r := self.within(of_size, tolerance))), None
-        ) or self.nearest(found[tubes - 1])
+        ) or self.nearest(found)
         # a mix that exists at this count may need finer parts than the total allows
         coarse = recipe.tubes > tubes or recipe.miss > tolerance
         return recipe, self.finer(found[tubes - 1], tolerance) if coarse else None
@@ -430,7 +425,13 @@ class _Kitchen:
                 return self.recipe(found, int(hopeful[row]), some[way])
         return None
 
-    def nearest(self, found: Found) -> Recipe:
+    def nearest(self, found: Sequence[Found]) -> Recipe:
+        """Return the nearest whole-part mix after which a further tube is not worth it."""
+        tried = [self.nearest_of_size(of_size) for of_size in found if len(of_size.miss)]
+        least = min(recipe.miss for recipe in tried)
+        return next(recipe for recipe in tried if recipe.miss <= least + WORTH)
+
+    def nearest_of_size(self, found: Found) -> Recipe:
         """Return the whole-part mix of one size that comes nearest."""
         order = np.argsort(found.miss, kind="stable")
         ways = compositions(found.subsets.shape[1], self.total)
@@ -458,17 +459,26 @@ class _Kitchen:
         return Recipe(mixture, float(ciede2000(self.target, mixture.lab)), by_id, miss)
 
     def finer(self, found: Found, tolerance: float) -> Recipe | None:
-        """Return the best subset of one size in the smallest greater total that will do."""
-        row = int(found.miss.argmin())
-        for total in range(self.total + 1, FINEST + 1):
-            parts = np.maximum(np.rint(found.shares[row] * total), 1).astype(int)
-            recipe = self.recipe(found, row, parts)
-            if recipe.miss <= tolerance:
-                return recipe
-        return None
+        """Return the mix of the smallest total beyond the usual that is within tolerance."""
+        rows = np.argsort(found.miss, kind="stable")[:_LOOKED_AT]
+        rows = rows[found.miss[rows] <= tolerance]
+        totals = np.arange(self.total + 1, FINEST + 1)
+        # (subsets, totals, tubes): the exact shares, rounded to each total in turn
+        parts = np.maximum(np.rint(found.shares[rows][:, None] * totals[:, None]), 1).astype(int)
+        miss = np.array(
+            [self._miss(found.subsets[[row]], own)[0] for row, own in zip(rows, parts, strict=True)]
+        ).reshape(len(rows), -1)
+        sums = parts.sum(axis=-1)
+        good = (miss <= tolerance) & (sums > self.total)
+        if not good.any():
+            return None
+        row, way = np.unravel_index(
+            np.lexsort((miss.ravel(), np.where(good, sums, FINEST * 2).ravel()))[0], miss.shape
+        )
+        return self.recipe(found, int(rows[row]), parts[row, way])
 
     def others(
-        self, found: Sequence[Found], recipe: Recipe, tolerance: float
+        self, found: Sequence[Found], recipe: Recipe, tolerance: float, most: int
     ) -> list[Recipe]:
         """Return recipes with other tubes, within tolerance: fewest tubes, then smallest total."""
         taken = {self.palette.ids.index(id) for id in recipe.parts}
@@ -480,20 +490,20 @@ class _Kitchen:
                 for row in order[of_size.miss[order] <= tolerance]
                 # with a tube more, the recipe itself is no news
                 if not taken <= set(of_size.subsets[row])
-            ][:_ALTERNATIVES_LOOKED_AT]
-            if not rows:
-                continue
+            ][:_LOOKED_AT]
             ways = compositions(of_size.subsets.shape[1], self.total)
-            miss = self._miss(of_size.subsets[rows], ways)
-            # the ways stand in the order of their sum: the first within tolerance is the smallest
-            hit = miss <= tolerance
-            first = hit.argmax(axis=1)
-            rank = sorted(
-                (int(ways[first[i]].sum()), float(miss[i, first[i]]), i)
-                for i in range(len(rows))
-                if hit[i].any()
-            )
-            others += [self.recipe(of_size, rows[i], ways[first[i]]) for _, _, i in rank]
+            totals = ways.sum(axis=1)
+            for total in np.unique(totals):
+                if len(others) >= most or not rows:
+                    break
+                some = ways[totals == total]
+                miss = self._miss(of_size.subsets[rows], some)
+                best = miss.argmin(axis=1)
+                least = miss.min(axis=1)
+                hits = [i for i in np.argsort(least, kind="stable") if least[i] <= tolerance]
+                room = most - len(others)
+                others += [self.recipe(of_size, rows[i], some[best[i]]) for i in hits[:room]]
+                rows = [row for i, row in enumerate(rows) if i not in hits]
         return others
 
 
@@ -511,7 +521,7 @@ def _out_of_reach(
     policy: str,
 ) -> Answer:
     target, view = kitchen.target, kitchen.view
-    nearest = _nearest(kitchen, found)
+    nearest = kitchen.nearest(found)
     recipe, finer = nearest, None
     if policy == "value":
         aim = _paler(kitchen)
@@ -535,13 +545,6 @@ def _out_of_reach(
         paint_miss=helper[2] if helper else None,
     )
     return Answer(target, view, tolerance, False, recipe, by_count, [], finer, out)
-
-
-def _nearest(kitchen: _Kitchen, found: list[Found]) -> Recipe:
-    """Return the nearest whole-part recipe after which a further tube is not worth it."""
-    tried = [kitchen.nearest(of_size) for of_size in found if len(of_size.miss)]
-    least = min(recipe.miss for recipe in tried)
-    return next(recipe for recipe in tried if recipe.miss <= least + WORTH)
 
 
 def _paler(kitchen: _Kitchen) -> Array | None:

@@ -10,7 +10,8 @@ target by CIEDE2000 are found together, in three moves:
    logarithms of the shares, with analytic slopes. Steps solve a 3 x 3 system whatever the number
    of paints (the dual form of the normal equations). A start that runs to the edge of its simplex
    is let go: the smaller subset has that mix as its own.
-3. *Polish.* The best mix of each count is finished by ``scipy.optimize.least_squares``.
+3. *Polish.* The best mix of each count, and its close rivals, are finished by
+   ``scipy.optimize.least_squares``.
 
 That the minimum is the global one is held by tests against the global optimisers of scipy and
 against every whole-part mix of the lattice.
@@ -45,12 +46,15 @@ _GRID = {1: 1, 2: 14, 3: 8, 4: 6}
 """Steps of the seed grid along each edge of the simplex, by number of paints."""
 
 _LONGEST_STEP = 1.5
-_ITERATIONS = 30
+_ITERATIONS = 14
 _MANY = 20_000  # seeds
 _NEAR = 3.0  # straight distance
 _UNSEEN = 0.005  # CIEDE2000 for e times as much of a paint: the mix does without it
 _LEAST_DAMPING = 1e-5  # less, and the cofactors of a set of two paints lose their digits
 _HIT = 1e-6  # squared CIEDE2000
+_LEVEL = 0.01  # CIEDE2000 that nobody sees
+_RIVALRY = 1.05  # subsets whose miss is within this of the least may still come first ...
+_RIVALS = 12  # ... but no more of them are looked at
 _SETTLED = 1e-4  # gain as a share of the squared miss
 _TINY = 1e-9
 
@@ -311,12 +315,25 @@ class Search:
         by_log = np.take_along_axis(by_share, subsets[:, None, :], axis=2) * shares[:, None, :]
         return np.einsum("ni,ni->n", off, off), off, by_log
 
+    def best(self, target: ArrayLike, found: Found) -> tuple[Indices, Array, float]:
+        """Return the best subset (t,) of one size, its shares (t,) and its miss, polished.
+
+        Of subsets that all hit the target, the one whose least share is easiest to measure.
+        """
+        least = found.miss.min()
+        if least < _LEVEL:
+            level = np.flatnonzero(found.miss <= _LEVEL)
+            row = level[found.shares[level].min(axis=1).argmax()]
+            return found.subsets[row], *self.polish(target, found.subsets[row], found.shares[row])
+        # the descent stops before the last digits: whatever could still come first is polished
+        rows = np.argsort(found.miss, kind="stable")[:_RIVALS]
+        rows = rows[found.miss[rows] <= least * _RIVALRY]
+        ends = [self.polish(target, found.subsets[row], found.shares[row]) for row in rows]
+        first = min(range(len(rows)), key=lambda i: ends[i][1])
+        return found.subsets[rows[first]], *ends[first]
+
     def polish(
-        self,
-        target: ArrayLike,
-        subset: Indices,
-        shares: Array,
-        factors: Factors = PLAIN,
+        self, target: ArrayLike, subset: Indices, shares: Array, factors: Factors = PLAIN
     ) -> tuple[Array, float]:
         """Return shares (t,) and miss of one subset, finished by scipy's least squares."""
         from scipy.optimize import least_squares
@@ -325,20 +342,21 @@ class Search:
         rows = np.asarray(subset)[None]
         start = np.log(shares[:-1] / shares[-1])
 
-        def at(free: Array) -> tuple[Array, Array]:
-            logs = np.append(free, 0.0)
+        @lru_cache(maxsize=2)
+        def at(free: bytes) -> tuple[Array, Array]:
+            logs = np.append(np.frombuffer(free), 0.0)
             _, off, slopes = self._at(target, rows, (logs - logs.max())[None], factors)
             return off[0], slopes[0, :, :-1]
 
         def off(free: Array) -> Array:
-            return at(free)[0]
+            return at(free.tobytes())[0]
 
         def slopes(free: Array) -> Array:
-            return at(free)[1]
+            return at(free.tobytes())[1]
 
         miss = float(np.linalg.norm(off(start)))
-        if len(start):
-            end = least_squares(off, start, slopes, method="lm", xtol=1e-12, ftol=1e-12).x
+        if len(start) and miss**2 > _HIT:
+            end = least_squares(off, start, slopes, method="lm", xtol=1e-8, ftol=1e-8).x
             if np.linalg.norm(off(end)) < miss:
                 start, miss = end, float(np.linalg.norm(off(end)))
         logs = np.append(start, 0.0)
@@ -352,14 +370,18 @@ def difference_slopes(
     """Return the CIEDE2000 difference (n, 3) of colours (n, 3), and its slopes (n, 3, 3) by them.
 
     Slopes are forward differences: the formula has no handy derivative, and the step keeps eight
-    digits of it.
+    digits of it. Lightness and a* are moved together, as they touch different components.
     """
-    h = 1e-6
-    moved = difference(target, lab[None] + h * _NUDGES[:, None, :], *factors)
-    return moved[0], np.moveaxis((moved[1:] - moved[0]) / h, 0, -1)
+    off, along_a, along_b = difference(target, lab[None] + _NUDGES[:, None, :], *factors)
+    slopes = np.zeros((len(lab), 3, 3))
+    slopes[:, 0, 0] = along_a[:, 0] - off[:, 0]
+    slopes[:, 1:, 1] = along_a[:, 1:] - off[:, 1:]
+    slopes[:, 1:, 2] = along_b[:, 1:] - off[:, 1:]
+    return off, slopes / _NUDGE
 
 
-_NUDGES = np.vstack([np.zeros(3), np.eye(3)])
+_NUDGE = 1e-6
+_NUDGES = _NUDGE * np.array([[0.0, 0, 0], [1, 1, 0], [0, 0, 1]])
 
 
 def _step(off: Array, slopes: Array, damping: Array) -> Array:
@@ -376,8 +398,3 @@ def _step(off: Array, slopes: Array, damping: Array) -> Array:
         [cxx * x + cxy * y + cxz * z, cxy * x + cyy * y + cyz * z, cxz * x + cyz * y + czz * z]
     ) / (xx * cxx + xy * cxy + xz * cxz)
     return np.asarray(-(solved.T[:, None, :] @ slopes)[:, 0])
-
-
-def best_miss(target: ArrayLike, medium: Medium, shares: ArrayLike) -> Array:
-    """Return CIEDE2000 (...,) from the target (3,) to mixes (..., p)."""
-    return ciede2000(target, medium.lab(shares))

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 _WIDEST = 80
+_PATCH = 6
 
 
 class Page:
@@ -49,37 +50,46 @@ class Page:
     def entry(self, label: str, text: str, hex: str | None = None, indent: int = 12) -> None:
         """Print a label and its text beside it, and a swatch after its first line."""
         first, *rest = self.fold(f"{label:<{indent}}{text}", indent).split("\n")
-        print(first + self.swatch(hex))
+        print(first + self.swatch(hex, len(first)))
         for line in rest:
             print(line)
 
-    def swatch(self, hex: str | None) -> str:
-        """Return a patch of the colour "#rrggbb", or nothing where it cannot be shown."""
-        if hex is None or not self.colour:
+    def swatch(self, hex: str | None, taken: int) -> str:
+        """Return a patch of the colour "#rrggbb" in what is left of a line, where it can be shown.
+
+        `taken` is how many columns of the line are in use.
+        """
+        room = min(_PATCH, self.width - taken - 2)
+        if hex is None or not self.colour or room < 2:
             return ""
         r, g, b = bytes.fromhex(hex[1:])
-        return f"  \x1b[48;2;{r};{g};{b}m      \x1b[0m"
+        return f"  \x1b[48;2;{r};{g};{b}m{' ' * room}\x1b[0m"
 
     def table(
-        self, rows: Iterable[tuple[str, ...]], right: str = "", hexes: Iterable[str | None] = ()
+        self,
+        rows: Iterable[tuple[str, ...]],
+        right: str = "",
+        hexes: Iterable[str | None] = (),
+        indent: int = 2,
     ) -> None:
         """Print rows in columns; `right` names the columns (0, 1, ..) that are set to the right.
 
         The last column is folded where the terminal is too narrow.
         """
-        rows = [tuple(map(str, row)) for row in rows]
+        rows = list(rows)
         patches = list(hexes) or [None] * len(rows)
         widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-        hang = 2 + sum(w + 2 for w in widths[:-1])
+        hang = min(indent + sum(w + 2 for w in widths[:-1]), self.width // 2)
+        longest = indent + sum(w + 2 for w in widths) - 2
         for row, patch in zip(rows, patches, strict=True):
             cells = [
                 cell.rjust(w) if str(i) in right else cell.ljust(w)
                 for i, (cell, w) in enumerate(zip(row, widths, strict=True))
             ]
-            text = "  " + "  ".join(cells)
-            first, *rest = self.fold(text.rstrip(), min(hang, self.width // 2)).split("\n") or [""]
-            pad = " " * (len(text) - len(first)) if self.colour and not rest else ""
-            print(first + pad + self.swatch(patch))
+            first, *rest = self.fold(" " * indent + "  ".join(cells).rstrip(), hang).split("\n")
+            if self.colour and patch and longest <= self.width:
+                first = first.ljust(longest)
+            print(first + self.swatch(patch, len(first)))
             for line in rest:
                 print(line)
 

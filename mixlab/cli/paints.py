@@ -49,7 +49,7 @@ def _check(file: str, table: str | None) -> None:
 
 
 def _list(page: Page, table: PigmentTable) -> None:
-    rows = [("paint", "index", "covers", "strength", "basis", "Munsell")]
+    rows = [("paint", "index", "covers", "tints", "basis", "Munsell")]
     hexes: list[str | None] = [None]
     for paint in table:
         masstone = table.mix({paint.id: 1.0})
@@ -58,21 +58,17 @@ def _list(page: Page, table: PigmentTable) -> None:
             _strength(table, paint), paint.basis, masstone.munsell,
         ))  # fmt: skip
         hexes.append(masstone.hex)
-    page.table(rows, right="3", hexes=hexes)
+    page.table(rows, right="3", hexes=hexes, indent=0)
     page.line()
     page.line(
-        "Strength: tinting strength relative to ultramarine blue, one part in ten of titanium "
+        "Tints: tinting strength relative to ultramarine blue, one part in ten of titanium "
         "white (after ASTM D4838). Munsell: of the masstone. Cautions: 'mixlab paints PAINT'."
     )
     page.head("Palettes")
     for name in palette_names():
-        palette = read_palette(name, table if not _is_other(table) else None)
+        palette = read_palette(name)
         page.entry(f"  {name}", palette.about, indent=17)
         page.line(" " * 17 + ", ".join(palette.ids), hang=17)
-
-
-def _is_other(table: PigmentTable) -> bool:
-    return table.path != read_table().path
 
 
 def _strength(table: PigmentTable, paint: Paint) -> str:
