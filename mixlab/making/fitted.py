@@ -23,6 +23,7 @@ from mixlab import optics
 from mixlab.colorimetry import WAVELENGTHS, ciede2000, reflectance_to_lab, viewing
 from mixlab.files import bundled, write_whole
 from mixlab.paints import SURFACE
+from mixlab.search import one_thread
 
 Array = NDArray[np.float64]
 Curves = tuple[Array, Array]
@@ -77,7 +78,8 @@ def fit(k: Array, s: Array, white: Curves | None = None) -> tuple[Array, Array]:
             [off.ravel(), BEND * np.diff(knots, 2).ravel(), PULL * (knots - start).ravel()]
         )
 
-    found = least_squares(residuals, start.ravel(), x_scale="jac", xtol=1e-10, ftol=1e-10)
+    with one_thread():
+        found = least_squares(residuals, start.ravel(), x_scale="jac", xtol=1e-10, ftol=1e-10)
     log_k, log_s = np.concatenate([found.x.reshape(start.shape), fixed])
     return np.maximum(log_k, np.log(FLOOR)), log_s
 
