@@ -18,8 +18,8 @@ from mixlab.search import Medium, all_subsets, one_thread
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
 
-_BLOCK = 20_000
-_NEAR = 12
+_BLOCK = 4_000
+_NEAR = 8
 """Mixes near by straight distance that are compared by CIEDE2000: see the tests for how often the
 nearest is among them."""
 

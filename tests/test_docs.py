@@ -1,0 +1,63 @@
+"""The README's commands and examples are what happens."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import mixlab
+
+TOP = Path(__file__).resolve().parents[1]
+README = (TOP / "README.md").read_text(encoding="utf-8")
+
+
+def blocks(language):
+    return re.findall(rf"```{language}\n(.*?)```", README, re.S)
+
+
+def test_the_tests_are_run_as_the_readme_says():
+    install, test = (block.strip() for block in blocks("sh"))
+    assert "mixlab demo" in install and "pytest" in test
+    assert test in (TOP / ".ci" / "run").read_text(encoding="utf-8")
+
+
+def test_the_recipe_shown_is_the_recipe_found():
+    (example,) = blocks("console")
+    command, shown = example.split("\n", 1)
+    words = command.removeprefix("$ mixlab ").split()
+    found = subprocess.run(
+        [sys.executable, "-m", "mixlab", *words], cwd=TOP, capture_output=True, text=True, check=True
+    ).stdout
+    assert found.startswith(shown.rstrip())
+
+
+def test_the_palette_shown_can_be_read(tmp_path):
+    (example,) = blocks("toml")
+    (tmp_path / "mine.toml").write_text(example, encoding="utf-8")
+    assert len(mixlab.read_palette(tmp_path / "mine.toml")) == 4
+
+
+def test_the_python_shown_runs():
+    (example,) = blocks("python")
+    names = {"labs": [[45.0, 15.0, 20.0], [60.0, 5.0, 30.0]]}
+    exec(example, names)
+    assert names["answer"].reached and len(names["many"]) == 2
+
+
+def test_every_option_is_in_the_help_and_every_palette_in_the_readme():
+    for name in mixlab.palette_names():
+        assert f"`{name}`" in README
+    for option in ("--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo", "--radius",
+                   "--grey", "--grey-reflectance", "--palette", "--with", "--without", "--tubes",
+                   "--parts", "--tolerance", "--policy", "--light", "--observer", "--json",
+                   "--table", "--check"):  # fmt: skip
+        assert option in README, option
+
+
+def test_nothing_else_lies_at_the_top():
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=TOP, capture_output=True, text=True, check=False
+    ).stdout.split("\n")
+    top = {name.split("/")[0] for name in listed if name}
+    asked = {"README.md", "DEVELOPERS.md", "pyproject.toml", "mixlab", "data", "tests", "notebooks"}
+    assert {name for name in top if not name.startswith(".")} <= asked
