@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from mixlab.colorimetry import ciede2000, uniform
-from mixlab.search import Medium, all_subsets, one_thread
+from mixlab.search import Medium, all_subsets
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -67,7 +67,7 @@ class Lattice:
         self._layers = []
         for subsets in all_subsets(len(medium.k), min(tubes, total, len(medium.k))):
             ways = compositions(subsets.shape[1], total)
-            lab = whole_part_labs(medium, subsets, ways).reshape(-1, 3)
+            lab = medium.labs(subsets, ways).reshape(-1, 3)
             tree = cKDTree(uniform(lab), balanced_tree=False, compact_nodes=False)
             self._layers.append(_Layer(subsets, ways, lab, tree))
 
@@ -118,17 +118,3 @@ class Lattice:
             index[block] = np.take_along_axis(found, best, axis=1)[:, 0]
             miss[block] = np.take_along_axis(off, best, axis=1)[:, 0]
         return index, miss
-
-
-def whole_part_labs(medium: Medium, subsets: Indices, ways: Indices) -> Array:
-    """Return CIELAB (m, c, 3) of subsets (m, t) in compositions (c, t)."""
-    lab = np.empty((len(subsets), len(ways), 3))
-    step = max(1, _BLOCK // max(len(ways), 1))
-    with one_thread():
-        for start in range(0, len(subsets), step):
-            some = subsets[start : start + step]
-            shares = np.zeros((len(some), len(ways), len(medium.k)))
-            rows = np.arange(len(some))[:, None, None]
-            shares[rows, np.arange(len(ways))[None, :, None], some[:, None, :]] = ways
-            lab[start : start + step] = medium.lab(shares)
-    return lab

@@ -10,16 +10,20 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from mixlab.colorimetry import Viewing, ciede2000, difference, lab_to_lch, lch_to_lab, viewing
 from mixlab.errors import NotationError, SearchError
-from mixlab.lattice import Lattice, compositions, whole_part_labs
+from mixlab.lattice import Lattice, compositions
 from mixlab.mixtures import Mixture, Slip, Step
 from mixlab.search import Found, Indices, Medium, Search, all_subsets, subsets_of
 from mixlab.tables import Palette, PigmentTable
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 Array = NDArray[np.float64]
 
@@ -42,6 +46,7 @@ FINEST = 240
 
 _GAIN = 1e-4
 _LOOKED_AT = 40
+_HELPED_TUBES = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,6 +198,13 @@ class Recipes:
         return self.palette.mix(
             {self.palette.ids[j]: float(row[j]) for j in np.flatnonzero(row)}, self.view
         )
+
+    def frame(self) -> "DataFrame":
+        """Return a pandas table, a row for each colour: parts by paint, tubes, miss, reached."""
+        import pandas as pd
+
+        frame = pd.DataFrame(self.parts, columns=self.palette.ids)
+        return frame.assign(tubes=self.tubes, miss=self.miss, reached=self.reached)
 
 
 def find_recipe(
@@ -447,7 +459,7 @@ class _Kitchen:
         return self.recipe(found, *best)
 
     def _miss(self, subsets: Indices, ways: Indices) -> Array:
-        return ciede2000(self.target, whole_part_labs(self.search.medium, subsets, ways))
+        return ciede2000(self.target, self.search.medium.labs(subsets, ways))
 
     def recipe(self, found: Found, row: int, parts: Indices) -> Recipe:
         """Return the recipe of one subset in the parts given."""
@@ -635,7 +647,11 @@ def _helping_paint(
     largest: int,
     tolerance: float,
 ) -> tuple[str, int, float] | None:
-    """Return the one paint of the table that brings the target within reach: id, tubes, miss."""
+    """Return the one paint of the table that brings the target within reach: id, tubes, miss.
+
+    Mixes of at most four tubes are looked at: their shares have as many freedoms as colour has, and
+    more tubes hardly widen what can be reached.
+    """
     table = palette.table
     own = [table.ids.index(id) for id in kitchen.palette.ids]
     extra = [i for i, id in enumerate(table.ids) if id not in palette.ids and id not in barred]
@@ -643,7 +659,7 @@ def _helping_paint(
         return None
     medium = _medium(table, kitchen.view)
     # few tubes first: larger mixes are looked at only where no smaller one does
-    for tubes in range(1, largest + 1):
+    for tubes in range(1, min(largest, _HELPED_TUBES) + 1):
         rest = subsets_of(len(own), tubes - 1, needed)
         if not len(rest):
             continue

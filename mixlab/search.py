@@ -28,9 +28,9 @@ References
 import itertools
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import Any, cast
+from typing import Any, Literal, cast
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -50,6 +50,7 @@ _GRID = {1: 1, 2: 28, 3: 12, 4: 6}
 
 _LONGEST_STEP = 1.5
 _ITERATIONS = 14
+_BLOCK = 4_000  # mixes at a time: their curves stay in the processor's cache
 _MANY = 20_000  # seeds
 _NEAR = 3.0  # straight distance
 _UNSEEN = 0.005  # CIEDE2000 for e times as much of a paint: the mix does without it
@@ -93,6 +94,20 @@ class Medium:
         shares = np.asarray(shares, dtype=float)
         r = self.surface.measured(optics.opaque(shares @ self.k, shares @ self.s))
         return xyz_to_lab(r @ self.view.weights, self.view.white)
+
+    def labs(self, subsets: Indices, amounts: ArrayLike) -> Array:
+        """Return CIELAB (m, c, 3) of every subset (m, t) in every one of the amounts (c, t)."""
+        amounts = np.asarray(amounts, dtype=float)
+        lab = np.empty((len(subsets), len(amounts), 3))
+        step = max(1, _BLOCK // max(len(amounts), 1))
+        with one_thread():
+            for start in range(0, len(subsets), step):
+                some = subsets[start : start + step]
+                full = np.zeros((len(some), len(amounts), len(self.k)))
+                rows = np.arange(len(some))[:, None, None]
+                full[rows, np.arange(len(amounts))[None, :, None], some[:, None, :]] = amounts
+                lab[start : start + step] = self.lab(full)
+        return lab
 
     def lab_slopes(self, shares: Array) -> tuple[Array, Array]:
         """Return CIELAB (n, 3) of mixes (n, p), and its slopes (n, 3, p) by each amount."""
@@ -204,18 +219,12 @@ class Search:
         """Return logarithms of shares (m, g, t), colours (m, g, 3), neighbours (g, n)."""
         count = subsets.shape[1]
         points, neighbours = _grid(count, _GRID.get(count, 6))
-        amounts = points[None] / self.medium.pull[subsets][:, None, :]
+        pull = self.medium.pull
+        k, s = (curves / pull[:, None] for curves in (self.medium.k, self.medium.s))
+        even = replace(self.medium, k=k, s=s)
+        amounts = points[None] / pull[subsets][:, None, :]
         shares = amounts / amounts.sum(axis=-1, keepdims=True)
-        colours = np.empty((*shares.shape[:2], 3))
-        for g in range(shares.shape[1]):  # a slice at a time keeps memory small
-            colours[:, g] = self.medium.lab(self._spread(subsets, shares[:, g]))
-        return np.log(shares), colours, neighbours
-
-    def _spread(self, subsets: Indices, shares: Array) -> Array:
-        """Return amounts of all paints (m, p) from shares of subsets (m, t)."""
-        full = np.zeros((len(subsets), len(self.medium.k)))
-        np.put_along_axis(full, subsets, shares, axis=1)
-        return full
+        return np.log(shares), even.labs(subsets, points), neighbours
 
     def solve(
         self, target: ArrayLike, factors: Factors = PLAIN
@@ -359,7 +368,9 @@ class Search:
 
         miss = float(np.linalg.norm(off(start)))
         if len(start) and miss**2 > _HIT:
-            end = least_squares(off, start, slopes, method="lm", xtol=1e-8, ftol=1e-8).x
+            # MINPACK wants no more unknowns than the three residuals
+            method: Literal["lm", "trf"] = "lm" if len(start) <= 3 else "trf"
+            end = least_squares(off, start, slopes, method=method, xtol=1e-8, ftol=1e-8).x
             if np.linalg.norm(off(end)) < miss:
                 start, miss = end, float(np.linalg.norm(off(end)))
         logs = np.append(start, 0.0)

@@ -93,6 +93,16 @@ def test_fewer_tubes_allowed():
     assert find_recipe([45, 15, 20], STUDIO, parts=5).recipe.tubes <= 4
 
 
+def test_five_and_six_tubes():
+    for target in ([45, 15, 20], [60, -60, -60]):
+        answer = find_recipe(target, STUDIO.table.palette(STUDIO.ids[:8]), max_tubes=6)
+        four = find_recipe(target, STUDIO.table.palette(STUDIO.ids[:8]), max_tubes=4)
+        assert len(answer.by_count) == 6
+        assert answer.by_count[3].miss == pytest.approx(four.by_count[3].miss, abs=1e-6)
+        assert answer.by_count[5].miss <= answer.by_count[3].miss
+        assert answer.reached == four.reached
+
+
 def test_a_pale_colour_needs_finer_parts():
     pale = STUDIO.mix({"titanium-white": 60, "ultramarine-blue": 1}).lab
     answer = find_recipe(pale, STUDIO, tolerance=1.0)
@@ -196,6 +206,13 @@ def test_many_recipes_agree_with_their_mixes():
     assert 0.2 < many.reached.mean() < 1
     for i in (0, 17, 399):
         np.testing.assert_allclose(many[i].lab, many.lab[i], atol=1e-9)
+
+
+def test_many_recipes_as_a_pandas_table():
+    many = find_recipes([[45, 15, 20], [60, 5, 30]], STUDIO)
+    frame = many.frame()
+    assert list(frame.columns) == [*STUDIO.ids, "tubes", "miss", "reached"]
+    np.testing.assert_array_equal(frame[STUDIO.ids].to_numpy(), many.parts)
 
 
 def test_many_recipes_use_the_tubes_that_one_recipe_does():

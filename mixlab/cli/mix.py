@@ -1,5 +1,6 @@
 """``mixlab mix``: what a mix looks like."""
 
+from collections.abc import Iterable
 from typing import Annotated, Any
 
 import typer
@@ -30,17 +31,20 @@ def mix(
     if not 0 < coats < 1000:
         raise typer.BadParameter(f"{coats:g} coats: it must be above 0 and below 1000")
     view = viewing(light, observer)
-    made = read_table(table).mix(" ".join(notation), view)
+    known = read_table(table)
+    made = known.mix(" ".join(notation), view)
     if json:
         print_json(as_json(made, coats))
     else:
-        show(Page(), made, coats)
+        show(Page(), made, coats, known.notes)
 
 
-def show(page: Page, made: Mixture, coats: float) -> None:
-    """Print a mix."""
+def show(page: Page, made: Mixture, coats: float, notes: Iterable[str] = ()) -> None:
+    """Print a mix; `notes` are those of its table."""
     view = made.view
     page.entry("Mix", str(made))
+    for note in notes:
+        page.entry("", note)
     seen = f"{made.munsell}   {made.hex}" + ("" if made.in_gamut else " (clipped: beyond sRGB)")
     page.entry("Colour", seen, made.hex)
     lch = made.lch
@@ -65,6 +69,11 @@ def show_steps(page: Page, made: Mixture) -> None:
         ],
         right="01",
         hexes=[step.hex for step in steps],
+    )
+    page.line(
+        "  First the paint of which a part moves the mix least; the strong ones last, "
+        "half by half.",
+        hang=2,
     )
     slip = made.slip
     page.line(

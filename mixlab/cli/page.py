@@ -45,7 +45,8 @@ class Page:
     def head(self, text: str) -> None:
         """Print a heading, with an empty line before it."""
         print()
-        print(f"\x1b[1m{text}\x1b[0m" if self.colour else text)
+        folded = self.fold(text)
+        print(f"\x1b[1m{folded}\x1b[0m" if self.colour else folded)
 
     def entry(self, label: str, text: str, hex: str | None = None, indent: int = 12) -> None:
         """Print a label and its text beside it, and a swatch after its first line."""

@@ -8,8 +8,9 @@ import typer
 
 from mixlab.cli import options
 from mixlab.cli.page import Page, lab_text, number, numbers, print_json
-from mixlab.colorimetry import WAVELENGTHS
+from mixlab.colorimetry import WAVELENGTHS, lab_to_munsell
 from mixlab.mixtures import find_name
+from mixlab.munsell import write_munsell
 from mixlab.paints import Paint
 from mixlab.tables import PigmentTable, palette_names, read_palette, read_table
 
@@ -53,9 +54,10 @@ def _list(page: Page, table: PigmentTable) -> None:
     hexes: list[str | None] = [None]
     for paint in table:
         masstone = table.mix({paint.id: 1.0})
+        coarse = write_munsell(lab_to_munsell(masstone.lab, masstone.view), decimals=0)
         rows.append((
             paint.id, " ".join(paint.colour_index), paint.transparency,
-            _strength(table, paint), paint.basis, masstone.munsell,
+            _strength(table, paint), paint.basis, coarse,
         ))  # fmt: skip
         hexes.append(masstone.hex)
     page.table(rows, right="3", hexes=hexes, indent=0)
