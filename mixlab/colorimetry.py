@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from mixlab import munsell
-from mixlab.errors import LightError, suggestion
+from mixlab.errors import LightError
 from mixlab.files import bundled
 
 Array = NDArray[np.float64]
@@ -95,8 +95,7 @@ def viewing(light: str = "D65", observer: str = "2") -> Viewing:
     known = lights()
     name = next((k for k in known if k.lower() == light.strip().lower()), None)
     if name is None:
-        raise LightError(f"no light named {light!r}; known lights: {', '.join(known)}"
-                         + suggestion(light.upper(), known))
+        raise LightError(f"no light named {light!r}; known lights: {', '.join(known)}")
     degrees = observer.strip().lower().removesuffix("deg").strip()
     if degrees not in ("2", "10"):
         raise LightError(f"no observer {observer!r}; the observer is 2 or 10 (degrees)")
@@ -289,14 +288,14 @@ def difference(
     stretch = 1.5 - 0.5 * np.sqrt(c7 / (c7 + 25.0**7))  # 1 + (4)
     a1, a2 = a1 * stretch, a2 * stretch  # (5)
     c1, c2 = np.hypot(a1, b1), np.hypot(a2, b2)  # (6)
-    h1, h2 = np.arctan2(b1, a1), np.arctan2(b2, a2)  # (7), radians
+    h1, h2 = (np.arctan2(b, a) % (2 * np.pi) for a, b in ((a1, b1), (a2, b2)))  # (7), radians
     turn = h2 - h1
-    turn = turn - 2 * np.pi * np.rint(turn / (2 * np.pi))  # (10)
+    # (10); opposite hues count as not more than half a turn apart, however they are rounded
+    turn = turn - 2 * np.pi * np.rint(turn / (2 * np.pi) * (1 - 1e-12))
     dl, dc = l2 - l1, c2 - c1  # (8), (9)
     dh = 2 * np.sqrt(c1 * c2) * np.sin(turn / 2)  # (11)
     lm, cm = (l1 + l2) / 2, (c1 + c2) / 2  # (12), (13)
-    neutral = c1 * c2 == 0
-    hm = np.where(neutral, h1 + h2, h1 + turn / 2) % (2 * np.pi)  # (14)
+    hm = (h1 + turn / 2) % (2 * np.pi)  # (14); of a neutral it does not count, as (11) is 0
     t = (
         1
         - 0.17 * np.cos(hm - np.pi / 6)
@@ -333,13 +332,13 @@ def ciede2000(
 def uniform(lab: ArrayLike) -> Array:
     """Return coordinates (..., 3) of CIELAB (..., 3) in which distance is near to CIEDE2000.
 
-    Lightness and chroma are stretched by the integrals of the formula's weighting functions (with
-    T = 1 and no rotation term). For finding near colours quickly, not for stating differences.
+    Lightness, a* and chroma are stretched by the integrals of the formula's weighting functions
+    (with T = 1 and no rotation term). For finding near colours quickly, not for stating
+    differences.
     """
     lab = np.asarray(lab, dtype=float)
     a, b = lab[..., 1], lab[..., 2]
-    c7 = np.hypot(a, b) ** 7
-    a = a * (1.5 - 0.5 * np.sqrt(c7 / (c7 + 25.0**7)))
+    a = a * np.interp(np.hypot(a, b), _C_STAR, _C_STRETCH)
     chroma = np.hypot(a, b)
     squeeze = np.where(chroma > 0, np.log1p(0.045 * chroma) / (0.045 * np.maximum(chroma, 1e-9)), 1)
     return np.stack([np.interp(lab[..., 0], _L_STAR, _L_EVEN), a * squeeze, b * squeeze], axis=-1)
@@ -349,4 +348,10 @@ _L_STAR = np.linspace(-20, 120, 281)
 _L_MID = _L_STAR[:-1] + 0.25 - 50
 _L_EVEN = np.concatenate(
     [[0], np.cumsum(0.5 / (1 + 0.015 * _L_MID**2 / np.sqrt(20 + _L_MID**2)))]
+)
+# the stretch of a*, in the mean from grey to each chroma
+_C_STAR = np.linspace(0, 200, 401)
+_C7_MID = (_C_STAR[1:] - 0.25) ** 7
+_C_STRETCH = np.concatenate(
+    [[1.5], np.cumsum(0.75 - 0.25 * np.sqrt(_C7_MID / (_C7_MID + 25.0**7))) / _C_STAR[1:]]
 )

@@ -98,15 +98,41 @@ def opaque_slopes(k: ArrayLike, s: ArrayLike) -> tuple[Array, Array]:
     """Return the derivatives of :func:`opaque` by K and by S, each (...); K must be positive."""
     k, s = np.asarray(k, dtype=float), np.asarray(s, dtype=float)
     root = np.sqrt(k * (k + 2 * s))
-    r = s / (k + s + root)
-    by_k = -r / root
-    return by_k, -by_k * k / s
+    # R = S / whole; dR/dK = -R / root and dR/dS = R K / (S root)
+    whole = k + s + root
+    return np.asarray(-s / (whole * root)), np.asarray(k / (whole * root))
 
 
 def k_over_s(reflectance: ArrayLike) -> Array:
-    """Return K/S (...) of an opaque layer of internal reflectance (...): (1 - R)^2 / 2R."""
+    """Return K/S (...) of an opaque layer of internal reflectance (...): (1 - R)^2 / 2R.
+
+    It is inf where R = 0.
+    """
     r = np.asarray(reflectance, dtype=float)
-    return np.asarray((1 - r) ** 2 / (2 * r))
+    with np.errstate(divide="ignore"):
+        return np.asarray((1 - r) ** 2 / (2 * r))
+
+
+_ENDLESS = 1e200
+
+
+def _alone(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> tuple[Array, Array, Array]:
+    """Return reflectance, transmittance, and 1 - reflectance of a film by itself; Kubelka 1948.
+
+    Sums of positive terms, so that no digits are lost, multiplied through by 2 exp(-bSX), so that
+    nothing overflows.
+    """
+    k, s = np.asarray(k, dtype=float), np.asarray(s, dtype=float)
+    x = np.minimum(np.asarray(thickness, dtype=float), _ENDLESS)
+    # bS of the paper, written without the division that fails at S = 0
+    decay = np.sqrt(k * (k + 2 * s))
+    once = np.exp(-decay * x)
+    cosh = 1 + once**2
+    # sinh(bSX) / bS, which tends to X as its argument tends to 0
+    falls = decay > 0
+    sinh = np.where(falls, -np.expm1(-2 * decay * x) / np.where(falls, decay, 1.0), 2 * x)
+    below = (k + s) * sinh + cosh
+    return s * sinh / below, 2 * once / below, (k * sinh + cosh) / below
 
 
 def film(k: ArrayLike, s: ArrayLike, thickness: ArrayLike, ground: ArrayLike) -> Array:
@@ -125,25 +151,10 @@ def film(k: ArrayLike, s: ArrayLike, thickness: ArrayLike, ground: ArrayLike) ->
     -------
     (..., n)
     """
-    k, s, x, rg = np.broadcast_arrays(
-        *(np.asarray(v, dtype=float) for v in (k, s, thickness, ground))
-    )
-    endless = np.isinf(x)
-    x = np.where(endless, 0.0, x)
-    # bS of the paper, written without the division that fails at S = 0
-    decay = np.sqrt(k * (k + 2 * s))
-    depth = decay * x
-    # multiplied through by the thickness and by 1 / cosh, so that nothing overflows:
-    # tanh(depth) / decay tends to x as the depth tends to 0
-    tanh = np.tanh(depth)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        deep = depth > 1e-6
-        spread = np.where(deep, tanh / np.where(deep, decay, 1.0), x * (1 - depth**2 / 3))
-    a_s = k + s
-    above = rg + spread * (s - a_s * rg)
-    below = 1 + spread * (a_s - s * rg)
-    nothing = k + s == 0
-    return np.asarray(np.where(endless & ~nothing, opaque(k, s + nothing), above / below))
+    rg = np.asarray(ground, dtype=float)
+    reflected, transmitted, lost = _alone(k, s, thickness)
+    # 1 - Rg R of the light that goes to and fro, as a sum of positive terms
+    return np.asarray(reflected + transmitted**2 * rg / (1 - rg + rg * lost))
 
 
 def transmittance(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> Array:
@@ -151,14 +162,7 @@ def transmittance(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> Array:
 
     Shapes and units as in :func:`film`.
     """
-    k, s, x = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (k, s, thickness)))
-    decay = np.sqrt(k * (k + 2 * s))
-    depth = decay * x
-    # b / (a sinh + b cosh), multiplied through by 2 exp(-depth)
-    once, twice = np.exp(-depth), np.exp(-2 * depth)
-    safe = np.where(decay > 0, decay, 1.0)
-    shallow = np.where(decay > 0, (1 - twice) / safe, 2 * x)
-    return np.asarray(2 * once / ((k + s) * shallow + 1 + twice))
+    return _alone(k, s, thickness)[1]
 
 
 def from_two_grounds(
@@ -178,7 +182,8 @@ def from_two_grounds(
 
     Returns
     -------
-    k, s : (..., n); nan where the two readings agree (the film hides, only K/S can be known)
+    k, s : (..., n); nan where the two readings agree (the film hides, only K/S can be known), and
+        where noise has turned their order, which no film does
     """
     rw, rb, gw, gb = np.broadcast_arrays(
         *(np.asarray(v, dtype=float) for v in (over_white, over_black, white, black))
@@ -193,9 +198,9 @@ def from_two_grounds(
         tanh = np.sqrt(np.clip(v**2 - u**2, 0, None))
         depth = np.arctanh(np.where(tanh < 1, tanh, np.nan))
         spread = np.where(tanh > 1e-8, tanh / np.where(depth > 0, depth, 1), 1.0)
-        hidden = np.abs(rw - rb) <= 1e-12
-        s = np.where(hidden, np.nan, u / spread) / thickness
-        k = np.where(hidden, np.nan, (v - u) / spread) / thickness
+        unknown = (np.abs(rw - rb) <= 1e-12) | (tanh >= 1)
+        s = np.where(unknown, np.nan, u / spread) / thickness
+        k = np.where(unknown, np.nan, (v - u) / spread) / thickness
     return np.asarray(k), np.asarray(s)
 
 
@@ -219,9 +224,8 @@ def reflectance_slopes(
     w = np.asarray(shares, dtype=float)[..., None, :]
     ks, ss = np.asarray(ks, dtype=float), np.asarray(ss, dtype=float)
     k, s = (w @ ks)[..., 0, :], (w @ ss)[..., 0, :]
-    root = np.sqrt(k * (k + 2 * s))
-    r = s / (k + s + root)
-    # dR/dK = -R / root and dR/dS = R K / (S root), then through the surface
-    front = surface.measured_slope(r) * r / root
-    slopes = front[..., None, :] * (ss * (k / s)[..., None, :] - ks)
+    r = opaque(k, s)
+    by_k, by_s = opaque_slopes(k, s)
+    front = surface.measured_slope(r)
+    slopes = (front * by_k)[..., None, :] * ks + (front * by_s)[..., None, :] * ss
     return surface.measured(r), slopes
