@@ -46,5 +46,6 @@ class SearchError(MixlabError):
 
 def suggestion(word: str, known: Iterable[str]) -> str:
     """Return "; near names: a, b" for the known names closest to `word`, or "" if none is near."""
-    near = get_close_matches(word.lower(), list(known), n=3, cutoff=0.6)
-    return f"; near names: {', '.join(near)}" if near else ""
+    as_written = {name.lower(): name for name in known}
+    near = get_close_matches(word.lower(), list(as_written), n=3, cutoff=0.6)
+    return f"; near names: {', '.join(as_written[name] for name in near)}" if near else ""

@@ -257,9 +257,8 @@ def find_recipe(
         return _out_of_reach(kitchen, by_count, found, palette, must_not, needed, tolerance, policy)
 
     recipe, finer = kitchen.fewest(found, within[0].tubes, tolerance)
-    others = kitchen.others(
-        found[recipe.tubes - 1 : recipe.tubes + 1], recipe, tolerance, alternatives
-    )
+    tubes = max(recipe.tubes, within[0].tubes)
+    others = kitchen.others(found[tubes - 1 : tubes + 1], recipe, tolerance, alternatives)
     return Answer(goal, view, tolerance, True, recipe, by_count, others, finer, None)
 
 
@@ -439,7 +438,8 @@ class _Kitchen:
 
     def nearest(self, found: Sequence[Found]) -> Recipe:
         """Return the nearest whole-part mix after which a further tube is not worth it."""
-        tried = [self.nearest_of_size(of_size) for of_size in found if len(of_size.miss)]
+        # each tube takes a part at least
+        tried = [self.nearest_of_size(f) for f in found[: self.total] if len(f.miss)]
         least = min(recipe.miss for recipe in tried)
         return next(recipe for recipe in tried if recipe.miss <= least + WORTH)
 

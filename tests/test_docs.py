@@ -26,8 +26,9 @@ def test_the_recipe_shown_is_the_recipe_found():
     command, shown = example.split("\n", 1)
     words = command.removeprefix("$ mixlab ").split()
     found = subprocess.run(
-        [sys.executable, "-m", "mixlab", *words], cwd=TOP, capture_output=True, text=True, check=True
-    ).stdout
+        [sys.executable, "-m", "mixlab", *words],
+        cwd=TOP, capture_output=True, text=True, check=True,
+    ).stdout  # fmt: skip
     assert found.startswith(shown.rstrip())
 
 

@@ -103,6 +103,15 @@ def test_five_and_six_tubes():
         assert answer.reached == four.reached
 
 
+@pytest.mark.parametrize("parts", [1, 2, 3])
+def test_hardly_any_parts(parts):
+    for target in ([45, 15, 20], [80, 60, -60]):
+        answer = find_recipe(target, STUDIO, parts=parts)
+        assert sum(answer.recipe.parts.values()) <= parts
+        assert len(answer.by_count) == 4
+        assert find_recipes([target], STUDIO, parts=parts).parts.sum() <= parts
+
+
 def test_a_pale_colour_needs_finer_parts():
     pale = STUDIO.mix({"titanium-white": 60, "ultramarine-blue": 1}).lab
     answer = find_recipe(pale, STUDIO, tolerance=1.0)
