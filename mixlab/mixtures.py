@@ -4,7 +4,6 @@ A mix is written ``2 ultramarine-blue + 1 burnt-umber + 4 titanium-white``: a nu
 space, a paint's id or its Colour Index name where only one paint bears it, joined by `` + ``.
 """
 
-import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -24,7 +23,7 @@ from mixlab.colorimetry import (
     reflectance_to_lab,
     viewing,
 )
-from mixlab.errors import NotationError, TableError, suggestion
+from mixlab.errors import MixlabError, NotationError, TableError, suggestion
 from mixlab.munsell import write_munsell
 from mixlab.paints import Paint, contrast_ratio
 
@@ -35,6 +34,10 @@ SLIP = 0.25
 
 STRONG = 2.0
 """A paint whose quarter part moves the mix by more than this [CIEDE2000] is added in two goes."""
+
+
+_MOST = 1e9
+_POSITIVE = f"parts must be above zero, and at most {_MOST:g}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,8 +86,10 @@ class Mixture:
         if not self.paints or len(self.paints) != len(self.amounts):
             raise NotationError("a mix needs at least one paint, and parts for each")
         for paint, amount in zip(self.paints, self.amounts, strict=True):
-            if not (amount > 0 and math.isfinite(amount)):
-                raise NotationError(f"{amount:g} parts of {paint.id}: parts must be above zero")
+            if not 0 < amount <= _MOST:
+                raise NotationError(f"{amount:g} parts of {paint.id}: {_POSITIVE}")
+        if len(self.parts) < len(self.paints):
+            raise NotationError("a paint is in the mix twice; add its parts together")
         if len({paint.surface for paint in self.paints}) > 1:
             raise TableError("paints of tables with different surface constants cannot be mixed")
 
@@ -145,6 +150,8 @@ class Mixture:
 
     def opacity(self, coats: float = 1.0) -> float:
         """Return the contrast ratio of a film of so many coats, 0..1; ISO 6504-3."""
+        if not coats > 0:
+            raise MixlabError(f"{coats:g} coats: the thickness of a film is above zero")
         return float(contrast_ratio(self.K, self.S, self.paints[0].surface, self.view, coats))
 
     @cached_property
@@ -220,12 +227,15 @@ def parse_mix(text: str, names: Mapping[str, Sequence[str]]) -> dict[str, float]
         try:
             amount = float(match["parts"])
         except ValueError:
+            point = "; decimals have a point, as 2.5" if "," in match["parts"] else ""
             raise NotationError(
-                f"{where}: {match['parts']!r} is not a number of parts; "
+                f"{where}: {match['parts']!r} is not a number of parts{point}; "
                 'write parts, a space and a paint, joined by " + "'
             ) from None
-        if not (amount > 0 and math.isfinite(amount)):
-            raise NotationError(f"{where}: parts must be above zero")
+        if not 0 < amount <= _MOST:
+            raise NotationError(f"{where}: {_POSITIVE}")
+        if re.search(r"[+,]|\s\d", match["name"]):
+            raise NotationError(f"{where}: terms are joined by a + with a space on either side")
         paint = find_name(match["name"].strip(), names, where)
         if paint in parts:
             raise NotationError(f"{where}: {paint} is in the mix already; add its parts together")
@@ -233,12 +243,13 @@ def parse_mix(text: str, names: Mapping[str, Sequence[str]]) -> dict[str, float]
     return parts
 
 
-def find_name(name: str, names: Mapping[str, Sequence[str]], where: str) -> str:
+def find_name(name: str, names: Mapping[str, Sequence[str]], where: str = "") -> str:
     """Return the one id that `name` stands for; see :func:`parse_mix` for `names` and errors."""
+    where = f"{where}: " if where else ""
     found = names.get(name.lower(), ())
     if not found:
-        raise NotationError(f"{where}: no paint {name!r}" + suggestion(name, names))
+        raise NotationError(f"{where}no paint {name!r}" + suggestion(name, names))
     if len(found) > 1:
-        raise NotationError(f"{where}: {name} is borne by {', '.join(found)}; write the id")
+        raise NotationError(f"{where}{name} is borne by {', '.join(found)}; write the id")
     return found[0]
 

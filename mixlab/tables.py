@@ -34,7 +34,9 @@ _FACTS = (
     "cautions", "saunderson_k1", "saunderson_k2",
 )  # fmt: skip
 _CURVE = re.compile(r"^(K|S)(\d+(?:\.\d+)?)$")
+_CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
 _LARGEST_TABLE = 64_000_000
+_GREATEST = 1e12  # greater figures are in no unit of thickness, and would overflow when squared
 _STRENGTH_REFERENCE = "ultramarine-blue"
 # a table shorter than the grid keeps its end values beyond it, but these it must reach [nm]
 _MUST_COVER = (400.0, 700.0)
@@ -42,13 +44,15 @@ _MUST_COVER = (400.0, 700.0)
 
 def _names(paints: Iterable[Paint]) -> dict[str, list[str]]:
     """Return what each id and Colour Index name, in lower case, can stand for."""
+    paints = tuple(paints)
     names: dict[str, list[str]] = {}
     for paint in paints:
-        for name in (paint.id, *paint.colour_index):
+        for name in paint.colour_index:
             ids = names.setdefault(name.lower(), [])
             if paint.id not in ids:
                 ids.append(paint.id)
-    return names
+    # an id stands for its own paint, even where another bears it as a Colour Index name
+    return names | {paint.id: [paint.id] for paint in paints}
 
 
 class _Paints:
@@ -87,7 +91,7 @@ class _Paints:
 
     def __getitem__(self, name: str) -> Paint:
         """Return the paint of that id or unambiguous Colour Index name; NotationError if none."""
-        id = find_name(name, self.names, "paints")
+        id = find_name(name, self.names)
         return next(paint for paint in self.paints if paint.id == id)
 
     def mix(self, parts: Mapping[str, float] | str, view: Viewing | None = None) -> Mixture:
@@ -105,7 +109,11 @@ class _Paints:
         if isinstance(parts, str):
             parts = parse_mix(parts, self.names)
         found = [self[name] for name in parts]
-        return Mixture(tuple(found), tuple(map(float, parts.values())), view or viewing())
+        try:
+            amounts = tuple(map(float, parts.values()))
+        except (TypeError, ValueError):
+            raise NotationError("the parts of a mix must be numbers") from None
+        return Mixture(tuple(found), amounts, view or viewing())
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,46 +190,58 @@ def read_table(path: str | PathLike[str] | None = None) -> PigmentTable:
     TableError : says what is wrong and where (file, row, column)
     """
     file = Path(path) if path is not None else bundled("paints.csv")
-    rows = _rows(file)
+    return _table(file, read_text(file, TableError))
+
+
+def _table(file: Path, text: str) -> PigmentTable:
+    """Return the table of a text; TableError, which names `file`, if it does not make sense."""
+    rows = _rows(file, text)
     header = [name.strip() for name in rows[0][1]]
     facts, curves = _columns(file, header)
     notes: list[str] = []
-    paints: list[Paint] = []
+    by_id: dict[str, Paint] = {}
     for line, cells in rows[1:]:
-        paints.append(_paint(file, line, header, cells, facts, curves))
-        if any(paint.id == paints[-1].id for paint in paints[:-1]):
-            raise TableError(f"{file}, row {line}, column id: {paints[-1].id!r} is there twice")
-    if not paints:
+        paint = _paint(file, line, header, cells, facts, curves)
+        if paint.id in by_id:
+            raise TableError(f"{file}, row {line}, column id: {paint.id!r} is there twice")
+        by_id[paint.id] = paint
+    if not by_id:
         raise TableError(f"{file}: it has a header but no paints")
-    if len({paint.surface for paint in paints}) > 1:
+    if len({paint.surface for paint in by_id.values()}) > 1:
         raise TableError(f"{file}: saunderson_k1 and saunderson_k2 must be the same for all paints")
     grid = np.array(list(curves["K"]))
     if not np.array_equal(grid, WAVELENGTHS):
         notes.append(
             f"curves on {grid[0]:g}-{grid[-1]:g} nm were brought to the grid 380-730 nm by 10"
         )
-    return PigmentTable(tuple(paints), str(file), tuple(notes))
+        if grid[0] > WAVELENGTHS[0] or grid[-1] < WAVELENGTHS[-1]:
+            notes.append("beyond their ends the curves keep their last values")
+    return PigmentTable(tuple(by_id.values()), str(file), tuple(notes))
 
 
 def read_text(file: Path, mistake: type[MixlabError]) -> str:
     """Return a text file whole; raise `mistake` if it is missing, too large, or not UTF-8 text."""
     try:
-        if file.stat().st_size > _LARGEST_TABLE:
+        with open(file, "rb") as stream:  # may be a pipe or a device, whose size is not known
+            content = stream.read(_LARGEST_TABLE + 1)
+        if len(content) > _LARGEST_TABLE:
             raise mistake(f"{file}: larger than {_LARGEST_TABLE // 1_000_000} MB")
-        return file.read_bytes().decode("utf-8-sig")
+        text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise mistake(
             f"{file}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8"
         ) from None
     except OSError as error:
         raise mistake(f"{file}: cannot be read: {error.strerror}") from None
+    except ValueError as error:  # a null character in the path
+        raise mistake(f"{str(file)!r}: cannot be read: {error}") from None
+    if _CONTROL.search(text):
+        raise mistake(f"{file}: it is not a text file")
+    return text
 
 
-def _rows(file: Path) -> list[tuple[int, list[str]]]:
+def _rows(file: Path, text: str) -> list[tuple[int, list[str]]]:
     """Return the rows that hold anything, each with its line number in the file."""
-    text = read_text(file, TableError)
-    if "\0" in text:
-        raise TableError(f"{file}: it is not a text file")
     reader = csv.reader(io.StringIO(text, newline=""))
     try:
         rows = [(reader.line_num, cells) for cells in reader if any(c.strip() for c in cells)]
@@ -234,11 +254,17 @@ def _rows(file: Path) -> list[tuple[int, list[str]]]:
 
 def _columns(file: Path, header: list[str]) -> tuple[dict[str, int], dict[str, dict[float, int]]]:
     """Return where each fact and each wavelength of K and S stands; TableError if they are off."""
+    for mark, other in ((";", "semicolons"), ("\t", "tabs")):
+        if len(header) == 1 and mark in header[0]:
+            raise TableError(
+                f"{file}: its columns are parted by {other}; save it with commas between them, "
+                "and points in the numbers"
+            )
     facts: dict[str, int] = {}
     curves: dict[str, dict[float, int]] = {"K": {}, "S": {}}
     for place, name in enumerate(header):
         match = _CURVE.match(name)
-        if name in header[:place]:
+        if name in header[:place] or (match and float(match[2]) in curves[match[1]]):
             raise TableError(f"{file}, column {name or place + 1}: it is there twice")
         if match:
             curves[match[1]][float(match[2])] = place
@@ -246,7 +272,7 @@ def _columns(file: Path, header: list[str]) -> tuple[dict[str, int], dict[str, d
             facts[name] = place
         else:
             raise TableError(
-                f"{file}, column {name!r}: not a column of a pigment table"
+                f"{file}, column {name[:40]!r}: not a column of a pigment table"
                 + suggestion(name, _FACTS)
                 + "; curves are K380 .. K730 and S380 .. S730"
             )
@@ -297,15 +323,15 @@ def _paint(
         raise TableError(f"{file}, row {line}: {len(cells)} cells under {len(header)} columns")
 
     def fact(name: str) -> str:
-        return cells[facts[name]].strip() if name in facts else ""
+        return " ".join(cells[facts[name]].split()) if name in facts else ""
 
     def number(column: str, cell: str) -> float:
         try:
             value = float(cell)
         except ValueError:
             raise wrong(column, f"{cell.strip()!r} is not a number") from None
-        if not math.isfinite(value) or value < 0:
-            raise wrong(column, f"{value:g}: K and S are finite and not below zero")
+        if not 0 <= value <= _GREATEST:
+            raise wrong(column, f"{value:g} is not between 0 and {_GREATEST:g}")
         return value
 
     def known(name: str) -> float:
@@ -323,14 +349,16 @@ def _paint(
     for name, words in (("transparency", TRANSPARENCIES), ("basis", BASES)):
         if fact(name) and fact(name) not in words:
             raise wrong(name, f"{fact(name)!r} is not one of {', '.join(words)}")
-    on_grid = {}
-    for quantity, places in curves.items():
-        values = [number(f"{quantity}{w:g}", cells[place]) for w, place in places.items()]
-        on_grid[quantity] = np.interp(WAVELENGTHS, list(places), values)
-    both_zero = (on_grid["K"] == 0) & (on_grid["S"] == 0)
-    if both_zero.any():
-        at = WAVELENGTHS[int(np.argmax(both_zero))]
-        raise wrong(f"S{at:g}", "K and S are both zero: such a paint is not there at all")
+    values = {
+        quantity: [number(header[place], cells[place]) for place in places.values()]
+        for quantity, places in curves.items()
+    }
+    grid = list(curves["K"])
+    for w, k, s in zip(grid, values["K"], values["S"], strict=True):
+        if k == s == 0:
+            raise wrong(
+                header[curves["S"][w]], "K and S are both zero: such a paint is not there at all"
+            )
     surface = Surface(
         share("saunderson_k1", SURFACE.outside), share("saunderson_k2", SURFACE.inside)
     )
@@ -338,8 +366,8 @@ def _paint(
         id=id,
         name=fact("name") or id.replace("-", " "),
         colour_index=tuple(fact("colour_index").split()),
-        K=on_grid["K"],
-        S=on_grid["S"],
+        K=np.interp(WAVELENGTHS, grid, values["K"]),
+        S=np.interp(WAVELENGTHS, grid, values["S"]),
         transparency=fact("transparency"),
         basis=fact("basis"),
         source=fact("source"),
@@ -351,7 +379,12 @@ def _paint(
 
 
 def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
-    """Write a pigment table that :func:`read_table` reads; the file is whole or untouched."""
+    """Write a pigment table that :func:`read_table` reads; the file is whole or untouched.
+
+    Raises
+    ------
+    TableError : if the file cannot be written, or :func:`read_table` would refuse it
+    """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     curve = [f"{q}{w:.0f}" for q in "KS" for w in WAVELENGTHS]
@@ -363,7 +396,12 @@ def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
              p.cautions, f"{p.surface.outside:g}", f"{p.surface.inside:g}",
              *(f"{v:.5g}" for v in (*p.K, *p.S))]
         )  # fmt: skip
-    write_whole(path, text.getvalue())
+    file = Path(path)
+    _table(file, text.getvalue())
+    try:
+        write_whole(file, text.getvalue())
+    except OSError as error:
+        raise TableError(f"{file}: cannot be written: {error.strerror}") from None
 
 
 # --- palettes -----------------------------------------------------------------------------------
@@ -397,7 +435,7 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
         )
     try:
         content = tomllib.loads(read_text(file, PaletteError))
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # TOMLDecodeError, and what its numbers raise
         raise PaletteError(f"{file}: not TOML: {error}") from None
     unknown = set(content) - {"name", "about", "paints"}
     if unknown:
@@ -407,8 +445,14 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
     paints = content.get("paints")
     if not isinstance(paints, list) or not all(isinstance(p, str) for p in paints):
         raise PaletteError(f'{file}: paints must be a list, as paints = ["titanium-white", "PB29"]')
-    name, about = (str(content.get(key, "")) for key in ("name", "about"))
+    name, about = content.get("name", ""), content.get("about", "")
+    for key, value in (("name", name), ("about", about)):
+        if not isinstance(value, str) or not " ".join(value.split()).isprintable():
+            raise PaletteError(f'{file}: {key} must be a text, as {key} = "Earths"')
+    name, about = " ".join(name.split()), " ".join(about.split())
+    known = table or read_table()
     try:
-        return (table or read_table()).palette(paints, name or file.stem, about)
+        return known.palette(paints, name or file.stem, about)
     except PaletteError as error:
-        raise PaletteError(f"{file}: {error}") from None
+        where = "" if known.path == str(bundled("paints.csv")) else f"; the table is {known.path}"
+        raise PaletteError(f"{file}: {error}{where}") from None

@@ -3,7 +3,7 @@
 import csv
 import io
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -30,7 +30,11 @@ from mixlab.tables import read_text
 
 Array = NDArray[np.float64]
 
+GREY_CARD = 0.18
+"""Reflectance of a photographer's grey card."""
+
 _CHROMA_LIMIT = 200.0
+_BRIGHTEST = 1.05  # reflectance; a white reads a little above 1 where the reference is off
 _MUST_COVER = (400.0, 700.0)
 
 
@@ -115,27 +119,27 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
     """Return the target of a reflectance file.
 
     A CSV file with a wavelength [nm] and a reflectance on each line, after an optional line of
-    headings; reflectance is 0..1, or percent if any is above 2. Wavelengths rise in steps of at
-    most 10 nm over at least 400-700 nm.
+    headings; reflectance is 0..1, or percent if any is above 2 or the headings say "%".
+    Wavelengths rise in steps of at most 10 nm over at least 400-700 nm.
 
     Raises
     ------
     TargetError : says what is wrong and in which row
     """
     file = Path(path)
-    rows = list(csv.reader(io.StringIO(read_text(file, TargetError), newline="")))
     readings: list[tuple[float, float]] = []
-    for line, cells in enumerate(rows, start=1):
-        if not any(cell.strip() for cell in cells):
-            continue
+    headings = None
+    for line, cells in _lines(file):
         try:
             wavelength, reflectance = (float(cell) for cell in cells)
         except ValueError:
-            if line == 1:
-                continue  # headings
+            if headings is None and not readings and not cells[0][:1].isdigit():
+                headings = ",".join(cells)
+                continue
             what = ",".join(cells)[:40]
             raise TargetError(
-                f"{file}, row {line}: {what!r} is not a wavelength and a reflectance"
+                f"{file}, row {line}: {what!r} is not a wavelength and a reflectance, "
+                "as 400,0.05"
             ) from None
         if not (math.isfinite(wavelength) and math.isfinite(reflectance)) or reflectance < 0:
             raise TargetError(f"{file}, row {line}: the numbers must be finite and not below zero")
@@ -154,13 +158,27 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
         raise TargetError(
             f"{file}: it covers {grid[0]:g}-{grid[-1]:g} nm; at least 400-700 nm are needed"
         )
-    percent = values.max() > 2
+    percent = bool(values.max() > 2) or "%" in (headings or "")
     values = values / 100 if percent else values
-    if values.max() > 2:
-        raise TargetError(f"{file}: a reflectance of {values.max():.0%} is no paint's")
+    if values.max() > _BRIGHTEST:
+        raise TargetError(
+            f"{file}: a reflectance of {values.max():.4g} is no paint's; write 0..1, "
+            'or percent under a heading with "%"'
+        )
     notes = ("read as percent",) if percent else ()
     lab = reflectance_to_lab(np.interp(WAVELENGTHS, grid, values), view)
     return Target(lab, view, f"spectrum {file}", notes)
+
+
+def _lines(file: Path) -> Iterator[tuple[int, list[str]]]:
+    """Yield the rows of a CSV file that hold anything, stripped, with their line numbers."""
+    reader = csv.reader(io.StringIO(read_text(file, TargetError), newline=""))
+    try:
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                yield reader.line_num, [cell.strip() for cell in cells]
+    except csv.Error as error:
+        raise TargetError(f"{file}, row {reader.line_num}: {error}") from None
 
 
 # --- a place in a photo -------------------------------------------------------------------------
@@ -172,7 +190,7 @@ def from_photo(
     view: Viewing,
     radius: float = 0.0,
     grey: str | None = None,
-    grey_reflectance: float = 0.18,
+    grey_reflectance: float = GREY_CARD,
 ) -> Target:
     """Return the target of a place in a photo.
 
@@ -189,6 +207,8 @@ def from_photo(
     ------
     PhotoError, TargetError : say what is wrong with the file or the place
     """
+    if radius and all(where is None or where.count(",") == 3 for where in (at, grey)):
+        raise TargetError(f"a radius of {radius:g} goes with a place x,y; a box has its own size")
     photo = read_photo(path)
     sample = _sample(photo, at, radius)
     neutral = _sample(photo, grey, radius) if grey is not None else None

@@ -1,7 +1,10 @@
 """The command line: one file a command; each reads words, calls the rooms, and prints."""
 
+import io
 import os
 import sys
+import tomllib
+from pathlib import Path
 
 import typer
 
@@ -28,17 +31,28 @@ def _start(
     version: bool = typer.Option(False, "--version", help="Print the version."),
 ) -> None:
     if version:
-        from importlib.metadata import version as installed
-
-        print(f"mixlab {installed('mixlab')}")
-    elif context.invoked_subcommand is None:
+        print(f"mixlab {_version()}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
         print(context.get_help())
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("mixlab")
+    except PackageNotFoundError:  # a checkout that is not installed
+        project = Path(__file__).parents[2] / "pyproject.toml"
+        return str(tomllib.loads(project.read_text(encoding="utf-8"))["project"]["version"])
 
 
 def main() -> None:
     """Run the command line: one line on stderr and status 2 for a mistake in what was asked."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed by whoever started us
+            setattr(sys, name, io.StringIO())
+        if hasattr(stream := getattr(sys, name), "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
         status = app(standalone_mode=False)
@@ -49,16 +63,28 @@ def main() -> None:
         _end(error.format_message(), 2)
     except (typer.Abort, KeyboardInterrupt):
         _end("stopped", 130)
-    except BrokenPipeError:
+    except (BrokenPipeError, SystemExit):  # typer makes the one into the other
         # whoever read the output has gone: nothing is wrong, and nothing more can be said
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _silence()
         sys.exit(0)
+    except OSError as error:
+        _silence()
+        what = error.filename or "the output cannot be written"
+        _end(f"{what}: {error.strerror or error}", 1)
+    except MemoryError:
+        _end("not enough memory; fewer --tubes or --parts, or a smaller palette, need less", 1)
     except Exception as error:
         _end(f"a fault in mixlab itself, please report it: {type(error).__name__}: {error}", 1)
     else:
         sys.exit(status or 0)
 
 
+def _silence() -> None:
+    """Let what is still to be written to stdout go nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _end(message: str, status: int) -> None:
-    print("mixlab: " + " ".join(message.split()), file=sys.stderr)
+    line = "".join(c for c in " ".join(message.split()) if c.isprintable())
+    print(f"mixlab: {line}", file=sys.stderr)
     sys.exit(status)

@@ -13,6 +13,7 @@ from mixlab.munsell import write_munsell
 from mixlab.recipes import POLICIES, TOLERANCE, Answer, OutOfReach, Recipe, find_recipe
 from mixlab.tables import Palette, read_palette, read_table
 from mixlab.targets import (
+    GREY_CARD,
     Target,
     from_hex,
     from_lab,
@@ -42,14 +43,16 @@ def recipe(
         str | None,
         typer.Option(metavar="X,Y", help="Place in the picture: x,y or left,top,right,bottom."),
     ] = None,
-    radius: Annotated[float, typer.Option(help="Average over a disc so wide [pixels].")] = 0.0,
+    radius: Annotated[
+        float, typer.Option(help="Average over a disc of this radius [pixels].")
+    ] = 0.0,
     grey: Annotated[
         str | None,
         typer.Option(metavar="X,Y", help="A place known to be neutral: takes the cast out."),
     ] = None,
     grey_reflectance: Annotated[
         float, typer.Option(help="Of that place: 0.18 a grey card, 0.85 white paper.")
-    ] = 0.18,
+    ] = GREY_CARD,
     palette: options.PaletteName = "studio",
     table: options.Table = None,
     tubes: options.Tubes = 4,
@@ -106,9 +109,13 @@ def _target(
     if option == "--photo":
         if at is None:
             raise TargetError("--photo needs a place in the picture: --at X,Y")
+        if grey is None and grey_reflectance != GREY_CARD:
+            raise TargetError("--grey-reflectance needs a place in the picture: --grey X,Y")
         return from_photo(text, at, view, radius, grey, grey_reflectance)
-    if at is not None or grey is not None:
-        raise TargetError(f"--at and --grey are places in a picture; {option} has none")
+    if (at, radius, grey, grey_reflectance) != (None, 0.0, None, GREY_CARD):
+        raise TargetError(
+            f"--at, --radius and --grey are for places in a picture; {option} has none"
+        )
     readers = {
         "--lab": from_lab,
         "--lch": from_lch,
@@ -132,6 +139,8 @@ def show(page: Page, target: Target, answer: Answer, palette: Palette) -> None:
     for note in target.notes:
         page.entry("", note)
     page.entry("Palette", f"{palette.name}, {len(palette)} tubes")
+    for note in palette.table.notes:
+        page.entry("", note)
     page.entry("Light", f"{view.light}, {view.observer} degree observer")
 
     best = answer.recipe

@@ -1,0 +1,42 @@
+"""Fixtures that several test files share."""
+
+import sys
+from typing import NamedTuple
+
+import pytest
+from hypothesis import settings
+
+import mixlab
+from mixlab.cli import main
+
+# no test is timed, and a busy machine is no fault of the code
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
+
+
+class Ran(NamedTuple):
+    """What a command ended with."""
+
+    status: int
+    out: str
+    err: str
+
+
+@pytest.fixture(scope="session")
+def table():
+    """The bundled pigment table."""
+    return mixlab.read_table()
+
+
+@pytest.fixture
+def run(monkeypatch, capsys):
+    """Run the command line in this process: ``run("recipe", "--lab", "45,15,20")``."""
+
+    def run(*words):
+        monkeypatch.setattr(sys, "argv", ["mixlab", *map(str, words)])
+        capsys.readouterr()
+        with pytest.raises(SystemExit) as end:
+            main()
+        return Ran(end.value.code, *capsys.readouterr())
+
+    return run
