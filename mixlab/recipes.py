@@ -2,8 +2,9 @@
 
 For every count of tubes the best mix that exists is found (:mod:`mixlab.search`). The recipe is the
 whole-part mix within the tolerance that has the fewest tubes and, among those, the smallest total.
-Where no mix comes near enough the answer says so, how far off the palette is and in which
-direction, and gives the least harmful compromise.
+Where fewer tubes could do it in finer parts, or no whole parts can, the answer says which parts do.
+Where no mix comes near enough it says so, how far off the palette is and in which direction, and
+gives the least harmful compromise.
 """
 
 import math
@@ -38,8 +39,8 @@ POLICIES = ("value", "nearest")
 chroma; "nearest" is the nearest by CIEDE2000."""
 
 WORTH = 0.5
-"""Of two ways to come near a colour out of reach, one with more tubes must gain this [CIEDE2000];
-and a paler colour counts as within reach when a mix comes this near to it."""
+"""Where no whole-part mix is within the tolerance, what a further tube must gain to be worth using
+[CIEDE2000]; and how near a mix must come to a paler colour for that to be within reach."""
 
 FINEST = 240
 """Greatest total in which a finer recipe is looked for."""
@@ -153,7 +154,7 @@ class Answer:
     by_count : the best mix that exists with at most 1, 2, .. tubes
     alternatives : recipes with other tubes, within the tolerance
     finer : with more parts than were allowed, a recipe of fewer tubes than `recipe`, or of as many
-        where `recipe` misses the tolerance
+        where `recipe` misses the tolerance for want of parts
     out_of_reach : None where it is reached
     """
 
@@ -411,10 +412,9 @@ class _Kitchen:
         found : exact mixes by size
         tubes : the smallest size of which one is within the tolerance
         """
-        recipe = next(
-            (r for of_size in found[tubes - 1 :] if (r := self.within(of_size, tolerance))), None
-        ) or self.nearest(found)
-        # a mix that exists at this count may need finer parts than the total allows
+        hits = (self.within(of_size, tolerance) for of_size in found[tubes - 1 :])
+        recipe = next((hit for hit in hits if hit is not None), None) or self.nearest(found)
+        # a mix of so few tubes exists, but may need finer parts than the total allows
         coarse = recipe.tubes > tubes or recipe.miss > tolerance
         return recipe, self.finer(found[tubes - 1], tolerance) if coarse else None
 

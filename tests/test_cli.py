@@ -270,11 +270,14 @@ def test_mix_as_json(run):
 
 
 def test_mix_for_a_person(run):
-    status, out, err = run("mix", "2", "PB29", "+", "1", "PW6", "--coats", 2)
+    status, out, err = run("mix", "2", "PB29", "+", "1", "PW6", "--coats", 0.1)
     assert (status, err) == (0, "")
     mix = mixlab.read_table().mix("2 PB29 + 1 PW6")
     assert "2 ultramarine-blue + 1 titanium-white" in out
-    assert f"contrast ratio {mix.opacity(2):.2f} in 2 coat" in out
+    assert f"contrast ratio {mix.opacity(0.1):.2f} in 0.1 coat" in out
+    as_json = json.loads(run("mix", "2 PB29 + 1 PW6", "--coats", 0.1, "--json").out)
+    assert as_json["opacity"] == pytest.approx(mix.opacity(0.1), abs=1e-4)
+    assert as_json["opacity"] < mix.opacity() - 0.01
     for word in (mix.munsell, mix.hex, "In this order", "A quarter part of", "Cautions"):
         assert word in out
 

@@ -25,11 +25,13 @@ def demo(
     """
     tubes_at_hand = read_palette(palette)
     picture = bundled("scene.jpg")
+    places: list[tuple[str, str, str]] = []
     found: list[tuple[str, Target, Answer]] = []
     with open(bundled("scene.csv"), newline="", encoding="utf-8") as stream:
         for row in csv.DictReader(stream):
-            at, radius = f"{row['x']},{row['y']}", float(row["radius"])
-            target = from_photo(picture, at, viewing(), radius)
+            places.append((row["x"], row["y"], row["radius"]))
+            at = f"{row['x']},{row['y']}"
+            target = from_photo(picture, at, viewing(), float(row["radius"]))
             answer = find_recipe(target.lab, tubes_at_hand, tolerance, tubes, parts=parts)
             found.append((row["place"], target, answer))
     if json:
@@ -64,12 +66,11 @@ def demo(
     page.line()
     show(page, target, answer, tubes_at_hand)
     page.head("The same from a shell")
-    page.line(f"  mixlab recipe --photo {picture} --at {_first_place(target)} --palette {palette}",
-              hang=4)  # fmt: skip
-
-
-def _first_place(target: Target) -> str:
-    return target.given.rsplit(" at ", 1)[-1]
+    x, y, radius = places[0]
+    page.line(
+        f"  mixlab recipe --photo {picture} --at {x},{y} --radius {radius} --palette {palette}",
+        hang=4,
+    )
 
 
 def _verdict(answer: Answer) -> str:

@@ -152,8 +152,11 @@ def show(page: Page, target: Target, answer: Answer, palette: Palette) -> None:
     made = best.mixture
     page.table([(made.munsell, made.hex, lab_text(made.lab))], hexes=[made.hex])
     if answer.reached and best.miss > answer.tolerance:
-        page.line("  So few parts do not come within the tolerance of "
-                  f"{answer.tolerance:g}; more --parts will.", hang=2)  # fmt: skip
+        page.line(
+            f"  A mix within the tolerance of {answer.tolerance:g} exists, "
+            "but not in so few parts.",
+            hang=2,
+        )
     if answer.finer is not None:
         page.line(f"  In finer parts: {answer.finer.mixture}; {_miss(answer.finer)}.", hang=4)
     if len(made.paints) > 1:
