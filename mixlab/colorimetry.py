@@ -79,9 +79,8 @@ def lights() -> list[str]:
     return list(dict.fromkeys(light for light, _ in _weights()))
 
 
-@cache
 def viewing(light: str = "D65", observer: str = "2") -> Viewing:
-    """Return the weights for a light and an observer.
+    """Return the weights for a light and an observer; the same object for the same two.
 
     Parameters
     ----------
@@ -93,14 +92,19 @@ def viewing(light: str = "D65", observer: str = "2") -> Viewing:
     LightError : if either is not known
     """
     known = lights()
-    name = next((k for k in known if k.lower() == light.strip().lower()), None)
+    name = next((k for k in known if k.lower() == str(light).strip().lower()), None)
     if name is None:
         raise LightError(f"no light named {light!r}; known lights: {', '.join(known)}")
-    degrees = observer.strip().lower().removesuffix("deg").strip()
+    degrees = str(observer).strip().lower().removesuffix("deg").strip()
     if degrees not in ("2", "10"):
         raise LightError(f"no observer {observer!r}; the observer is 2 or 10 (degrees)")
-    weights = _weights()[name, degrees]
-    return Viewing(name, degrees, weights, weights.sum(axis=0))
+    return _viewing(name, degrees)
+
+
+@cache
+def _viewing(light: str, observer: str) -> Viewing:
+    weights = _weights()[light, observer]
+    return Viewing(light, observer, weights, weights.sum(axis=0))
 
 
 # --- reflectance, XYZ, CIELAB -------------------------------------------------------------------

@@ -20,7 +20,7 @@ from mixlab.colorimetry import Viewing, ciede2000, difference, lab_to_lch, lch_t
 from mixlab.errors import NotationError, SearchError
 from mixlab.lattice import Lattice, compositions
 from mixlab.mixtures import Mixture, Slip, Step
-from mixlab.search import Found, Indices, Medium, Search, all_subsets, subsets_of
+from mixlab.search import Found, Indices, Medium, Search, all_subsets, seeds_of, subsets_of
 from mixlab.tables import Palette, PigmentTable
 
 if TYPE_CHECKING:
@@ -33,6 +33,8 @@ TOLERANCE = 2.0
 
 MOST_TUBES = 6
 MOST_PARTS = 40
+MOST_SEEDS = 5_000_000
+"""Greatest number of seeds that a search lays out, which bounds its memory to about 1 GB."""
 
 POLICIES = ("value", "nearest")
 """How a colour out of reach is approached: "value" keeps value first, then hue, and gives up
@@ -246,7 +248,10 @@ def find_recipe(
     if policy not in POLICIES:
         raise SearchError(f"no policy {policy!r}; policies: {', '.join(POLICIES)}")
     _check(tolerance, max_tubes, parts)
-    must, must_not = tuple(must), tuple(must_not)
+    must, must_not = (
+        tuple(dict.fromkeys([names] if isinstance(names, str) else names))
+        for names in (must, must_not)
+    )
     usable, needed = _choose(palette, must, must_not, max_tubes, parts)
     search = _search(usable, view, needed, min(max_tubes, len(usable)))
     kitchen = _Kitchen(usable, view, search, goal, parts)
@@ -320,9 +325,9 @@ def find_recipes(
 def _check(tolerance: float, max_tubes: int, parts: int) -> None:
     if not (math.isfinite(tolerance) and tolerance > 0):
         raise SearchError(f"a tolerance of {tolerance:g}: it must be above zero; 2 is usual")
-    if not 1 <= max_tubes <= MOST_TUBES:
+    if max_tubes not in range(1, MOST_TUBES + 1):
         raise SearchError(f"{max_tubes} tubes in a mix: it must be 1 to {MOST_TUBES}")
-    if not 1 <= parts <= MOST_PARTS:
+    if parts not in range(1, MOST_PARTS + 1):
         raise SearchError(f"a total of {parts} parts: it must be 1 to {MOST_PARTS}")
 
 
@@ -331,7 +336,7 @@ def _choose(
 ) -> tuple[Palette, tuple[int, ...]]:
     """Return the palette without what must not be used, and where in it the must-use paints are."""
     try:
-        needed = [palette[name].id for name in must]
+        needed = {palette[name].id: None for name in must}
         barred = {palette[name].id for name in must_not}
     except NotationError as error:
         raise SearchError(f"{error}; the palette holds {', '.join(palette.ids)}") from None
@@ -348,7 +353,13 @@ def _choose(
         raise SearchError(
             f"{len(needed)} paints must be used, but the mix may hold {min(max_tubes, parts)}"
         )
-    return usable, tuple(usable.ids.index(id) for id in dict.fromkeys(needed))
+    if seeds_of(len(usable), min(max_tubes, len(usable))) > MOST_SEEDS:
+        fit = max(n for n in range(1, max_tubes) if seeds_of(len(usable), n) <= MOST_SEEDS)
+        raise SearchError(
+            f"mixes of {max_tubes} tubes out of {len(usable)} are too many to search; "
+            f"allow {fit}, or take a smaller palette"
+        )
+    return usable, tuple(usable.ids.index(id) for id in needed)
 
 
 @lru_cache(maxsize=8)

@@ -26,6 +26,7 @@ References
 """
 
 import itertools
+import math
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
@@ -45,7 +46,7 @@ Factors = tuple[float, float, float]
 
 PLAIN: Factors = (1.0, 1.0, 1.0)
 
-_GRID = {1: 1, 2: 28, 3: 12, 4: 6}
+_GRID = {1: 1, 2: 28, 3: 12, 4: 6, 5: 4, 6: 3}
 """Steps of the seed grid along each edge of the simplex, by number of paints."""
 
 _LONGEST_STEP = 1.5
@@ -201,6 +202,14 @@ def all_subsets(paints: int, largest: int, must: Sequence[int] = ()) -> list[Ind
     return [subsets_of(paints, size, must) for size in range(1, largest + 1)]
 
 
+def seeds_of(paints: int, largest: int) -> int:
+    """Return how many seeds a search over all mixes of up to so many paints lays out."""
+    return sum(
+        math.comb(paints, size) * math.comb(_GRID[size] + size - 1, size - 1)
+        for size in range(1, largest + 1)
+    )
+
+
 class Search:
     """Seeds of many subsets, laid out once and used for any number of targets.
 
@@ -218,7 +227,7 @@ class Search:
     def _lay_out(self, subsets: Indices) -> tuple[Array, Array, Indices]:
         """Return logarithms of shares (m, g, t), colours (m, g, 3), neighbours (g, n)."""
         count = subsets.shape[1]
-        points, neighbours = _grid(count, _GRID.get(count, 6))
+        points, neighbours = _grid(count, _GRID[count])
         pull = self.medium.pull
         k, s = (curves / pull[:, None] for curves in (self.medium.k, self.medium.s))
         even = replace(self.medium, k=k, s=s)

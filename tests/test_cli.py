@@ -634,3 +634,16 @@ def test_a_terminal_gets_swatches_within_its_width(columns, words):
         known = {table.mix({id: 1}).hex for id in table.ids}
     for patch in patches:
         assert "#" + bytes(map(int, patch.split(";"))).hex() in known
+
+
+def test_a_table_of_ones_own_is_the_palette_unless_one_is_named(run, tmp_path, table):
+    file = tmp_path / "mine.csv"
+    mixlab.write_table([table["titanium-white"], table["burnt-sienna"]], file)
+    answer = json.loads(run("recipe", "--lab", "60,15,18", "--table", file, "--json").out)
+    assert set(answer["recipe"]["parts"]) <= {"titanium-white", "burnt-sienna"}
+
+
+def test_a_check_for_a_program(run):
+    answer = json.loads(run("paints", "--check", bundled("paints.csv"), "--json").out)
+    assert answer["kind"] == "pigment table" and len(answer["paints"]) >= 20
+    assert answer["notes"] == []

@@ -199,6 +199,8 @@ def test_the_same_answer_to_the_last_digit():
         ({"must_not": ["no-such-paint"]}, "no-such-paint"),
         ({"must": ["viridian"], "must_not": ["viridian"]}, "both"),
         ({"must": ["viridian", "PY43"], "max_tubes": 1}, "must be used"),
+        ({"max_tubes": 2.5}, "tubes"),
+        ({"must": "no-such-paint"}, "no-such-paint"),
         ({"must_not": STUDIO.ids}, "excluded"),
         ({"target": [50, 0]}, "three"),
         ({"target": [50, 0, float("inf")]}, "finite"),
@@ -209,6 +211,19 @@ def test_settings_that_make_no_sense(change, word):
     with pytest.raises(SearchError, match=word) as caught:
         find_recipe(settings.pop("target"), STUDIO, **settings)
     assert "\n" not in str(caught.value)
+
+
+def test_a_name_may_stand_alone_or_be_given_twice():
+    one = find_recipe([45, 15, 20], STUDIO, must="viridian")
+    assert "viridian" in one.recipe.parts
+    twice = find_recipe([45, 15, 20], STUDIO, must=["PG18", "viridian"], max_tubes=1)
+    assert twice.recipe.parts == {"viridian": 1}
+
+
+def test_more_mixes_than_memory_holds_are_refused():
+    everything = TABLE.palette(TABLE.ids)
+    with pytest.raises(SearchError, match="allow 5"):
+        find_recipe([45, 15, 20], everything, max_tubes=6)
 
 
 # --- many at once -------------------------------------------------------------------------------

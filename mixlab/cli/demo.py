@@ -78,7 +78,8 @@ def _verdict(answer: Answer) -> str:
     if answer.out_of_reach is not None:
         out = answer.out_of_reach
         helper = f"; {out.paint} would help" if out.paint else ""
-        return f"out of reach ({', '.join(out.directions)}), compromise misses by {miss}{helper}"
+        words = ", ".join(out.directions).replace("hue between", "of another hue")
+        return f"out of reach ({words}), compromise misses by {miss}{helper}"
     if answer.recipe.miss > answer.tolerance:
         return f"miss {miss}: so few parts do not come within {answer.tolerance:g}"
     return f"miss {miss}"

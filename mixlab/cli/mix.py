@@ -6,7 +6,7 @@ from typing import Annotated, Any
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, amount, lab_text, number, numbers, print_json
+from mixlab.cli.page import Page, amount, counted, lab_text, number, numbers, print_json
 from mixlab.colorimetry import WAVELENGTHS, viewing
 from mixlab.mixtures import Mixture
 from mixlab.tables import read_table
@@ -52,7 +52,7 @@ def show(page: Page, made: Mixture, coats: float, notes: Iterable[str] = ()) -> 
     page.entry("Light", f"{view.light}, {view.observer} degree observer")
     ratio = made.opacity(coats)
     hides = "hides" if ratio >= 0.98 else "lets the ground show"
-    page.entry("Opacity", f"contrast ratio {ratio:.2f} in {coats:g} coat(s): {hides}")
+    page.entry("Opacity", f"contrast ratio {ratio:.2f} in {counted(coats, 'coat')}: {hides}")
     if len(made.paints) > 1:
         show_steps(page, made)
     show_care(page, made)

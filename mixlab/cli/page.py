@@ -110,6 +110,11 @@ def print_json(content: dict[str, Any]) -> None:
     print(json.dumps(content, ensure_ascii=False, indent=1))
 
 
+def counted(number: float, thing: str) -> str:
+    """Return "1 part", "2 parts", "0.5 parts"."""
+    return f"{number:g} {thing}" if number == 1 else f"{number:g} {thing}s"
+
+
 def amount(parts: float) -> str:
     """Return parts in writing: whole, or with the quarters that a knife can divide."""
     return f"{parts:.3g}"

@@ -28,7 +28,7 @@ def paints(
 ) -> None:
     """List the paints of the table and the palettes, show one paint, or check a file."""
     if check is not None:
-        _check(check, table)
+        _check(check, table, json)
         return
     known = read_table(table)
     if paint is None:
@@ -38,14 +38,18 @@ def paints(
     print_json(_paint_json(known, one, curves=True)) if json else _show(Page(), known, one)
 
 
-def _check(file: str, table: str | None) -> None:
+def _check(file: str, table: str | None, json: bool) -> None:
+    notes: tuple[str, ...] = ()
     if Path(file).suffix.lower() == ".toml":
-        palette = read_palette(file, read_table(table))
-        print(f"{file}: a palette of {len(palette)} paints, nothing wrong")
+        kind, paints = "palette", read_palette(file, read_table(table)).ids
+    else:
+        checked = read_table(file)
+        kind, paints, notes = "pigment table", checked.ids, checked.notes
+    if json:
+        print_json({"file": file, "kind": kind, "paints": paints, "notes": list(notes)})
         return
-    checked = read_table(file)
-    print(f"{file}: a pigment table of {len(checked)} paints, nothing wrong")
-    for note in checked.notes:
+    print(f"{file}: a {kind} of {len(paints)} paints, nothing wrong")
+    for note in notes:
         print(note)
 
 
@@ -92,7 +96,8 @@ def _show(page: Page, table: PigmentTable, paint: Paint) -> None:
     opacity = masstone.opacity()
     page.entry("Covers", f"{paint.transparency or 'not stated'}; contrast ratio {opacity:.2f} "
                          "in a coat")  # fmt: skip
-    page.entry("Strength", f"{_strength(table, paint)} of ultramarine blue, in a tint of 1:9")
+    strength = _strength(table, paint)
+    page.entry("Strength", f"{strength} times that of ultramarine blue, in a tint of 1:9")
     page.entry("Basis", f"{paint.basis or 'not stated'}: {paint.source or 'no source'}")
     for what, miss in (("masstone", paint.masstone_miss), ("tints", paint.tint_miss)):
         if not math.isnan(miss):

@@ -6,7 +6,7 @@ import typer
 
 from mixlab.cli import options
 from mixlab.cli.mix import show_care, show_steps, steps_json
-from mixlab.cli.page import Page, lab_text, number, numbers, print_json
+from mixlab.cli.page import Page, counted, lab_text, number, numbers, print_json
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import TargetError
 from mixlab.munsell import write_munsell
@@ -29,7 +29,7 @@ _OPTIONS = ("--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo")
 def recipe(
     lab: Annotated[str | None, typer.Option(metavar="L,a,b", help="Target in CIELAB.")] = None,
     lch: Annotated[str | None, typer.Option(metavar="L,C,h", help="Target in CIELCh.")] = None,
-    hex: Annotated[str | None, typer.Option(metavar="#RRGGBB", help="Target in sRGB.")] = None,
+    hex: Annotated[str | None, typer.Option(metavar="RRGGBB", help="Target in sRGB.")] = None,
     munsell: Annotated[
         str | None, typer.Option(metavar="NOTATION", help='Target as "7.5YR 4/6".')
     ] = None,
@@ -53,7 +53,13 @@ def recipe(
     grey_reflectance: Annotated[
         float, typer.Option(help="Of that place: 0.18 a grey card, 0.85 white paper.")
     ] = GREY_CARD,
-    palette: options.PaletteName = "studio",
+    palette: Annotated[
+        str | None,
+        typer.Option(
+            help="Bundled palette by name (see 'mixlab paints'), or a TOML file; 'studio' unless "
+            "given, or all paints of a --table."
+        ),
+    ] = None,
     table: options.Table = None,
     tubes: options.Tubes = 4,
     tolerance: options.Tolerance = TOLERANCE,
@@ -81,7 +87,11 @@ def recipe(
     view = viewing(light, observer)
     given = dict(zip(_OPTIONS, (lab, lch, hex, munsell, spectrum, photo), strict=True))
     target = _target(given, at, radius, grey, grey_reflectance, view)
-    tubes_at_hand = read_palette(palette, read_table(table))
+    known = read_table(table)
+    if palette is None and table is not None:
+        tubes_at_hand = known.palette(known.ids, "all of the table")
+    else:
+        tubes_at_hand = read_palette(palette or "studio", known)
     answer = find_recipe(
         target.lab, tubes_at_hand, tolerance, tubes,
         parts=parts, must=with_ or (), must_not=without or (), view=view, policy=policy,
@@ -226,7 +236,7 @@ def _miss(recipe: Recipe) -> str:
 
 def _tubes(recipe: Recipe) -> str:
     total = sum(recipe.parts.values())
-    return f", {recipe.tubes} tube(s), {total} part(s)"
+    return f", {counted(recipe.tubes, 'tube')}, {counted(total, 'part')}"
 
 
 def _shares(shares: dict[str, float]) -> str:
