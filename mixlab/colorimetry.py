@@ -42,7 +42,8 @@ _BRADFORD = np.array(
 )
 
 _LAB_EDGE = 6.0 / 29.0
-_GAMUT_SLACK = 1e-3
+# linear values that a screen of 8 bits shows within half a level
+_SHOWN = (-0.5 / 255 / 12.92, ((1 + 0.5 / 255 + 0.055) / 1.055) ** 2.4)
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,6 +146,7 @@ def lab_to_lch(lab: ArrayLike) -> Array:
     """Return CIELCh (..., 3), hue 0..360 degrees, of CIELAB (..., 3)."""
     lab = np.asarray(lab, dtype=float)
     hue = np.degrees(np.arctan2(lab[..., 2], lab[..., 1])) % 360
+    hue = np.where(hue < 360, hue, 0.0)  # the remainder of a hair below zero is 360 itself
     return np.stack([lab[..., 0], np.hypot(lab[..., 1], lab[..., 2]), hue], axis=-1)
 
 
@@ -216,9 +218,9 @@ def rgb_to_lab(rgb: ArrayLike, view: Viewing) -> Array:
 
 
 def in_gamut(lab: ArrayLike, view: Viewing) -> NDArray[np.bool_]:
-    """Return whether CIELAB colours (..., 3) can be shown in sRGB without clipping."""
+    """Return whether CIELAB colours (..., 3) can be shown in sRGB, to half a level of 8 bits."""
     rgb = lab_to_rgb(lab, view)
-    return np.asarray(((rgb > -_GAMUT_SLACK) & (rgb < 1 + _GAMUT_SLACK)).all(axis=-1))
+    return np.asarray(((rgb > _SHOWN[0]) & (rgb < _SHOWN[1])).all(axis=-1))
 
 
 def lab_to_hex(lab: ArrayLike, view: Viewing) -> str:

@@ -253,7 +253,8 @@ def test_colours_beyond_the_screen_are_clipped_and_said_to_be():
         assert "00" in (code[1:3], code[3:5], code[5:]) or "ff" in (code[1:3], code[3:5], code[5:])
         assert own.in_gamut(own.hex_to_lab(code, view), view)
     for channel in range(3):
-        for level, shown in ((-0.002, False), (-0.0005, True), (1.0005, True), (1.002, False)):
+        # half a level of 255 is 1.5e-4 of linear light at black and 4.5e-3 at white, IEC 61966-2-1
+        for level, shown in ((-0.0003, False), (-0.0001, True), (1.004, True), (1.006, False)):
             triple = np.full(3, 0.5)
             triple[channel] = level
             assert own.in_gamut(own.rgb_to_lab(triple, view), view) == shown
