@@ -6,7 +6,7 @@ space, a paint's id or its Colour Index name where only one paint bears it, join
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -34,7 +34,6 @@ SLIP = 0.25
 
 STRONG = 2.0
 """A paint whose quarter part moves the mix by more than this [CIEDE2000] is added in two goes."""
-
 
 _MOST = 1e9
 _POSITIVE = f"parts must be above zero, and at most {_MOST:g}"
@@ -74,13 +73,18 @@ class Mixture:
     Parameters
     ----------
     paints : the paints, of one table
-    parts : amounts of each, positive, in any unit
+    amounts : parts of each, positive, in any unit
     view : light and observer; D65 / 2 degree unless told
+
+    Raises
+    ------
+    NotationError : if parts are missing or not above zero, or a paint is there twice
+    TableError : if the paints come from tables with different surface constants
     """
 
     paints: tuple[Paint, ...]
     amounts: tuple[float, ...]
-    view: Viewing
+    view: Viewing = field(default_factory=viewing)
 
     def __post_init__(self) -> None:
         if not self.paints or len(self.paints) != len(self.amounts):

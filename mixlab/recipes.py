@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from mixlab.colorimetry import Viewing, ciede2000, difference, lab_to_lch, lch_to_lab, viewing
+from mixlab.colorimetry import Viewing, ciede2000, lab_to_lch, lch_to_lab, viewing
 from mixlab.errors import NotationError, SearchError
 from mixlab.lattice import Lattice, compositions
 from mixlab.mixtures import Mixture, Slip, Step
@@ -39,6 +39,9 @@ MOST_SEEDS = 5_000_000
 POLICIES = ("value", "nearest")
 """How a colour out of reach is approached: "value" keeps value first, then hue, and gives up
 chroma; "nearest" is the nearest by CIEDE2000."""
+
+VALUE_FIRST = 0.5
+"""Factor kl of CIEDE2000 by which whole parts are chosen that are to keep the value."""
 
 WORTH = 0.5
 """Where no whole-part mix is within the tolerance, what a further tube must gain to be worth using
@@ -386,13 +389,18 @@ def _lattice(palette: Palette, view: Viewing, parts: int, tubes: int) -> Lattice
 
 @dataclass(frozen=True, eq=False)
 class _Kitchen:
-    """What every question about one target needs."""
+    """What every question about one target needs.
+
+    `value` is the parametric factor kl by which whole parts are chosen: below 1, an error of value
+    counts for more. As misses only grow by it, what the exact search found still bounds them.
+    """
 
     palette: Palette
     view: Viewing
     search: Search
     target: Array
     total: int
+    value: float = 1.0
 
     def counts(self, found: Sequence[Found]) -> list[Count]:
         """Return the best mix with at most 1, 2, .. tubes (from the number that must be used)."""
@@ -470,7 +478,7 @@ class _Kitchen:
         return self.recipe(found, *best)
 
     def _miss(self, subsets: Indices, ways: Indices) -> Array:
-        return ciede2000(self.target, self.search.medium.labs(subsets, ways))
+        return ciede2000(self.target, self.search.medium.labs(subsets, ways), kl=self.value)
 
     def recipe(self, found: Found, row: int, parts: Indices) -> Recipe:
         """Return the recipe of one subset in the parts given."""
@@ -605,7 +613,7 @@ def _bisect(holds: Callable[[float], bool]) -> float:
 
 def _toward(kitchen: _Kitchen, aim: Array, tolerance: float) -> tuple[Recipe, Recipe | None]:
     """Return recipes for another colour, with their misses to the kitchen's target."""
-    there = replace(kitchen, target=aim)
+    there = replace(kitchen, target=aim, value=VALUE_FIRST)
     found = kitchen.search.solve(aim)
     near = max(tolerance, 2 * WORTH)
     tubes = next(n for n, f in enumerate(found, 1) if len(f.miss) and f.miss.min() <= near)
@@ -619,13 +627,17 @@ def _toward(kitchen: _Kitchen, aim: Array, tolerance: float) -> tuple[Recipe, Re
         )
 
     recipe, finer = there.fewest(found, tubes, near)
-    return seen_from_target(recipe), seen_from_target(finer) if finer else None
+    recipe, finer = seen_from_target(recipe), seen_from_target(finer) if finer else None
+    return recipe, finer if finer and finer.miss < recipe.miss else None
 
 
 def _directions(target: Array, reached: Array) -> tuple[str, ...]:
     """Return in words what the target has that the mix lacks, the greatest first."""
-    # the plain components, without the rotation term: what a painter can name
-    more = difference(reached, target)
+    # CIE94's weights: CIEDE2000 couples chroma and hue in the blues, which no word could say
+    (l1, c1, h1), (l2, c2, h2) = lab_to_lch(reached), lab_to_lch(target)
+    mean = (c1 + c2) / 2
+    turn = 2 * math.sqrt(c1 * c2) * math.sin(math.radians(h2 - h1) / 2)
+    more = np.array([l2 - l1, (c2 - c1) / (1 + 0.045 * mean), turn / (1 + 0.015 * mean)])
     words = (
         ("too light", "too dark"),
         ("too pure", "too dull"),
