@@ -32,6 +32,12 @@ Array = NDArray[np.float64]
 WAVELENGTHS: Array = np.arange(380.0, 731.0, 10.0)
 """The grid of every curve [nm], shape (36,)."""
 
+MUST_COVER = (400.0, 700.0)
+"""What curves on another grid must cover [nm]; beyond their ends they keep their last values."""
+
+WIDEST_STEP = 10.0
+"""Greatest step of curves on another grid [nm]."""
+
 # sRGB primaries and white as chromaticities, IEC 61966-2-1
 _SRGB_PRIMARIES = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
 _SRGB_WHITE_XY = np.array([0.3127, 0.3290])
@@ -44,6 +50,31 @@ _BRADFORD = np.array(
 _LAB_EDGE = 6.0 / 29.0
 # linear values that a screen of 8 bits shows within half a level
 _SHOWN = (-0.5 / 255 / 12.92, ((1 + 0.5 / 255 + 0.055) / 1.055) ** 2.4)
+
+
+def grid_fault(wavelengths: ArrayLike) -> tuple[int, str] | None:
+    """Return what keeps curves at these wavelengths (n,) [nm] from being brought to the grid.
+
+    Returns
+    -------
+    The place of the wavelength that is wrong and why, in words; None if all is well, when
+    ``np.interp(WAVELENGTHS, wavelengths, values)`` brings them there.
+    """
+    w = np.asarray(wavelengths, dtype=float)
+    step = np.diff(w)
+    for wrong, why in (
+        (step <= 0, "{1:g} nm follows {0:g}; wavelengths must rise"),
+        (step > WIDEST_STEP + 1e-9, "nothing between {0:g} and {1:g} nm; steps of more than "
+                                    f"{WIDEST_STEP:g} nm are too sparse to tell a colour"),
+    ):  # fmt: skip
+        if wrong.any():
+            at = int(np.argmax(wrong)) + 1
+            return at, why.format(w[at - 1], w[at])
+    if w[0] > MUST_COVER[0] or w[-1] < MUST_COVER[1]:
+        needed = f"at least {MUST_COVER[0]:g}-{MUST_COVER[1]:g} nm are needed"
+        at = 0 if w[0] > MUST_COVER[0] else len(w) - 1
+        return at, f"covers {w[0]:g}-{w[-1]:g} nm; {needed}"
+    return None
 
 
 @dataclass(frozen=True, eq=False)

@@ -39,6 +39,11 @@ def compositions(tubes: int, total: int) -> Indices:
     return np.array(ways, dtype=int).reshape(-1, tubes)
 
 
+def size(paints: int, total: int, tubes: int) -> int:
+    """Return the most mixes that a lattice can hold, those with a common factor counted too."""
+    return sum(math.comb(paints, t) * math.comb(total, t) for t in range(1, tubes + 1))
+
+
 @dataclass(frozen=True, eq=False)
 class _Layer:
     """The mixes of one number of tubes; mix i is subset i // c in composition i % c."""

@@ -30,7 +30,6 @@ nothing which hides by ISO 6504-3 (contrast ratio 0.98), with the surface of the
 WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
 """Reflectance under the film of the two grounds of ISO 6504-3 (white 0.80, black below 0.05)."""
 
-
 SURFACE = optics.Surface(0.03, 0.65)
 """The surface of the bundled table's figures, specular included; Berns 2016."""
 
@@ -87,22 +86,18 @@ def tinting_strength(paint: Paint, reference: Paint, white: Paint, share: float 
     """Return the tinting strength of `paint` relative to `reference` (1 = as strong); ASTM D4838.
 
     Each paint is mixed with `white`, one part in ten by default; what its tint adds to K/S of the
-    white, at the wavelength where that is greatest, is compared.
-
-    Raises
-    ------
-    ValueError : if a paint does not darken the white at all
+    white, at the wavelength where that is greatest, is compared. 0 for a paint that adds nothing,
+    nan if the reference adds nothing.
     """
 
     def pull(one: Paint) -> float:
         k = optics.mix([share, 1 - share], [one.K, white.K])
         s = optics.mix([share, 1 - share], [one.S, white.S])
-        return float(np.max(k / s - white.K / white.S))
+        added = float(np.max(k / s - white.K / white.S))
+        return added if added > 1e-9 else 0.0  # less is the rounding of the white's own K/S
 
-    of_paint, of_reference = pull(paint), pull(reference)
-    if of_paint <= 0 or of_reference <= 0:
-        raise ValueError(f"{paint.id} or {reference.id} adds no absorption to {white.id}")
-    return of_paint / of_reference
+    of_reference = pull(reference)
+    return pull(paint) / of_reference if of_reference else float("nan")
 
 
 def contrast_ratio(

@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from mixlab.colorimetry import Viewing, ciede2000, lab_to_lch, lch_to_lab, viewing
 from mixlab.errors import NotationError, SearchError
-from mixlab.lattice import Lattice, compositions
+from mixlab.lattice import Lattice, compositions, size
 from mixlab.mixtures import Mixture, Slip, Step
 from mixlab.search import Found, Indices, Medium, Search, all_subsets, seeds_of, subsets_of
 from mixlab.tables import Palette, PigmentTable
@@ -35,6 +35,9 @@ MOST_TUBES = 6
 MOST_PARTS = 40
 MOST_SEEDS = 5_000_000
 """Greatest number of seeds that a search lays out, which bounds its memory to about 1 GB."""
+
+MOST_MIXES = 5_000_000
+"""Greatest number of mixes in a lattice, which bounds its memory to about 1 GB."""
 
 POLICIES = ("value", "nearest")
 """How a colour out of reach is approached: "value" keeps value first, then hue, and gives up
@@ -302,7 +305,13 @@ def find_recipes(
     _check(tolerance, max_tubes, parts)
     if max_tubes > 4:
         raise SearchError(f"{max_tubes} tubes: the lattice holds mixes of at most 4")
-    lattice = _lattice(palette, view, parts, min(max_tubes, parts, len(palette)))
+    largest = min(max_tubes, parts, len(palette))
+    if (mixes := size(len(palette), parts, largest)) > MOST_MIXES:
+        raise SearchError(
+            f"{mixes} mixes of {largest} of {len(palette)} tubes in {parts} parts are too many "
+            "for a lattice; allow fewer tubes or parts, or take a smaller palette"
+        )
+    lattice = _lattice(palette, view, parts, largest)
     n = len(labs)
     tubes, index = np.zeros(n, dtype=int), np.zeros(n, dtype=int)
     miss = np.full(n, np.inf)
@@ -687,9 +696,12 @@ def _helping_paint(
         if not len(rest):
             continue
         base = np.array(own)[rest]
-        subsets = np.concatenate([np.insert(base, 0, i, axis=1) for i in extra])
-        found = Search(medium, [subsets]).solve(kitchen.target)[0]
-        best = int(found.miss.argmin())
-        if found.miss[best] <= tolerance:
-            return table.ids[found.subsets[best, 0]], tubes, float(found.miss[best])
+        best: tuple[float, int] | None = None
+        for i in extra:  # one paint at a time, so that a long table does not fill the memory
+            search = Search(medium, [np.insert(base, 0, i, axis=1)])
+            miss = float(search.solve(kitchen.target)[0].miss.min())
+            if miss <= tolerance and (best is None or miss < best[0]):
+                best = miss, i
+        if best is not None:
+            return table.ids[best[1]], tubes, best[0]
     return None

@@ -41,10 +41,6 @@ from mixlab.colorimetry import Viewing, ciede2000, difference, uniform, xyz_to_l
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
-Factors = tuple[float, float, float]
-"""Parametric factors kl, kc, kh of CIEDE2000."""
-
-PLAIN: Factors = (1.0, 1.0, 1.0)
 
 _GRID = {1: 1, 2: 28, 3: 12, 4: 6, 5: 4, 6: 3}
 """Steps of the seed grid along each edge of the simplex, by number of paints."""
@@ -62,7 +58,6 @@ _RIVALRY = 1.05  # subsets whose miss is within this of the least may still come
 _RIVALS = 12  # ... but no more of them are looked at
 _SETTLED = 1e-4  # gain as a share of the squared miss
 _TINY = 1e-9
-
 
 _LAB_FROM_F = np.array([[0.0, 116, 0], [500, -500, 0], [0, 200, -200]])
 
@@ -113,12 +108,12 @@ class Medium:
     def lab_slopes(self, shares: Array) -> tuple[Array, Array]:
         """Return CIELAB (n, 3) of mixes (n, p), and its slopes (n, 3, p) by each amount."""
         k, s = np.maximum(shares @ self.k, _TINY), shares @ self.s
-        root = np.sqrt(k * (k + 2 * s))
-        r = s / (k + s + root)
-        # optics.reflectance_slopes, summed over wavelength before it is spread over paints
-        front = self.surface.measured_slope(r) * r / root
-        by_k, by_s = self._channels
-        slopes = (front * k / np.maximum(s, _TINY)) @ by_s - front @ by_k
+        r = optics.opaque(k, s)
+        by_k, by_s = optics.opaque_slopes(k, s)
+        # as optics.reflectance_slopes, but summed over wavelength before it is spread over paints
+        front = self.surface.measured_slope(r)
+        channels_k, channels_s = self._channels
+        slopes = (front * by_k) @ channels_k + (front * by_s) @ channels_s
         white = self.view.white
         xyz = self.surface.measured(r) @ self.view.weights
         # d f / d t of CIELAB, then L*, a*, b* from f
@@ -183,7 +178,7 @@ class Found:
     ----------
     subsets : (m, t), indices of paints
     shares : (m, t), sum to one
-    miss : (m,), CIEDE2000 to the target (with the search's parametric factors)
+    miss : (m,), CIEDE2000 to the target
     """
 
     subsets: Indices
@@ -235,15 +230,12 @@ class Search:
         shares = amounts / amounts.sum(axis=-1, keepdims=True)
         return np.log(shares), even.labs(subsets, points), neighbours
 
-    def solve(
-        self, target: ArrayLike, factors: Factors = PLAIN
-    ) -> list[Found]:
+    def solve(self, target: ArrayLike) -> list[Found]:
         """Return the best mix of every subset, by size.
 
         Parameters
         ----------
         target : CIELAB (3,) under the medium's light
-        factors : kl, kc, kh of CIEDE2000
 
         Returns
         -------
@@ -251,10 +243,10 @@ class Search:
         best mix leaves a paint out is that of a smaller subset, and is found there.
         """
         with one_thread():
-            return self._solve(np.asarray(target, dtype=float), factors)
+            return self._solve(np.asarray(target, dtype=float))
 
-    def _solve(self, target: Array, factors: Factors) -> list[Found]:
-        valleys = [self._valleys(target, *seeds, factors) for seeds in self._seeds]
+    def _solve(self, target: Array) -> list[Found]:
+        valleys = [self._valleys(target, *seeds) for seeds in self._seeds]
         # sizes go down together: an absent paint stands in for those that a small subset lacks
         absent, most = len(self.medium.k), max(s.shape[1] for s in self.subsets)
         padded, logs = [], []
@@ -262,7 +254,7 @@ class Search:
             lack = ((0, 0), (0, most - subsets.shape[1]))
             padded.append(np.pad(subsets[rows], lack, constant_values=absent))
             logs.append(np.pad(log_shares, lack, constant_values=-np.inf))
-        ends, costs = self._descend(target, np.concatenate(padded), np.concatenate(logs), factors)
+        ends, costs = self._descend(target, np.concatenate(padded), np.concatenate(logs))
         found, at = [], 0
         for subsets, (rows, _) in zip(self.subsets, valleys, strict=True):
             mine = slice(at, at + len(rows))
@@ -275,27 +267,25 @@ class Search:
         return found
 
     def _valleys(
-        self, target: Array, logs: Array, colours: Array, neighbours: Indices, factors: Factors
+        self, target: Array, logs: Array, colours: Array, neighbours: Indices
     ) -> tuple[Indices, Array]:
         """Return rows of subsets (n,) and logarithms of shares (n, t) of every valley's seed."""
         distance = None
-        if colours[..., 0].size > _MANY and factors == PLAIN:
+        if colours[..., 0].size > _MANY:
             # near the target the straight distance has the same valleys, at a tenth of the cost
             off = uniform(colours) - uniform(target)
             straight = np.einsum("mgi,mgi->mg", off, off)
             if straight.min() < _NEAR**2:
                 distance = straight
         if distance is None:
-            distance = ciede2000(target, colours, *factors)
+            distance = ciede2000(target, colours)
         valley = distance <= distance[:, neighbours].min(axis=-1)
         rows, seeds = np.nonzero(valley)
         return rows, logs[rows, seeds]
 
-    def _descend(
-        self, target: Array, subsets: Indices, logs: Array, factors: Factors
-    ) -> tuple[Array, Array]:
+    def _descend(self, target: Array, subsets: Indices, logs: Array) -> tuple[Array, Array]:
         """Return logarithms of shares (n, t) where the descent ends, and squared misses (n,)."""
-        cost, off, slopes = self._at(target, subsets, logs, factors)
+        cost, off, slopes = self._at(target, subsets, logs)
         damping = np.full(len(logs), 1e-2)
         active = np.flatnonzero(subsets[:, 1:2].min(axis=1, initial=1) < len(self.medium.k))
         for _ in range(_ITERATIONS):
@@ -306,7 +296,7 @@ class Search:
             step *= np.minimum(1, _LONGEST_STEP / np.maximum(length, _TINY))[:, None]
             there = logs[active] + step
             there -= np.log(np.exp(there).sum(axis=1, keepdims=True))
-            new_cost, new_off, new_slopes = self._at(target, subsets[active], there, factors)
+            new_cost, new_off, new_slopes = self._at(target, subsets[active], there)
             gain = cost[active] - new_cost
             better = gain > 0
             won = active[better]
@@ -321,16 +311,14 @@ class Search:
             active = active[~(settled | stuck | leaving)]
         return logs, cost
 
-    def _at(
-        self, target: Array, subsets: Indices, logs: Array, factors: Factors
-    ) -> tuple[Array, Array, Array]:
+    def _at(self, target: Array, subsets: Indices, logs: Array) -> tuple[Array, Array, Array]:
         """Return squared miss (n,), difference (n, 3) and its slopes (n, 3, t) by log share."""
         shares = np.exp(logs)
         rows = np.arange(len(subsets))[:, None]
         amounts = np.zeros((len(subsets), len(self.medium.k) + 1))
         amounts[rows, subsets] = shares
         lab, lab_slopes = self.medium.lab_slopes(amounts[:, :-1])
-        off, by_lab = difference_slopes(target, lab, factors)
+        off, by_lab = difference_slopes(target, lab)
         by_share = np.zeros((len(subsets), 3, len(self.medium.k) + 1))
         np.matmul(by_lab, lab_slopes, out=by_share[:, :, :-1])
         by_log = np.take_along_axis(by_share, subsets[:, None, :], axis=2) * shares[:, None, :]
@@ -353,9 +341,7 @@ class Search:
         first = min(range(len(rows)), key=lambda i: ends[i][1])
         return found.subsets[rows[first]], *ends[first]
 
-    def polish(
-        self, target: ArrayLike, subset: Indices, shares: Array, factors: Factors = PLAIN
-    ) -> tuple[Array, float]:
+    def polish(self, target: ArrayLike, subset: Indices, shares: Array) -> tuple[Array, float]:
         """Return shares (t,) and miss of one subset, finished by scipy's least squares."""
         from scipy.optimize import least_squares
 
@@ -366,7 +352,7 @@ class Search:
         @lru_cache(maxsize=2)
         def at(free: bytes) -> tuple[Array, Array]:
             logs = np.append(np.frombuffer(free), 0.0)
-            _, off, slopes = self._at(target, rows, (logs - logs.max())[None], factors)
+            _, off, slopes = self._at(target, rows, (logs - logs.max())[None])
             return off[0], slopes[0, :, :-1]
 
         def off(free: Array) -> Array:
@@ -387,15 +373,13 @@ class Search:
         return amounts / amounts.sum(), miss
 
 
-def difference_slopes(
-    target: Array, lab: Array, factors: Factors
-) -> tuple[Array, Array]:
+def difference_slopes(target: Array, lab: Array) -> tuple[Array, Array]:
     """Return the CIEDE2000 difference (n, 3) of colours (n, 3), and its slopes (n, 3, 3) by them.
 
     Slopes are forward differences: the formula has no handy derivative, and the step keeps eight
     digits of it. Lightness and a* are moved together, as they touch different components.
     """
-    off, along_a, along_b = difference(target, lab[None] + _NUDGES[:, None, :], *factors)
+    off, along_a, along_b = difference(target, lab[None] + _NUDGES[:, None, :])
     slopes = np.zeros((len(lab), 3, 3))
     slopes[:, 0, 0] = along_a[:, 0] - off[:, 0]
     slopes[:, 1:, 1] = along_a[:, 1:] - off[:, 1:]

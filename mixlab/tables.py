@@ -20,7 +20,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from mixlab.colorimetry import WAVELENGTHS, Viewing, viewing
+from mixlab.colorimetry import WAVELENGTHS, Viewing, grid_fault, viewing
 from mixlab.errors import MixlabError, NotationError, PaletteError, TableError, suggestion
 from mixlab.files import bundled, write_whole
 from mixlab.mixtures import Mixture, find_name, parse_mix
@@ -38,8 +38,6 @@ _CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
 _LARGEST_TABLE = 64_000_000
 _GREATEST = 1e12  # greater figures are in no unit of thickness, and would overflow when squared
 _STRENGTH_REFERENCE = "ultramarine-blue"
-# a table shorter than the grid keeps its end values beyond it, but these it must reach [nm]
-_MUST_COVER = (400.0, 700.0)
 
 
 def _names(paints: Iterable[Paint]) -> dict[str, list[str]]:
@@ -281,25 +279,9 @@ def _columns(file: Path, header: list[str]) -> tuple[dict[str, int], dict[str, d
     for quantity, places in curves.items():
         if not places:
             raise TableError(f"{file}: the columns {quantity}380 .. {quantity}730 are missing")
-        grid = np.array(list(places))
-        step = np.diff(grid)
-        if (step <= 0).any():
-            at = int(np.argmax(step <= 0))
-            raise TableError(
-                f"{file}, column {quantity}{grid[at + 1]:g}: wavelengths must rise, "
-                f"and it follows {quantity}{grid[at]:g}"
-            )
-        if grid[0] > _MUST_COVER[0] or grid[-1] < _MUST_COVER[1]:
-            raise TableError(
-                f"{file}: {quantity} covers {grid[0]:g}-{grid[-1]:g} nm; "
-                f"it must cover at least {_MUST_COVER[0]:g}-{_MUST_COVER[1]:g}"
-            )
-        if (step > 10).any():
-            at = int(np.argmax(step > 10))
-            raise TableError(
-                f"{file}: {quantity} has nothing between {grid[at]:g} and {grid[at + 1]:g} nm; "
-                "steps of more than 10 nm are too sparse to mix with"
-            )
+        if fault := grid_fault(list(places)):
+            column = header[list(places.values())[fault[0]]]
+            raise TableError(f"{file}, column {column}: {fault[1]}")
     if list(curves["K"]) != list(curves["S"]):
         odd = sorted(set(curves["K"]) ^ set(curves["S"]))[0]
         raise TableError(f"{file}: K and S must stand at the same wavelengths; {odd:g} is in one")

@@ -15,6 +15,7 @@ from mixlab.colorimetry import (
     WAVELENGTHS,
     Viewing,
     adapt,
+    grid_fault,
     hex_to_lab,
     lab_to_xyz,
     lch_to_lab,
@@ -35,7 +36,6 @@ GREY_CARD = 0.18
 
 _CHROMA_LIMIT = 200.0
 _BRIGHTEST = 1.05  # reflectance; a white reads a little above 1 where the reference is off
-_MUST_COVER = (400.0, 700.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,6 +128,7 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
     """
     file = Path(path)
     readings: list[tuple[float, float]] = []
+    rows: list[int] = []
     headings = None
     for line, cells in _lines(file):
         try:
@@ -143,21 +144,13 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
             ) from None
         if not (math.isfinite(wavelength) and math.isfinite(reflectance)) or reflectance < 0:
             raise TargetError(f"{file}, row {line}: the numbers must be finite and not below zero")
-        if readings and wavelength <= readings[-1][0]:
-            raise TargetError(f"{file}, row {line}: wavelengths must rise from row to row")
-        if readings and wavelength - readings[-1][0] > 10 + 1e-9:
-            raise TargetError(
-                f"{file}, row {line}: {wavelength - readings[-1][0]:g} nm after the row before; "
-                "steps of more than 10 nm are too sparse to tell a colour"
-            )
         readings.append((wavelength, reflectance))
+        rows.append(line)
     if not readings:
         raise TargetError(f"{file}: it holds no wavelengths and reflectances")
     grid, values = np.array(readings).T
-    if grid[0] > _MUST_COVER[0] or grid[-1] < _MUST_COVER[1]:
-        raise TargetError(
-            f"{file}: it covers {grid[0]:g}-{grid[-1]:g} nm; at least 400-700 nm are needed"
-        )
+    if fault := grid_fault(grid):
+        raise TargetError(f"{file}, row {rows[fault[0]]}: {fault[1]}")
     percent = bool(values.max() > 2) or "%" in (headings or "")
     values = values / 100 if percent else values
     if values.max() > _BRIGHTEST:

@@ -5,7 +5,7 @@ import pytest
 
 import mixlab
 from mixlab.colorimetry import ciede2000, viewing
-from mixlab.lattice import Lattice, compositions
+from mixlab.lattice import Lattice, compositions, size
 from mixlab.search import Medium
 
 PALETTE = mixlab.read_palette("mill-pond")
@@ -36,7 +36,7 @@ def test_a_lattice_holds_every_whole_part_mix(lattice):
     counts = [len(lattice.lab(n)) for n in (1, 2, 3, 4)]
     assert counts == [7, 21 * len(compositions(2, 12)), 35 * len(compositions(3, 12)),
                       35 * len(compositions(4, 12))]  # fmt: skip
-    assert len(lattice) == sum(counts)
+    assert len(lattice) == sum(counts) <= size(7, 12, 4)
 
 
 def test_parts_and_colour_belong_together(lattice):

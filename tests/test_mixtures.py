@@ -21,6 +21,7 @@ from mixlab.errors import LightError, MixlabError, NotationError, TableError
 from mixlab.mixtures import SLIP, STRONG, Mixture, parse_mix
 from mixlab.munsell import parse_munsell
 from mixlab.optics import Surface, film
+from mixlab.paints import Paint, tinting_strength
 
 TABLE = mixlab.read_table()
 
@@ -343,3 +344,11 @@ def test_steps_are_seen_under_the_light_of_the_mix():
     mix = TABLE.mix("1 PB15 + 9 PW6").under("A")
     np.testing.assert_allclose(mix.steps[-1].lab, mix.lab)
     np.testing.assert_allclose(mix.steps[0].lab, TABLE.mix("1 PW6").under("A").lab)
+
+
+def test_a_paint_that_adds_nothing_has_no_tinting_strength():
+    white, blue = TABLE["titanium-white"], TABLE["ultramarine-blue"]
+    clear = Paint("clear", "clear", (), K=white.K / 10, S=white.S / 10)
+    assert tinting_strength(clear, blue, white) == 0
+    assert np.isnan(tinting_strength(blue, clear, white))
+    assert tinting_strength(blue, blue, white) == 1

@@ -272,4 +272,6 @@ def test_many_recipes_refuse_what_makes_no_sense():
             find_recipes(labs, STUDIO)
     with pytest.raises(SearchError, match="at most 4"):
         find_recipes([[50, 0, 0]], STUDIO, max_tubes=5)
+    with pytest.raises(SearchError, match="too many for a lattice"):
+        find_recipes([[50, 0, 0]], STUDIO, parts=40)
     assert len(find_recipes(np.zeros((0, 3)), STUDIO)) == 0
