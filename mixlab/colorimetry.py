@@ -286,11 +286,20 @@ def lab_to_munsell(lab: ArrayLike, view: Viewing) -> Array:
     The renotation is for illuminant C and the 2 degree observer, so that colours under any other
     light are first adapted to C (Bradford). Hue is the ASTM D1535 hue number, 0..100.
     """
-    x, y, z = np.moveaxis(adapt(lab_to_xyz(lab, view.white), view.white, _C_WHITE), -1, 0)
+    x, y, z = np.moveaxis(_under_c(lab, view), -1, 0)
     total = np.where(x + y + z > 0, x + y + z, 1.0)
     dark = x + y + z <= 0
     xy = [np.where(dark, c, v / total) for c, v in zip(_C_XY, (x, y), strict=True)]
     return munsell.xyY_to_munsell(np.stack([*xy, y], axis=-1))
+
+
+def lab_to_value(lab: ArrayLike, view: Viewing) -> Array:
+    """Return Munsell value (...,) of CIELAB (..., 3) seen under `view`; see lab_to_munsell."""
+    return munsell.value(_under_c(lab, view)[..., 1])
+
+
+def _under_c(lab: ArrayLike, view: Viewing) -> Array:
+    return adapt(lab_to_xyz(lab, view.white), view.white, _C_WHITE)
 
 
 def munsell_to_lab(hvc: ArrayLike, view: Viewing) -> Array:

@@ -44,6 +44,30 @@ class SearchError(MixlabError):
     """Settings under which no recipe can be searched for."""
 
 
+class LadderError(MixlabError):
+    """A ladder, or a change of a mix, that cannot be made as asked."""
+
+
+class DistanceError(MixlabError):
+    """A horizon, a distance or a visibility that does not make sense."""
+
+
+class ReachError(MixlabError):
+    """Targets or tubes that cannot be asked about as given."""
+
+
+class ReadingError(MixlabError):
+    """Readings of paint that cannot be read or do not make sense."""
+
+
+class CardError(MixlabError):
+    """A photographed swatch card that cannot be used, or a part of it."""
+
+
+class PlotError(MixlabError):
+    """A picture that cannot be drawn to the file that was named."""
+
+
 def suggestion(word: str, known: Iterable[str]) -> str:
     """Return "; near names: a, b" for the known names closest to `word`, or "" if none is near."""
     as_written = {name.lower(): name for name in known}

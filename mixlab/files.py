@@ -1,6 +1,9 @@
 """Where the bundled data lie, and how files are written."""
 
+import csv
+import io
 import os
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent
@@ -30,3 +33,22 @@ def write_whole(path: str | os.PathLike[str], content: str | bytes) -> None:
     except BaseException:
         os.unlink(temporary)
         raise
+
+
+def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """Return rows as CSV text; numbers stand as they are, an empty cell for None.
+
+    A text that a spreadsheet would run as a formula (it starts with = + - @, a tab or a return) is
+    made harmless by an apostrophe before it; common practice, no source.
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    for row in (header, *rows):
+        writer.writerow([
+            "'" + cell if isinstance(cell, str) and cell.startswith(_FORMULA) else cell
+            for cell in row
+        ])  # fmt: skip
+    return text.getvalue()
+
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import typer
 
-from mixlab.cli import demo, mix, paints, recipe
+from mixlab.cli import demo, ladders, mix, paints, recipe
 from mixlab.errors import MixlabError
 
 app = typer.Typer(
@@ -22,6 +22,10 @@ app = typer.Typer(
 app.command("demo")(demo.demo)
 app.command("recipe")(recipe.recipe)
 app.command("mix")(mix.mix)
+app.command("tints")(ladders.tints)
+app.command("shades")(ladders.shades)
+app.command("tones")(ladders.tones)
+app.command("blend")(ladders.blend)
 app.command("paints")(paints.paints)
 
 

@@ -9,6 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from mixlab.errors import MixlabError
+from mixlab.files import write_whole
+
 _WIDEST = 80
 _PATCH = 6
 
@@ -93,6 +96,14 @@ class Page:
             print(first + self.swatch(patch, len(first)))
             for line in rest:
                 print(line)
+
+
+def save_text(path: str, text: str) -> None:
+    """Write a file whole; MixlabError if its place cannot be written."""
+    try:
+        write_whole(path, text)
+    except OSError as error:
+        raise MixlabError(f"{path}: cannot be written: {error.strerror}") from None
 
 
 def number(value: float, digits: int = 4) -> float | None:

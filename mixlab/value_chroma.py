@@ -1,0 +1,280 @@
+"""The value/chroma report: what white, black, a grey or a complement does to a mix, and why.
+
+Along every share of the addition: where chroma peaks, where it falls fastest, what each part buys
+in value, how far the hue drifts, when half of the chroma is gone, where the mix is nearest to
+neutral. Then the reason, read off the curves. A wavelength of which the mix reflects much stands in
+its *hill*, one of which it reflects little on its *floor*; chroma is what lies between the two. The
+addition *swamps* the paint where it scatters more than the mix absorbs (K/S of the mix below 1, by
+Kubelka and Munk a reflectance above 27 % under the surface).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from mixlab.colorimetry import WAVELENGTHS, lab_to_lch, lab_to_munsell, lab_to_value
+from mixlab.errors import LadderError
+from mixlab.ladders import Path, at_value, drift
+from mixlab.mixtures import Mixture
+from mixlab.munsell import write_munsell
+
+Array = NDArray[np.float64]
+
+PARTS = (1, 2, 4, 8, 16, 32)
+"""Parts of the addition, to one of the mix, for which the report says what value they buy."""
+
+SEEN = (WAVELENGTHS >= 430) & (WAVELENGTHS <= 650)
+"""Where the eye sees enough for a hill or a floor to count: a tenth of its best in daylight to the
+red, and nearly all that it has of blue."""
+
+NAMED = 5.0
+"""Chroma that a painter gives a name to [C*]; a hue drifts, and halves, only above it."""
+
+_ZOOMS, _ROUND = 6, 33
+
+
+@dataclass(frozen=True, eq=False)
+class Point:
+    """One mix on the way.
+
+    Attributes
+    ----------
+    share : of the addition, 0..1
+    lab : (3,)
+    value : Munsell
+    chroma : C*
+    munsell : notation
+    """
+
+    share: float
+    lab: Array
+    value: float
+    chroma: float
+    munsell: str
+
+    @property
+    def parts(self) -> float:
+        """Parts of the addition to one part of the mix; infinite at share 1."""
+        return self.share / (1 - self.share) if self.share < 1 else float("inf")
+
+
+@dataclass(frozen=True, eq=False)
+class Stage:
+    """The curves at one point of the way.
+
+    Attributes
+    ----------
+    point : where
+    reflectance : (36,), measured, 0..1
+    k_over_s : (36,)
+    hill, floor : wavelengths of the greatest and the least reflectance that is seen [nm]
+    swamped : (36,), where the mix absorbs less than it scatters
+    """
+
+    point: Point
+    reflectance: Array
+    k_over_s: Array
+    hill: float
+    floor: float
+    swamped: NDArray[np.bool_]
+
+    def at(self, wavelength: float) -> float:
+        """Return the reflectance at a wavelength of the grid [nm]."""
+        return float(self.reflectance[wavelength == WAVELENGTHS][0])
+
+
+@dataclass(frozen=True, eq=False)
+class Bought:
+    """What so many parts of the addition to one of the mix come to, and what each of them bought.
+
+    Attributes
+    ----------
+    parts : of the addition, to one of the mix
+    point : the mix
+    value_gain, chroma_gain : since the row before, for each part of the addition
+    """
+
+    parts: int
+    point: Point
+    value_gain: float
+    chroma_gain: float
+
+
+@dataclass(frozen=True, eq=False)
+class Report:
+    """What an addition does to value, chroma and hue.
+
+    Attributes
+    ----------
+    path : from the mix to the addition
+    start : the mix by itself
+    peak : where C* is greatest
+    steepest : where, beyond the peak, one more doubling of the addition costs most C*; None if it
+        nowhere falls
+    per_doubling : how much that is
+    half : where C* has come down to half of the peak's; None if it never does
+    neutral : where C* is least, the addition by itself left out
+    farthest : where the hue has drifted farthest while C* is at least :data:`NAMED`, or None
+    drift : how far that is, CIELCh [degrees]
+    bought : what parts of the addition come to
+    stages : the curves of the mix, at the peak (if that is another), and where half is gone or, if
+        it never is, at the middle of the way in value
+    """
+
+    path: Path
+    start: Point
+    peak: Point
+    steepest: Point | None
+    per_doubling: float
+    half: Point | None
+    neutral: Point
+    farthest: Point | None
+    drift: float
+    bought: tuple[Bought, ...]
+    stages: tuple[Stage, ...]
+
+    @property
+    def rises(self) -> bool:
+        """Whether chroma rises at first: the peak is purer than the mix by itself by 1 C*."""
+        return self.peak.chroma > self.start.chroma + 1
+
+
+def report(start: Mixture, addition: Mixture) -> Report:
+    """Return what adding a mix to another does to it.
+
+    Raises
+    ------
+    LadderError, TableError : see :class:`mixlab.ladders.Path`
+    """
+    path = Path(start, addition)
+    shares, labs = path.grid
+    chroma = lab_to_lch(labs)[:, 1]
+
+    peak = point(path, _extreme(path, int(chroma.argmax()), 1.0))
+    # the addition itself may be grey: that a mix nears it is no cancelling
+    inside = np.flatnonzero((shares > 0) & (shares <= 0.999))
+    neutral = point(path, _extreme(path, int(inside[chroma[inside].argmin()]), -1.0))
+    half = _falls_to(path, peak)
+    steepest, per_doubling = _steepest(path, peak)
+    turned = np.where(chroma >= NAMED, np.abs(drift(labs[0], labs)), np.nan)
+    farthest = None
+    if np.isfinite(turned).any():
+        farthest = point(path, float(shares[np.nanargmax(turned)]))
+    here = point(path, 0.0)
+    middle = half or _middle(path)
+    stages = [here, *([peak] if 0 < peak.share < 1 else []), *([middle] if middle else [])]
+    return Report(
+        path, here, peak, steepest, per_doubling,
+        half, neutral, farthest, float(drift(labs[0], farthest.lab)) if farthest else float("nan"),
+        _bought(path), tuple(stage(path, at) for at in stages),
+    )  # fmt: skip
+
+
+def point(path: Path, share: float) -> Point:
+    """Return the mix at a share of the addition."""
+    lab = path.lab(share)
+    view = path.start.view
+    hvc = lab_to_munsell(lab, view)
+    return Point(share, lab, float(hvc[1]), float(lab_to_lch(lab)[1]), write_munsell(hvc))
+
+
+def stage(path: Path, at: Point) -> Stage:
+    """Return the curves of the mix at a point."""
+    k, s = path.curves(at.share)
+    reflectance = path.reflectance(at.share)
+    seen = WAVELENGTHS[SEEN]
+    return Stage(
+        at, reflectance, k / s,
+        float(seen[reflectance[SEEN].argmax()]), float(seen[reflectance[SEEN].argmin()]), k < s,
+    )  # fmt: skip
+
+
+def at_equal_value(
+    start: Mixture, additions: list[Mixture], values: ArrayLike
+) -> list[list[Point]]:
+    """Return, for each addition, the mixes at Munsell values that all of them reach (..., n).
+
+    For comparing whites: how pure is the tint of one value in each. Values that not all reach are
+    left out.
+
+    Raises
+    ------
+    LadderError : if no value is reached by all
+    """
+    paths = [Path(start, addition) for addition in additions]
+    rows = []
+    for value in np.asarray(values, dtype=float):
+        try:
+            rows.append([point(path, at_value(path, float(value))) for path in paths])
+        except LadderError:
+            continue
+    if not rows:
+        raise LadderError("the mixes have no value in common at which to compare them")
+    return [list(column) for column in zip(*rows, strict=True)]
+
+
+def _chroma(path: Path, shares: Array) -> Array:
+    return lab_to_lch(path.lab(shares))[..., 1]
+
+
+def _extreme(path: Path, at: int, sign: float) -> float:
+    """Return the share of greatest (sign 1) or least (-1) C* beside the grid's place `at`."""
+    shares = path.grid[0]
+    left, right = shares[max(at - 1, 0)], shares[min(at + 1, len(shares) - 1)]
+    best = float(shares[at])
+    for _ in range(_ZOOMS):
+        close = np.linspace(left, right, _ROUND)
+        i = int((sign * _chroma(path, close)).argmax())
+        best = float(close[i])
+        left, right = close[max(i - 1, 0)], close[min(i + 1, _ROUND - 1)]
+    return best
+
+
+def _falls_to(path: Path, peak: Point) -> Point | None:
+    """Return the first mix beyond the peak with no more than half of its C*, or None."""
+    if peak.chroma < NAMED:
+        return None
+    shares = path.grid[0]
+    shares = np.concatenate([[peak.share], shares[shares > peak.share]])
+    below = np.flatnonzero(_chroma(path, shares) <= peak.chroma / 2)
+    if not below.size:
+        return None
+    left, right = shares[max(below[0] - 1, 0)], shares[below[0]]
+    for _ in range(_ZOOMS):
+        close = np.linspace(left, right, _ROUND)
+        i = int((_chroma(path, close) <= peak.chroma / 2).argmax())
+        left, right = close[max(i - 1, 0)], close[i]
+    return point(path, float(right))
+
+
+def _steepest(path: Path, peak: Point) -> tuple[Point | None, float]:
+    """Return where beyond the peak a doubling of the addition costs most C*, and how much."""
+    shares = path.grid[0][1:-1]
+    shares = shares[(shares >= peak.share) & (shares <= 0.999)]
+    # shares before and after a doubling of the parts: t / (1 - t) becomes 2 t / (1 - t)
+    lost = _chroma(path, shares) - _chroma(path, 2 * shares / (1 + shares))
+    if not lost.size or lost.max() <= 0:
+        return None, 0.0
+    return point(path, float(shares[lost.argmax()])), float(lost.max())
+
+
+def _middle(path: Path) -> Point | None:
+    """Return the mix halfway in value, or None where the two ends are of one value."""
+    view = path.start.view
+    ends = lab_to_value(np.stack([path.start.lab, path.toward.lab]), view)
+    if abs(ends[1] - ends[0]) < 0.1:
+        return None
+    return point(path, at_value(path, float(ends.mean())))
+
+
+def _bought(path: Path) -> tuple[Bought, ...]:
+    before, had = point(path, 0.0), 0
+    rows = []
+    for parts in PARTS:
+        now = point(path, parts / (1 + parts))
+        n = parts - had
+        gain = (now.value - before.value) / n, (now.chroma - before.chroma) / n
+        rows.append(Bought(parts, now, *gain))
+        before, had = now, parts
+    return tuple(rows)
