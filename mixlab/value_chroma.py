@@ -151,32 +151,42 @@ def report(start: Mixture, addition: Mixture) -> Report:
     shares, labs = path.grid
     chroma = lab_to_lch(labs)[:, 1]
 
-    peak = point(path, _extreme(path, int(chroma.argmax()), 1.0))
+    top = _extreme(path, int(chroma.argmax()), 1.0)
+    greatest = float(_chroma(path, np.array(top)))
     # the addition itself may be grey: that a mix nears it is no cancelling
     inside = np.flatnonzero((shares > 0) & (shares <= 0.999))
-    neutral = point(path, _extreme(path, int(inside[chroma[inside].argmin()]), -1.0))
-    half = _falls_to(path, peak)
-    steepest, per_doubling = _steepest(path, peak)
+    least = _extreme(path, int(inside[chroma[inside].argmin()]), -1.0)
+    halved = _falls_to(path, top, greatest / 2) if greatest >= NAMED else None
+    steep, per_doubling = _steepest(path, top)
     turned = np.where(chroma >= NAMED, np.abs(drift(labs[0], labs)), np.nan)
-    farthest = None
-    if np.isfinite(turned).any():
-        farthest = point(path, float(shares[np.nanargmax(turned)]))
-    here = point(path, 0.0)
-    middle = half or _middle(path)
-    stages = [here, *([peak] if 0 < peak.share < 1 else []), *([middle] if middle else [])]
+    far = float(shares[np.nanargmax(turned)]) if np.isfinite(turned).any() else None
+    mean = _middle(path) if halved is None else None
+
+    wanted = (0.0, top, steep, halved, least, far, mean)
+    told = iter(points(path, [share for share in wanted if share is not None]))
+    here, peak, steepest, half, neutral, farthest, middle = (
+        next(told) if share is not None else None for share in wanted
+    )
+    assert here is not None and peak is not None and neutral is not None
+    last = half or middle
+    stages = [here, *([peak] if 0 < top < 1 else []), *([last] if last else [])]
     return Report(
-        path, here, peak, steepest, per_doubling,
-        half, neutral, farthest, float(drift(labs[0], farthest.lab)) if farthest else float("nan"),
-        _bought(path), tuple(stage(path, at) for at in stages),
+        path, here, peak, steepest, per_doubling, half, neutral, farthest,
+        float(drift(labs[0], farthest.lab)) if farthest else float("nan"),
+        _bought(path, here), tuple(stage(path, at) for at in stages),
     )  # fmt: skip
 
 
-def point(path: Path, share: float) -> Point:
-    """Return the mix at a share of the addition."""
-    lab = path.lab(share)
-    view = path.start.view
-    hvc = lab_to_munsell(lab, view)
-    return Point(share, lab, float(hvc[1]), float(lab_to_lch(lab)[1]), write_munsell(hvc))
+def points(path: Path, shares: ArrayLike) -> list[Point]:
+    """Return the mixes at shares (n,) of the addition."""
+    shares = np.asarray(shares, dtype=float)
+    labs = path.lab(shares)
+    return [
+        Point(float(share), lab, float(hvc[1]), float(lch[1]), write_munsell(hvc))
+        for share, lab, lch, hvc in zip(
+            shares, labs, lab_to_lch(labs), lab_to_munsell(labs, path.start.view), strict=True
+        )
+    ]
 
 
 def stage(path: Path, at: Point) -> Stage:
@@ -206,12 +216,13 @@ def at_equal_value(
     rows = []
     for value in np.asarray(values, dtype=float):
         try:
-            rows.append([point(path, at_value(path, float(value))) for path in paths])
+            rows.append([at_value(path, float(value)) for path in paths])
         except LadderError:
             continue
     if not rows:
         raise LadderError("the mixes have no value in common at which to compare them")
-    return [list(column) for column in zip(*rows, strict=True)]
+    columns = zip(*rows, strict=True)
+    return [points(path, shares) for path, shares in zip(paths, columns, strict=True)]
 
 
 def _chroma(path: Path, shares: Array) -> Array:
@@ -231,50 +242,44 @@ def _extreme(path: Path, at: int, sign: float) -> float:
     return best
 
 
-def _falls_to(path: Path, peak: Point) -> Point | None:
-    """Return the first mix beyond the peak with no more than half of its C*, or None."""
-    if peak.chroma < NAMED:
-        return None
+def _falls_to(path: Path, after: float, chroma: float) -> float | None:
+    """Return the first share beyond another at which C* is no more than `chroma`, or None."""
     shares = path.grid[0]
-    shares = np.concatenate([[peak.share], shares[shares > peak.share]])
-    below = np.flatnonzero(_chroma(path, shares) <= peak.chroma / 2)
+    shares = np.concatenate([[after], shares[shares > after]])
+    below = np.flatnonzero(_chroma(path, shares) <= chroma)
     if not below.size:
         return None
     left, right = shares[max(below[0] - 1, 0)], shares[below[0]]
     for _ in range(_ZOOMS):
         close = np.linspace(left, right, _ROUND)
-        i = int((_chroma(path, close) <= peak.chroma / 2).argmax())
+        i = int((_chroma(path, close) <= chroma).argmax())
         left, right = close[max(i - 1, 0)], close[i]
-    return point(path, float(right))
+    return float(right)
 
 
-def _steepest(path: Path, peak: Point) -> tuple[Point | None, float]:
+def _steepest(path: Path, peak: float) -> tuple[float | None, float]:
     """Return where beyond the peak a doubling of the addition costs most C*, and how much."""
     shares = path.grid[0][1:-1]
-    shares = shares[(shares >= peak.share) & (shares <= 0.999)]
+    shares = shares[(shares >= peak) & (shares <= 0.999)]
     # shares before and after a doubling of the parts: t / (1 - t) becomes 2 t / (1 - t)
     lost = _chroma(path, shares) - _chroma(path, 2 * shares / (1 + shares))
     if not lost.size or lost.max() <= 0:
         return None, 0.0
-    return point(path, float(shares[lost.argmax()])), float(lost.max())
+    return float(shares[lost.argmax()]), float(lost.max())
 
 
-def _middle(path: Path) -> Point | None:
-    """Return the mix halfway in value, or None where the two ends are of one value."""
-    view = path.start.view
-    ends = lab_to_value(np.stack([path.start.lab, path.toward.lab]), view)
-    if abs(ends[1] - ends[0]) < 0.1:
-        return None
-    return point(path, at_value(path, float(ends.mean())))
+def _middle(path: Path) -> float | None:
+    """Return the share halfway in value, or None where the two ends are of one value."""
+    ends = lab_to_value(np.stack([path.start.lab, path.toward.lab]), path.start.view)
+    return at_value(path, float(ends.mean())) if abs(ends[1] - ends[0]) >= 0.1 else None
 
 
-def _bought(path: Path) -> tuple[Bought, ...]:
-    before, had = point(path, 0.0), 0
-    rows = []
-    for parts in PARTS:
-        now = point(path, parts / (1 + parts))
-        n = parts - had
-        gain = (now.value - before.value) / n, (now.chroma - before.chroma) / n
-        rows.append(Bought(parts, now, *gain))
-        before, had = now, parts
+def _bought(path: Path, here: Point) -> tuple[Bought, ...]:
+    parts = np.array(PARTS, dtype=float)
+    rows, before, had = [], here, 0
+    for n, now in zip(PARTS, points(path, parts / (1 + parts)), strict=True):
+        each = n - had
+        rows.append(Bought(n, now, (now.value - before.value) / each,
+                           (now.chroma - before.chroma) / each))  # fmt: skip
+        before, had = now, n
     return tuple(rows)

@@ -49,7 +49,7 @@ def main():
             report(start, white)
 
     def one_at_a_time():
-        """Find each peak with scipy's bounded search from many starts, a mix at a time."""
+        """Find four peaks with scipy's bounded search from many starts, a mix at a time."""
         for start in starts[:4]:
             path = Path(start, white)
             for left in np.linspace(0, 0.9, 10):
