@@ -15,6 +15,11 @@ True
 >>> many = mixlab.find_recipes([[45, 15, 20], [60, 5, 30]], palette)    # (n, 3) at once
 >>> many.parts.shape
 (2, 7)
+>>> tints = mixlab.ladder(table.mix("1 PB29"), table.mix("1 PW6"), steps=9, even="value")
+>>> tints.shares.shape                           # also .lab .munsell .drift .opacity .whole
+(9,)
+>>> mixlab.report(table.mix("1 PB29"), table.mix("1 PW6")).peak.share < 0.1     # where C* peaks
+True
 
 Colours are CIELAB under D65 and the 2 degree observer unless a ``view=mixlab.viewing("A", "10")``
 says otherwise; misses are CIEDE2000. Every mistake in what is asked raises a
@@ -23,6 +28,7 @@ says otherwise; misses are CIEDE2000. Every mistake in what is asked raises a
 
 from mixlab.colorimetry import ciede2000, lights, viewing
 from mixlab.errors import MixlabError
+from mixlab.ladders import Ladder, ladder
 from mixlab.mixtures import Mixture
 from mixlab.paints import Paint
 from mixlab.recipes import Answer, Recipes, find_recipe, find_recipes
@@ -34,22 +40,27 @@ from mixlab.tables import (
     read_table,
     write_table,
 )
+from mixlab.value_chroma import Report, report
 
 __all__ = [
     "Answer",
+    "Ladder",
     "MixlabError",
     "Mixture",
     "Paint",
     "Palette",
     "PigmentTable",
     "Recipes",
+    "Report",
     "ciede2000",
     "find_recipe",
     "find_recipes",
+    "ladder",
     "lights",
     "palette_names",
     "read_palette",
     "read_table",
+    "report",
     "viewing",
     "write_table",
 ]

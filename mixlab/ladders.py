@@ -383,15 +383,18 @@ def at_value(path: Path, value: float) -> float:
 def complements(start: Mixture, palette: Iterable[Paint]) -> list[tuple[Paint, float]]:
     """Return the paints that take a mix nearest to neutral, each with the C* left, best first.
 
-    Paints of the mix itself, whites, and paints too grey to cancel anything (C* below 5 in the
-    masstone and in all tints, such as blacks) are no complements.
+    Only a paint that cancels is a complement: somewhere on the way there must be less chroma than
+    in the paint by itself. Paints of the mix, whites, and paints too grey to cancel anything (C*
+    below 5 in the masstone and in all tints, such as blacks) are none.
     """
     ranked = []
     for paint in palette:
         if paint.id in start.parts or paint.is_white or _is_grey(paint):
             continue
         path = Path(start, Mixture((paint,), (1.0,), start.view))
-        ranked.append((paint, float(lab_to_lch(path.grid[1])[:, 1].min())))
+        chroma = lab_to_lch(path.grid[1])[:, 1]
+        if chroma.min() < 0.9 * chroma[-1]:
+            ranked.append((paint, float(chroma.min())))
     return sorted(ranked, key=lambda pair: (round(pair[1], 6), pair[0].id))
 
 

@@ -20,19 +20,23 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 
 PUBLIC = [
     "Answer",
+    "Ladder",
     "MixlabError",
     "Mixture",
     "Paint",
     "Palette",
     "PigmentTable",
     "Recipes",
+    "Report",
     "ciede2000",
     "find_recipe",
     "find_recipes",
+    "ladder",
     "lights",
     "palette_names",
     "read_palette",
     "read_table",
+    "report",
     "viewing",
     "write_table",
 ]
