@@ -90,12 +90,15 @@ def hue(axes: "Axes", made: Ladder) -> None:
 
 def reflectance(axes: "Axes", made: Ladder, report: Report) -> None:
     """Draw the reflectance of the steps, and where the hill and the floor of the mix are."""
-    _curves(axes, 100 * made.path.reflectance(made.shares))
+    curves = 100 * made.path.reflectance(made.shares)
+    _curves(axes, curves)
+    top = next(top for top in (25, 50, 100) if curves.max() < top or top == 100)
     first = report.stages[0]
     for name, at in (("hill", first.hill), ("floor", first.floor)):
         axes.axvline(at, color=style.QUIET, linewidth=1, linestyle=":")
-        axes.annotate(name, (at, 101), ha="center", va="bottom", fontsize=9, annotation_clip=False)
-    axes.set_ylim(0, 100)
+        axes.annotate(name, (at, 1.01 * top), ha="center", va="bottom", fontsize=9,
+                      annotation_clip=False)  # fmt: skip
+    axes.set_ylim(0, top)
     axes.set_ylabel("reflectance [%]")
     axes.set_title("Reflectance", pad=16)
 
