@@ -112,6 +112,27 @@ def from_munsell(text: str, view: Viewing) -> Target:
     return Target(munsell_to_lab(parse_munsell(text), view), view, f"Munsell {text}")
 
 
+def from_text(text: str, view: Viewing) -> Target:
+    """Return the target of "L,a,b", of "#rrggbb" or of a Munsell notation, whichever it is.
+
+    Raises
+    ------
+    TargetError, MunsellError : if it is none of them, or does not make sense
+    """
+    plain = text.strip()
+    if "," in plain:
+        return from_lab(plain, view)
+    if "/" in plain or plain[:1] in ("N", "n"):
+        return from_munsell(plain, view)
+    try:
+        return from_hex(plain, view)
+    except TargetError:
+        raise TargetError(
+            f'{text!r}: a colour is L*,a*,b* as 45,15,20, or sRGB as #8a5a3c, or Munsell as '
+            '"7.5YR 4/6"'
+        ) from None
+
+
 # --- a spectrum ---------------------------------------------------------------------------------
 
 

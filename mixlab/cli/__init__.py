@@ -8,7 +8,7 @@ from pathlib import Path
 
 import typer
 
-from mixlab.cli import demo, ladders, mix, paints, recipe
+from mixlab.cli import demo, distance, ladders, lights, mix, paints, recipe
 from mixlab.errors import MixlabError
 
 app = typer.Typer(
@@ -26,6 +26,8 @@ app.command("tints")(ladders.tints)
 app.command("shades")(ladders.shades)
 app.command("tones")(ladders.tones)
 app.command("blend")(ladders.blend)
+app.command("distance")(distance.distance)
+app.command("lights")(lights.lights)
 app.command("paints")(paints.paints)
 
 

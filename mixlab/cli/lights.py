@@ -1,0 +1,160 @@
+"""``mixlab lights``: mixes under other lights."""
+
+from collections.abc import Iterator
+from typing import Annotated, Any
+
+import typer
+
+from mixlab.cli import options
+from mixlab.cli.page import Page, number, numbers, print_json, save_text
+from mixlab.colorimetry import lab_to_hex, viewing
+from mixlab.constancy import PLACES, Constancy, constancy, light_of
+from mixlab.errors import LightError
+from mixlab.files import csv_text
+from mixlab.mixtures import Mixture
+from mixlab.plots import style
+from mixlab.recipes import find_recipe
+from mixlab.tables import read_palette, read_table
+from mixlab.targets import from_text
+
+MATCH = 5.0
+"""Two mixes that are nearer than this under the reference light are called a match [CIEDE2000]."""
+
+
+def lights(
+    mixes: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[MIX]...", help="Mixes or paints, each in quotation marks."),
+    ] = None,
+    match: Annotated[
+        str | None,
+        typer.Option(metavar="COLOUR", help="Compare the palette's recipes for this colour."),
+    ] = None,
+    under: Annotated[
+        str, typer.Option(help=f"Places or CIE lights. Places: {', '.join(PLACES)}.")
+    ] = "north-shade,noon,tungsten,gallery-led",
+    palette: options.PaletteName = "studio",
+    tolerance: options.Tolerance = 2.0,
+    table: options.Table = None,
+    light: options.Light = "D65",
+    observer: options.Observer = "2",
+    plot: options.Plot = None,
+    csv: options.Csv = None,
+    json: options.Json = False,
+) -> None:
+    """Show what other lights do to mixes: which hold, which shift, which pairs part.
+
+    Give mixes, or a colour with --match: the palette's recipes for it are then compared.
+    """
+    reference, known = viewing(light, observer), read_table(table)
+    seen = [light_of(name, observer) for name in under.split(",")]
+    if (match is None) == (not mixes):
+        raise LightError("give mixes, each in quotation marks, or --match COLOUR")
+    if match is not None:
+        target = from_text(match, reference)
+        answer = find_recipe(
+            target.lab, read_palette(palette, known), tolerance, view=reference, alternatives=5
+        )
+        found = [answer.recipe, *answer.alternatives]
+        made = [recipe.mixture for recipe in found]
+    else:
+        made = [options.read_mix(known, mix, reference) for mix in mixes or ()]
+    told = constancy(made, seen, reference)
+    names = [name.strip() for name in under.split(",")]
+    if plot is not None:
+        from mixlab.plots import constancy as pictures
+
+        style.save(pictures.under_lights(told, names), plot)
+    if csv is not None:
+        save_text(csv, csv_text(("mix", "light", "L", "a", "b", "inconstancy"), _rows(told)))
+    if json:
+        print_json(as_json(told, names))
+    else:
+        show(Page(), told, names)
+
+
+def show(page: Page, told: Constancy, names: list[str]) -> None:
+    """Print mixes under lights, and the pairs that part."""
+    view = told.reference
+    page.entry("Mixed for", f"{view.light}, {view.observer} degree observer")
+    page.entry("Seen under", ", ".join(
+        name if name.upper() == light.light.upper() else f"{name} ({light.light})"
+        for name, light in zip(names, told.lights, strict=True)
+    ))  # fmt: skip
+    page.head("How far each mix shifts, an eye at home in the light [CIEDE2000]")
+    rows = [("", *names, "mix")]
+    hexes: list[str | None] = [None]
+    for i in told.order:
+        shifts = (f"{shift:.1f}" for shift in told.inconstancy[:, i])
+        rows.append((f"{i + 1}.", *shifts, str(told.mixtures[i])))
+        hexes.append(lab_to_hex(told.home[i], view))
+    page.table(rows, right="".join(map(str, range(len(names) + 1))), hexes=hexes)
+    if not told.pairs:
+        return
+    page.head("What lies between two of them [CIEDE2000]")
+    rows = [("pair", view.light, *names, "")]
+    for pair in told.pairs[:12]:
+        after = (f"{d:.1f}" for d in pair.after)
+        rows.append((f"{pair.one + 1} and {pair.other + 1}", f"{pair.before:.1f}", *after,
+                     _verdict(told, pair.one, pair.other, pair.before, pair.strain,
+                              bool(pair.swapped.any()))))  # fmt: skip
+    page.table(rows, right="".join(map(str, range(1, len(names) + 2))))
+    matches = [pair for pair in told.pairs if pair.before < MATCH]
+    if matches:
+        page.head("Metameric pairs: special metamerism index [CIEDE2000]")
+        rows = [("pair", *names)]
+        rows += [
+            (f"{p.one + 1} and {p.other + 1}", *(f"{m:.1f}" for m in p.metamerism)) for p in matches
+        ]
+        page.table(rows, right="".join(map(str, range(1, len(names) + 1))))
+
+
+def _verdict(
+    told: Constancy, one: int, other: int, before: float, strain: float, swapped: bool
+) -> str:
+    if swapped:
+        return "value order turns"
+    if before < MATCH and strain >= 1:
+        return "a match that parts"
+    return "parts" if strain >= 2 else "holds"
+
+
+def _rows(told: Constancy) -> Iterator[list[object]]:
+    for i, mixture in enumerate(told.mixtures):
+        yield [str(mixture), told.reference.light, *numbers(told.home[i]), 0.0]
+        for n, light in enumerate(told.lights):
+            yield [str(mixture), light.light, *numbers(told.lab[n, i]),
+                   number(told.inconstancy[n, i])]  # fmt: skip
+
+
+def as_json(told: Constancy, names: list[str]) -> dict[str, Any]:
+    """Return mixes under lights for JSON."""
+
+    def mix(i: int, mixture: Mixture) -> dict[str, Any]:
+        return {
+            "parts": mixture.parts,
+            "lab": numbers(told.home[i]),
+            "under": {
+                name: {"lab": numbers(told.lab[n, i]),
+                       "inconstancy": number(told.inconstancy[n, i])}
+                for n, name in enumerate(names)
+            },
+        }  # fmt: skip
+
+    return {
+        "reference": told.reference.light,
+        "observer": told.reference.observer,
+        "lights": {name: light.light for name, light in zip(names, told.lights, strict=True)},
+        "mixes": [mix(i, mixture) for i, mixture in enumerate(told.mixtures)],
+        "most_constant_first": told.order,
+        "pairs": [
+            {
+                "mixes": [pair.one, pair.other],
+                "before": number(pair.before),
+                "after": numbers(pair.after),
+                "metamerism": numbers(pair.metamerism),
+                "value_order_turns": [bool(s) for s in pair.swapped],
+            }
+            for pair in told.pairs
+        ],
+    }
