@@ -3,6 +3,7 @@
 import csv
 import io
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from os import PathLike
@@ -122,7 +123,7 @@ def from_text(text: str, view: Viewing) -> Target:
     plain = text.strip()
     if "," in plain:
         return from_lab(plain, view)
-    if "/" in plain or plain[:1] in ("N", "n"):
+    if "/" in plain or re.match(r"[Nn]\s*\d", plain):
         return from_munsell(plain, view)
     try:
         return from_hex(plain, view)

@@ -1,0 +1,124 @@
+"""Mixes under other lights: shifts, pairs, the command and its picture."""
+
+import csv
+import json
+
+import numpy as np
+import pytest
+
+import mixlab
+from mixlab.colorimetry import lights, viewing
+from mixlab.constancy import (
+    PLACES,
+    constancy,
+    inconstancy,
+    light_of,
+    metamerism,
+    seen_under,
+)
+from mixlab.errors import LightError
+
+TABLE = mixlab.read_table()
+D65 = viewing()
+A = viewing("A")
+MIXES = [TABLE.mix(text) for text in ("1 PB29 + 2 PW6", "1 PB28 + 1 PW6", "1 burnt-sienna")]
+
+
+def test_places_are_known_lights():
+    assert set(PLACES.values()) <= set(lights())
+    assert light_of("Tungsten").light == "A" and light_of("fl11", "10").light == "FL11"
+    with pytest.raises(LightError, match="no light or place named 'moon'; places: daylight"):
+        light_of("moon")
+    with pytest.raises(LightError, match="no observer"):
+        light_of("tungsten", "5")
+
+
+def test_the_reference_light_changes_nothing():
+    told = constancy(MIXES, [D65, A])
+    np.testing.assert_allclose(told.inconstancy[0], 0, atol=1e-9)
+    np.testing.assert_allclose(told.lab[0], told.home)
+    np.testing.assert_allclose(told.home[0], MIXES[0].lab)
+    for pair in told.pairs:
+        assert pair.after[0] == pytest.approx(pair.before)
+        assert pair.metamerism[0] == pytest.approx(0, abs=1e-9)
+
+
+def test_a_grey_is_constant_and_so_is_white():
+    flat = np.full((2, 36), [[0.2], [0.9]])
+    for view in (A, viewing("FL2"), viewing("LED-B1")):
+        np.testing.assert_allclose(inconstancy(flat, view, D65), 0, atol=1e-6)
+        np.testing.assert_allclose(seen_under(flat, view, D65)[:, 1:], 0, atol=1e-6)
+
+
+def test_a_curve_is_no_metamer_of_itself_nor_of_its_darker_self():
+    curve = MIXES[0].reflectance
+    assert metamerism(curve, curve, A, D65) == pytest.approx(0, abs=1e-9)
+    # factors on X, Y, Z take out what is there under the reference already
+    assert metamerism(curve, 0.8 * curve, A, D65) == pytest.approx(0, abs=1e-6)
+    assert metamerism(curve, MIXES[1].reflectance, A, D65) > 0.5
+
+
+def test_pairs_and_order():
+    told = constancy(MIXES, [A, viewing("LED-B2")])
+    assert len(told.pairs) == 3
+    strains = [pair.strain for pair in told.pairs]
+    assert strains == sorted(strains, reverse=True)
+    worst = told.inconstancy.max(axis=0)
+    assert [worst[i] for i in told.order] == sorted(worst)
+
+
+def test_a_value_order_that_turns_is_seen():
+    red, green = np.full(36, 0.2), np.full(36, 0.2)
+    red[22:], green[10:20] = 0.6, 0.33
+
+    class Plain:
+        def __init__(self, curve):
+            self.reflectance, self.view = curve, D65
+
+    told = constancy([Plain(red), Plain(green)], [A, D65])
+    home, lamp = told.home[:, 0], told.lab[0, :, 0]
+    assert home[0] < home[1] and lamp[0] > lamp[1]  # the red is the lighter one by lamplight
+    assert told.pairs[0].swapped.tolist() == [True, False]
+
+
+def test_nothing_to_compare():
+    with pytest.raises(LightError, match="at least one mix"):
+        constancy([], [A])
+
+
+# --- the command ---------------------------------------------------------------------------------
+
+
+def test_a_page(run):
+    out = run("lights", "1 PB29 + 2 PW6", "1 PB28 + 1 PW6", "burnt-sienna").out
+    assert "a match that parts" in out and "special metamerism index" in out
+    assert max(map(len, out.splitlines())) <= 80
+
+
+def test_recipes_for_one_colour_are_compared(run, tmp_path):
+    ran = run("lights", "--match", "45,15,20", "--under", "A,gallery-led", "--json",
+              "--csv", tmp_path / "l.csv", "--plot", tmp_path / "l.png")  # fmt: skip
+    told = json.loads(ran.out)
+    assert len(told["mixes"]) >= 3 and told["lights"] == {"A": "A", "gallery-led": "LED-B2"}
+    assert all(pair["before"] < 5 for pair in told["pairs"])
+    assert sorted(told["most_constant_first"]) == list(range(len(told["mixes"])))
+    rows = list(csv.DictReader((tmp_path / "l.csv").open()))
+    assert len(rows) == 3 * len(told["mixes"])
+    assert (tmp_path / "l.png").stat().st_size > 20_000
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        ([], "give mixes, each in quotation marks, or --match COLOUR"),
+        (["PB29", "--match", "45,15,20"], "give mixes"),
+        (["PB29", "--under", "moon"], "no light or place named 'moon'"),
+        (["PB29", "--plot", "x.bmp"], ".png or .svg"),
+        (["--match", "nothing"], "a colour is"),
+        (["PB2"], "no paint 'PB2'"),
+    ],
+)
+def test_a_mistake_is_one_line(run, words, message):
+    ran = run("lights", *words)
+    assert ran.status == 2 and ran.out == ""
+    assert message in ran.err and ran.err.count("\n") == 1
