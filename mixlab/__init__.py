@@ -20,12 +20,15 @@ True
 (9,)
 >>> mixlab.report(table.mix("1 PB29"), table.mix("1 PW6")).peak.share < 0.1     # where C* peaks
 True
+>>> sorted(mixlab.adjust(table.mix("1 PG18 + 2 PW6"), palette, chroma_by=-1).parts)  # to add
+['titanium-white', 'yellow-ochre']
 
 Colours are CIELAB under D65 and the 2 degree observer unless a ``view=mixlab.viewing("A", "10")``
 says otherwise; misses are CIEDE2000. Every mistake in what is asked raises a
 :class:`mixlab.MixlabError` with one line that says what would be right.
 """
 
+from mixlab.adjust import Adjustment, adjust
 from mixlab.colorimetry import ciede2000, lights, viewing
 from mixlab.errors import MixlabError
 from mixlab.ladders import Ladder, ladder
@@ -43,6 +46,7 @@ from mixlab.tables import (
 from mixlab.value_chroma import Report, report
 
 __all__ = [
+    "Adjustment",
     "Answer",
     "Ladder",
     "MixlabError",
@@ -52,6 +56,7 @@ __all__ = [
     "PigmentTable",
     "Recipes",
     "Report",
+    "adjust",
     "ciede2000",
     "find_recipe",
     "find_recipes",

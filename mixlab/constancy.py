@@ -26,6 +26,8 @@ from mixlab.colorimetry import (
     Viewing,
     adapt,
     ciede2000,
+    difference,
+    lab_to_value,
     reflectance_to_xyz,
     viewing,
     xyz_to_lab,
@@ -117,6 +119,11 @@ class Pair:
     swapped: NDArray[np.bool_]
 
     @property
+    def lost(self) -> NDArray[np.bool_]:
+        """Whether their relation is lost under each light (n,); see :data:`STRAINED`."""
+        return np.asarray(self.swapped | (np.abs(self.after - self.before) >= STRAINED))
+
+    @property
     def strain(self) -> float:
         """The greatest change of what lies between the two [CIEDE2000]."""
         return float(np.abs(self.after - self.before).max())
@@ -144,6 +151,60 @@ class Constancy:
     home: Array
     inconstancy: Array
     pairs: tuple[Pair, ...]
+
+    @property
+    def shift(self) -> Array:
+        """How each mix moves under each light, by part (n, m, 3): value, chroma and hue.
+
+        The parts of CIEDE2000, positive for lighter, purer, and a greater hue angle; the length of
+        the three is the inconstancy.
+        """
+        return difference(self.home, self.lab)
+
+    @property
+    def part(self) -> list[list[str]]:
+        """The part that moves most, of each mix (m) under each light (n), in words.
+
+        One of :data:`PARTS`; "" where no part moves by as much as :data:`SEEN`.
+        """
+        size = np.abs(self.shift)
+        return [
+            [PARTS[parts.argmax()] if parts.max() >= SEEN else "" for parts in row] for row in size
+        ]
+
+    @property
+    def value(self) -> Array:
+        """Munsell value (n + 1, m): under the reference, then under each light."""
+        return lab_to_value(np.concatenate([self.home[None], self.lab]), self.reference)
+
+    @property
+    def keeps(self) -> NDArray[np.bool_]:
+        """Whether each mix keeps its relations under each light (n, m).
+
+        It does where to every other mix the order of value holds and what lies between the two
+        changes by less than :data:`STRAINED`. A mix by itself has no relations to lose.
+        """
+        kept = np.ones(self.inconstancy.shape, dtype=bool)
+        for pair in self.pairs:
+            kept[:, [pair.one, pair.other]] &= ~pair.lost[:, None]
+        return kept
+
+    def parted(self, light: int) -> list[tuple[int, list[int]]]:
+        """Return who loses the relation to whom under a light, the one that loses most first.
+
+        Each pair that loses it is told once, with the mix that parts from more of the others.
+        """
+        lost = [(pair.one, pair.other) for pair in self.pairs if pair.lost[light]]
+        told = []
+        while lost:
+            everyone = sorted({i for pair in lost for i in pair})
+            worst = max(everyone, key=lambda i: (
+                sum(i in pair for pair in lost), self.inconstancy[light, i]
+            ))  # fmt: skip
+            others = sorted(i for pair in lost if worst in pair for i in pair if i != worst)
+            told.append((worst, others))
+            lost = [pair for pair in lost if worst not in pair]
+        return told
 
     @property
     def order(self) -> list[int]:
@@ -190,3 +251,13 @@ def constancy(
 
 
 _SEEN = 0.25  # L*
+
+PARTS = ("value", "chroma", "hue")
+"""The parts of a shift, in the order of :func:`mixlab.colorimetry.difference`."""
+
+SEEN = 0.5
+"""A shift of less than this in any part is not named [CIEDE2000]."""
+
+STRAINED = 2.0
+"""A change of what lies between two mixes from which on their relation is lost [CIEDE2000]; that
+of a painter's tolerance, common practice, no source."""

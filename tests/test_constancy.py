@@ -81,6 +81,32 @@ def test_a_value_order_that_turns_is_seen():
     assert told.pairs[0].swapped.tolist() == [True, False]
 
 
+def test_the_parts_of_a_shift_make_up_its_size():
+    told = constancy(MIXES, [A, viewing("LED-B2"), D65])
+    assert told.shift.shape == (3, 3, 3)
+    np.testing.assert_allclose(np.linalg.norm(told.shift, axis=-1), told.inconstancy, atol=1e-9)
+    np.testing.assert_allclose(
+        told.value[0], [float(m.munsell.split()[1].split("/")[0]) for m in MIXES], atol=0.05
+    )
+    for row, moved in zip(told.part, told.shift, strict=True):
+        for word, parts in zip(row, np.abs(moved), strict=True):
+            assert (word == "") == (parts.max() < 0.5)
+            assert not word or word == ("value", "chroma", "hue")[parts.argmax()]
+
+
+def test_who_keeps_the_relations():
+    told = constancy(MIXES, [A, D65])
+    assert told.keeps[1].all() and told.parted(1) == []
+    # two blues, so nearly alike by day, draw together by lamplight; the sienna keeps to itself
+    assert told.keeps[0].tolist() == [
+        not any(pair.lost[0] for pair in told.pairs if i in (pair.one, pair.other))
+        for i in range(3)
+    ]
+    assert not told.keeps[0][1]
+    named = {tuple(sorted((i, j))) for i, others in told.parted(0) for j in others}
+    assert named == {(p.one, p.other) for p in told.pairs if p.lost[0]}
+
+
 def test_nothing_to_compare():
     with pytest.raises(LightError, match="at least one mix"):
         constancy([], [A])
@@ -91,6 +117,7 @@ def test_nothing_to_compare():
 
 def test_a_page(run):
     out = run("lights", "1 PB29 + 2 PW6", "1 PB28 + 1 PW6", "burnt-sienna").out
+    assert "Which keep their relations" in out and "Which part moves most" in out
     assert "a match that parts" in out and "special metamerism index" in out
     assert max(map(len, out.splitlines())) <= 80
 

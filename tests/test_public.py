@@ -19,6 +19,7 @@ ROOT = Path(mixlab.__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 
 PUBLIC = [
+    "Adjustment",
     "Answer",
     "Ladder",
     "MixlabError",
@@ -28,6 +29,7 @@ PUBLIC = [
     "PigmentTable",
     "Recipes",
     "Report",
+    "adjust",
     "ciede2000",
     "find_recipe",
     "find_recipes",

@@ -8,7 +8,7 @@ import typer
 from mixlab.cli import options
 from mixlab.cli.page import Page, number, numbers, print_json, save_text
 from mixlab.colorimetry import lab_to_hex, viewing
-from mixlab.constancy import PLACES, Constancy, constancy, light_of
+from mixlab.constancy import PARTS, PLACES, STRAINED, Constancy, constancy, light_of
 from mixlab.errors import LightError
 from mixlab.files import csv_text
 from mixlab.mixtures import Mixture
@@ -46,6 +46,8 @@ def lights(
 
     Give mixes, or a colour with --match: the palette's recipes for it are then compared.
     """
+    if plot is not None:
+        style.checked(plot)
     reference, known = viewing(light, observer), read_table(table)
     seen = [light_of(name, observer) for name in under.split(",")]
     if (match is None) == (not mixes):
@@ -66,7 +68,7 @@ def lights(
 
         style.save(pictures.under_lights(told, names), plot)
     if csv is not None:
-        save_text(csv, csv_text(("mix", "light", "L", "a", "b", "inconstancy"), _rows(told)))
+        save_text(csv, csv_text(_COLUMNS, _rows(told)))
     if json:
         print_json(as_json(told, names))
     else:
@@ -89,8 +91,22 @@ def show(page: Page, told: Constancy, names: list[str]) -> None:
         rows.append((f"{i + 1}.", *shifts, str(told.mixtures[i])))
         hexes.append(lab_to_hex(told.home[i], view))
     page.table(rows, right="".join(map(str, range(len(names) + 1))), hexes=hexes)
+    page.head("Which part moves most: value, chroma or hue [CIEDE2000]")
+    rows = [("", *names)]
+    for i in range(len(told.mixtures)):
+        rows.append((f"{i + 1}.", *(_moved(told, n, i) for n in range(len(names)))))
+    page.table(rows)
     if not told.pairs:
         return
+    page.head("Which keep their relations")
+    for n, name in enumerate(names):
+        said = [
+            f"{i + 1} parts from {', '.join(str(j + 1) for j in others)}"
+            for i, others in told.parted(n)
+        ]
+        page.entry(f"  {name}", "; ".join(said) or "all", indent=4 + max(map(len, names)))
+    page.line(f"  Kept: the order of value, and what lies between two to {STRAINED:g} CIEDE2000.",
+              hang=2)  # fmt: skip
     page.head("What lies between two of them [CIEDE2000]")
     rows = [("pair", view.light, *names, "")]
     for pair in told.pairs[:12]:
@@ -99,7 +115,7 @@ def show(page: Page, told: Constancy, names: list[str]) -> None:
                      _verdict(told, pair.one, pair.other, pair.before, pair.strain,
                               bool(pair.swapped.any()))))  # fmt: skip
     page.table(rows, right="".join(map(str, range(1, len(names) + 2))))
-    matches = [pair for pair in told.pairs if pair.before < MATCH]
+    matches = [pair for pair in told.pairs if pair.before < MATCH][:12]
     if matches:
         page.head("Metameric pairs: special metamerism index [CIEDE2000]")
         rows = [("pair", *names)]
@@ -107,6 +123,11 @@ def show(page: Page, told: Constancy, names: list[str]) -> None:
             (f"{p.one + 1} and {p.other + 1}", *(f"{m:.1f}" for m in p.metamerism)) for p in matches
         ]
         page.table(rows, right="".join(map(str, range(1, len(names) + 1))))
+
+
+def _moved(told: Constancy, n: int, i: int) -> str:
+    part = told.part[n][i]
+    return f"{part} {told.shift[n, i, PARTS.index(part)]:+.1f}" if part else "-"
 
 
 def _verdict(
@@ -119,12 +140,20 @@ def _verdict(
     return "parts" if strain >= 2 else "holds"
 
 
+_COLUMNS = (
+    "mix", "light", "value", "L", "a", "b", "inconstancy", "shift_value", "shift_chroma",
+    "shift_hue", "keeps_relations",
+)  # fmt: skip
+
+
 def _rows(told: Constancy) -> Iterator[list[object]]:
     for i, mixture in enumerate(told.mixtures):
-        yield [str(mixture), told.reference.light, *numbers(told.home[i]), 0.0]
+        yield [str(mixture), told.reference.light, number(told.value[0, i]),
+               *numbers(told.home[i]), 0.0, 0.0, 0.0, 0.0, True]  # fmt: skip
         for n, light in enumerate(told.lights):
-            yield [str(mixture), light.light, *numbers(told.lab[n, i]),
-                   number(told.inconstancy[n, i])]  # fmt: skip
+            yield [str(mixture), light.light, number(told.value[n + 1, i]),
+                   *numbers(told.lab[n, i]), number(told.inconstancy[n, i]),
+                   *numbers(told.shift[n, i]), bool(told.keeps[n, i])]  # fmt: skip
 
 
 def as_json(told: Constancy, names: list[str]) -> dict[str, Any]:
@@ -134,9 +163,16 @@ def as_json(told: Constancy, names: list[str]) -> dict[str, Any]:
         return {
             "parts": mixture.parts,
             "lab": numbers(told.home[i]),
+            "value": number(told.value[0, i]),
             "under": {
-                name: {"lab": numbers(told.lab[n, i]),
-                       "inconstancy": number(told.inconstancy[n, i])}
+                name: {
+                    "lab": numbers(told.lab[n, i]),
+                    "value": number(told.value[n + 1, i]),
+                    "inconstancy": number(told.inconstancy[n, i]),
+                    "shift": dict(zip(PARTS, numbers(told.shift[n, i]), strict=True)),
+                    "part": told.part[n][i] or None,
+                    "keeps_relations": bool(told.keeps[n, i]),
+                }
                 for n, name in enumerate(names)
             },
         }  # fmt: skip
@@ -147,6 +183,10 @@ def as_json(told: Constancy, names: list[str]) -> dict[str, Any]:
         "lights": {name: light.light for name, light in zip(names, told.lights, strict=True)},
         "mixes": [mix(i, mixture) for i, mixture in enumerate(told.mixtures)],
         "most_constant_first": told.order,
+        "parted": {
+            name: [{"mix": i, "from": others} for i, others in told.parted(n)]
+            for n, name in enumerate(names)
+        },
         "pairs": [
             {
                 "mixes": [pair.one, pair.other],

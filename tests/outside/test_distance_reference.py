@@ -1,0 +1,96 @@
+"""Aerial perspective against its law in closed form and facts of the trade."""
+
+import math
+
+import numpy as np
+import pytest
+
+import mixlab
+from mixlab.colorimetry import WAVELENGTHS, hex_to_lab, lab_to_lch, lab_to_xyz, viewing
+from mixlab.distance import (
+    OPTICAL_RANGE,
+    VISUAL_RANGE,
+    extinction,
+    seen_from,
+    seen_through,
+    veil,
+)
+
+VIEW = viewing()
+SKY_LOW, SKY_HIGH = hex_to_lab("#cdd6dc", VIEW), hex_to_lab("#6f9bcc", VIEW)
+
+
+def contrast(lab, horizon):
+    """Luminance contrast with the horizon; Middleton 1952."""
+    y, behind = (lab_to_xyz(c, VIEW.white)[..., 1] for c in (lab, horizon))
+    return y / behind - 1
+
+
+@pytest.mark.parametrize("visibility", [0.2, 8.0, 60.0])
+def test_koschmieder(visibility):
+    # H. Koschmieder, Beitr. Phys. freien Atmosphaere 12 (1924): C = C0 exp(-sigma d)
+    green = mixlab.read_table().mix("1 chromium-oxide-green").lab
+    sigma = extinction(visibility)
+    near = contrast(green, SKY_LOW)
+    for lengths, left in ((1, 1 / math.e), (2, math.e**-2)):
+        away = seen_from(green, SKY_LOW, veil(lengths / sigma, visibility), VIEW)
+        assert contrast(away, SKY_LOW) / near == pytest.approx(left)
+
+
+@pytest.mark.parametrize(
+    ("threshold", "left", "optical"),
+    # WMO-No. 8: 5 % at the meteorological optical range, V = 2.996 / sigma;
+    # Koschmieder 1924, Middleton 1952: 2 % at the visual range, V = 3.912 / sigma
+    [(OPTICAL_RANGE, 0.05, 2.996), (VISUAL_RANGE, 0.02, 3.912)],
+)
+def test_what_is_left_at_the_range(threshold, left, optical):
+    assert 1 - veil(10.0, 10.0, threshold) == pytest.approx(left)
+    assert extinction(10.0, threshold) * 10 == pytest.approx(optical, abs=1e-3)
+
+
+@pytest.mark.parametrize("exponent", [1.3, 4.0])
+def test_extinction_goes_as_a_power_of_wavelength(exponent):
+    # A. Angstrom, Geografiska Annaler 11 (1929): sigma ~ wavelength^-exponent; the beam written out
+    # with the CIE's observer and D65 as colour-science has them, at 10 nm
+    import colour
+
+    shape = colour.SpectralShape(380, 730, 10)
+    cmfs = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"].copy().align(shape).values
+    power = colour.SDS_ILLUMINANTS["D65"].copy().align(shape).values
+    near, far = (mixlab.read_table().mix(m) for m in ("1 viridian + 1 PY43", "9 PW6 + 1 PB28"))
+    sigma = -np.log(0.05) / 20 * (WAVELENGTHS / 550) ** -exponent
+    light = power * (near.reflectance * np.exp(-5 * sigma)
+                     + far.reflectance * (1 - np.exp(-5 * sigma)))  # fmt: skip
+    scale = power @ cmfs[:, 1]
+    white = colour.XYZ_to_xy(power @ cmfs / scale)
+    expected = colour.XYZ_to_Lab(light @ cmfs / scale, white)
+    assert colour.delta_E(
+        expected, seen_through(near, far, 5, 20, VIEW, exponent), method="CIE 2000"
+    ) < 0.15  # fmt: skip
+
+
+# --- facts of the trade; common practice, no source ----------------------------------------------
+
+
+def test_distant_foliage_is_lighter_and_lower_in_chroma():
+    for green in ("3 chromium-oxide-green + 1 PY43", "1 viridian + 2 PY74", "1 PG7 + 9 PY74"):
+        lab = mixlab.read_table().mix(green).lab
+        lch = lab_to_lch(seen_from(lab, SKY_LOW, np.linspace(0, 0.6, 13), VIEW))
+        assert (np.diff(lch[:, 0]) > 0).all() and (np.diff(lch[:, 1]) < 0).all()
+
+
+def test_the_sky_is_lighter_and_less_saturated_toward_the_horizon():
+    lch = lab_to_lch(seen_from(SKY_HIGH, SKY_LOW, np.linspace(0, 1, 13), VIEW))
+    assert (np.diff(lch[:, 0]) > 0).all() and (np.diff(lch[:, 1]) < 0).all()
+
+
+def test_a_light_thing_loses_light_and_a_dark_thing_gains_it():
+    white, dark = [97, 0, 3], [20, 0, -3]
+    assert seen_from(white, SKY_LOW, 0.5, VIEW)[0] < 97
+    assert seen_from(dark, SKY_LOW, 0.5, VIEW)[0] > 20
+
+
+def test_far_woods_in_clear_air_turn_blue():
+    green = mixlab.read_table().mix("4 viridian + 4 PY74 + 2 burnt-sienna")
+    hue = lab_to_lch(seen_through(green, SKY_LOW, [0, 2, 6], 20, VIEW, 1.3))[:, 2]
+    assert 90 < hue[0] < 150 and 200 < hue[2] < 290
