@@ -1,5 +1,6 @@
 """The README's commands and examples are what happens."""
 
+import ast
 import re
 import subprocess
 import sys
@@ -62,3 +63,31 @@ def test_nothing_else_lies_at_the_top():
     top = {name.split("/")[0] for name in listed if name}
     asked = {"README.md", "DEVELOPERS.md", "pyproject.toml", "mixlab", "data", "tests", "notebooks"}
     assert {name for name in top if not name.startswith(".")} <= asked
+
+
+def rooms():
+    """The modules and folders of the package, in the order of the contributors' guide."""
+    guide = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+    names = re.findall(r"^\| `([^`]+(?:\.py|/))` \|", guide, re.M)
+    return [name.removesuffix(".py").strip("/") for name in names if "data" not in name]
+
+
+def test_the_guide_lists_the_rooms_and_arrows_go_up():
+    listed = rooms()
+    package = TOP / "mixlab"
+    there = {
+        path.stem for path in package.iterdir()
+        if (path.suffix == ".py" or (path / "__init__.py").exists()) and path.stem[:2] != "__"
+    }  # fmt: skip
+    assert there <= set(listed)
+    place = {room: i for i, room in enumerate(listed)}
+    for path in package.rglob("*.py"):
+        room = path.relative_to(package).parts[0].removesuffix(".py")
+        if room in ("__init__", "__main__", "making"):
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("mixlab"):
+                parts = node.module.split(".")
+                names = [parts[1]] if len(parts) > 1 else [alias.name for alias in node.names]
+                for name in names:
+                    assert place[name] <= place[room], f"{path.name} imports {name}, which is below"
