@@ -26,7 +26,10 @@ def paints(
     table: options.Table = None,
     json: options.Json = False,
 ) -> None:
-    """List the paints of the table and the palettes, show one paint, or check a file."""
+    """List the paints of the table and the palettes, show one paint, or check a file.
+
+    'mixlab paints adopt PAINT ID' puts one under your own name, at your tube's strength.
+    """
     if check is not None:
         _check(check, table, json)
         return

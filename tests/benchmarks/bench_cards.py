@@ -1,0 +1,100 @@
+"""Swatch cards: how well they are read, on many rendered ones. Run by hand.
+
+    python tests/benchmarks/bench_cards.py
+
+Six tubes of the table at random, each changed as another maker's might be (load, shift, bend), with
+and without their index names; a camera, a light, sheen and slips of the knife at random. Prints
+CIEDE2000 of random mixes, and what was stated of it. Invented data: no proof about paint.
+"""
+
+import sys
+import tempfile
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+import mixlab
+from mixlab import cards, optics
+from mixlab.colorimetry import reflectance_to_lab, viewing
+from mixlab.making import card as making
+
+TABLE = mixlab.read_table()
+
+
+def predicted(found, truth, random, count=200):
+    """CIEDE2000 (count,) of random mixes of up to three tubes and white."""
+    tubes = [id for id in truth if id != "yard-white"]
+    misses = []
+    for _ in range(count):
+        ids = [*random.choice(tubes, random.integers(1, 4), replace=False), "yard-white"]
+        shares = random.dirichlet(np.ones(len(ids)))
+        labs = [
+            reflectance_to_lab(
+                WHITE.surface.measured(
+                    optics.opaque(
+                        optics.mix(shares, [of[id].K for id in ids]),
+                        optics.mix(shares, [of[id].S for id in ids]),
+                    )
+                ),
+                viewing(),
+            )
+            for of in (found, truth)
+        ]
+        misses.append(float(mixlab.ciede2000(*labs)))
+    return np.array(misses)
+
+
+WHITE = replace(TABLE["titanium-white"], id="yard-white")
+
+
+def study(seed, named, folder):
+    """Misses of one card, and the uncertainty stated [CIEDE2000]; None if it was refused."""
+    random = np.random.default_rng(seed)
+    ids = random.choice([p.id for p in TABLE if not p.is_white], 6, replace=False)
+    tubes = [
+        making.own_tube(
+            TABLE[id], f"own-{id}", load=float(np.exp(random.normal(0, 0.45))),
+            shift=float(random.normal(0, 5)), bend=float(random.normal(0, 0.25)),
+        )
+        for id in ids
+    ]  # fmt: skip
+    painted = making.paint_card(tubes, WHITE, sheen=float(random.uniform(0.3, 1)), seed=seed)
+    camera = making.Camera(
+        cast=tuple(random.uniform(0.8, 1.1, 3)), edge=float(random.uniform(0, 0.12)),
+        slope=float(random.uniform(0, 0.15)),
+    )  # fmt: skip
+    Image.fromarray(camera.photograph(painted.reflectance, seed)).save(folder / "card.png")
+    index = {t.id: " ".join(t.colour_index) if named else "" for t in tubes}
+    (folder / "card.toml").write_text(painted.toml("card.png", index | {"yard-white": "PW6"}))
+    try:
+        fit = cards.characterise_card(cards.read_card(folder / "card.toml"), TABLE)
+    except mixlab.MixlabError as error:
+        print(f"  card {seed} refused: {str(error).split(': ', 1)[1]}")
+        return None
+    truth = {t.id: t for t in tubes} | {"yard-white": WHITE}
+    stated = [u for id, u in fit.uncertainty.items() if id != "yard-white"]
+    return predicted({p.id: p for p in fit.paints}, truth, random), np.sqrt(
+        np.mean(np.square(stated))
+    )
+
+
+def main(cards_to_read):
+    """Print the figures for so many cards."""
+    for named in (True, False):
+        with tempfile.TemporaryDirectory() as folder:
+            done = [study(seed, named, Path(folder)) for seed in range(cards_to_read)]
+        misses, stated = zip(*(one for one in done if one is not None), strict=True)
+        means, every = [m.mean() for m in misses], np.concatenate(misses)
+        print(
+            f"{'with' if named else 'without'} index names, {len(means)} of {len(done)} cards: "
+            f"mean {every.mean():.2f} (by card {min(means):.2f} to {max(means):.2f}), "
+            f"median {np.median(every):.2f}, 95 % below {np.percentile(every, 95):.2f}, "
+            f"largest {every.max():.2f}; root mean square {np.sqrt(np.mean(every**2)):.2f}, "
+            f"stated {np.mean(stated):.2f}"
+        )
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 20)

@@ -1,0 +1,442 @@
+"""Swatch cards, on rendered photographs of which the truth is known: no proof about paint."""
+
+import math
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from PIL import Image
+
+import mixlab
+from mixlab import cards, optics, swatches
+from mixlab.colorimetry import decode_srgb, encode_srgb, reflectance_to_lab, viewing
+from mixlab.errors import CardError, MixlabError, PhotoError
+from mixlab.making import card as making
+from mixlab.paints import tinting_strength
+
+TABLE = mixlab.read_table()
+
+# tubes of another maker: of which table paint, load, shift [nm], bend
+TUBES = {
+    "kiln-blue": ("ultramarine-blue", 2.0, 6.0, 0.2),
+    "pond-green": ("phthalo-green-blue-shade", 0.5, -4.0, 0.0),
+    "brick-orange": ("cadmium-orange", 1.5, 5.0, -0.3),
+    "birch-yellow": ("arylide-yellow", 0.7, -5.0, 0.2),
+    "clay-brown": ("burnt-sienna", 2.0, 4.0, 0.3),
+    "soot": ("bone-black", 1.6, 0.0, -0.2),
+}
+OWN = {id: making.own_tube(TABLE[of], id, *change) for id, (of, *change) in TUBES.items()}
+WHITE = replace(TABLE["titanium-white"], id="yard-white")
+INDEX = {id: " ".join(paint.colour_index) for id, paint in OWN.items()} | {"yard-white": "PW6"}
+
+
+@pytest.fixture(scope="module")
+def painted():
+    return making.paint_card(list(OWN.values()), WHITE, seed=3)
+
+
+@pytest.fixture(scope="module")
+def pixels(painted):
+    return making.Camera(slope=0.1).photograph(painted.reflectance, seed=3)
+
+
+@pytest.fixture(scope="module")
+def files(painted, pixels, tmp_path_factory):
+    """Write a card, changed as asked, and return the path of its description."""
+
+    def write(pixels=pixels, text=None, index=INDEX, name="card.png", **how):
+        folder = tmp_path_factory.mktemp("card")
+        Image.fromarray(pixels).save(folder / name, **how)
+        (folder / "card.toml").write_text(text or painted.toml(name, index))
+        return folder / "card.toml"
+
+    return write
+
+
+@pytest.fixture(scope="module")
+def good(files):
+    card = cards.read_card(files())
+    return card, cards.characterise_card(card, TABLE)
+
+
+def seen(paints, shares):
+    k = optics.mix(shares, [p.K for p in paints])
+    s = optics.mix(shares, [p.S for p in paints])
+    return reflectance_to_lab(paints[0].surface.measured(optics.opaque(k, s)), viewing())
+
+
+def predicted(found, truth, count=300, seed=7):
+    """CIEDE2000 of random mixes of up to three tubes and white: what was found, and the truth."""
+    random = np.random.default_rng(seed)
+    tubes = [id for id in truth if id != "yard-white"]
+    misses = []
+    for _ in range(count):
+        ids = [*random.choice(tubes, random.integers(1, 4), replace=False), "yard-white"]
+        shares = random.dirichlet(np.ones(len(ids)))
+        misses.append(
+            mixlab.ciede2000(*(seen([of[i] for i in ids], shares) for of in (found, truth)))
+        )
+    return np.array(misses)
+
+
+def told(what, misses):
+    print(
+        f"{what}: mean {misses.mean():.2f}, median {np.median(misses):.2f}, "
+        f"95 % below {np.percentile(misses, 95):.2f}, largest {misses.max():.2f}"
+    )
+
+
+def only(card, *ids):
+    """The same card with a few of its tubes, and the white."""
+    ids = {*ids, "yard-white"}
+    kept = tuple(s for s in card.swatches if set(s.parts) <= ids)
+    return replace(
+        card, tubes={id: card.tubes[id] for id in card.tubes if id in ids}, swatches=kept
+    )
+
+
+TRUTH = OWN | {"yard-white": WHITE}
+
+
+# --- end to end ---------------------------------------------------------------------------------
+
+
+def test_mixes_of_recovered_tubes_are_predicted(good):
+    misses = predicted({p.id: p for p in good[1].paints}, TRUTH)
+    told("from paints of the same index names", misses)
+    assert misses.mean() < 2 and np.percentile(misses, 95) < 4
+    # what the card is good for: the table's paints, taken as they are, are far off
+    as_they_are = {id: TABLE[of] for id, (of, *_) in TUBES.items()} | {"yard-white": WHITE}
+    unmeasured = predicted(as_they_are, TRUTH)
+    told("the table's paints instead", unmeasured)
+    assert unmeasured.mean() > 3 * misses.mean()
+
+
+def test_tubes_without_an_index_name_are_recovered(files):
+    card = cards.read_card(files(index=dict.fromkeys(OWN, "") | {"yard-white": "PW6"}))
+    fit = cards.characterise_card(card, TABLE)
+    misses = predicted({p.id: p for p in fit.paints}, TRUTH)
+    told("without index names", misses)
+    assert misses.mean() < 3
+    assert all("explains it" in fit.started[id] for id in OWN)
+
+
+def test_what_is_stated_of_the_error_is_true(good):
+    _, fit = good
+    paints = {p.id: p for p in fit.paints}
+    stated = np.sqrt(np.mean([fit.uncertainty[id] ** 2 for id in OWN]))
+    actual = np.sqrt(np.mean(predicted(paints, TRUTH) ** 2))
+    print(f"stated {stated:.2f}, actual {actual:.2f}")
+    assert 0.5 < stated / actual < 2.5
+    assert all(p.uncertainty == fit.uncertainty[p.id] for p in fit.paints)
+
+
+def test_a_swatch_left_out_is_as_far_off_as_is_stated(good):
+    # by the linear formula, against a fit from which the swatch is really left out
+    card = only(good[0], "kiln-blue", "birch-yellow", "soot")
+    fit = cards.characterise_card(card, TABLE)
+    for at in (1, 6):
+        rest = replace(card, swatches=card.swatches[:at] + card.swatches[at + 1 :])
+        without = {p.id: p for p in cards.characterise_card(rest, TABLE).paints}
+        swatch = card.swatches[at]
+        lab = seen([without[id] for id in swatch.parts], list(swatch.parts.values()))
+        # the camera's own error is in both, but for what the fit takes it for
+        assert abs(float(mixlab.ciede2000(lab, swatch.lab)) - fit.swatches[at].left_out) < 2
+
+
+def test_strength_is_found(good):
+    found = {p.id: p for p in good[1].paints}
+    for id, (of, load, *_) in TUBES.items():
+        true = tinting_strength(OWN[id], TABLE[of], WHITE)
+        ours = tinting_strength(found[id], TABLE[of], WHITE)
+        print(f"{id}: load {load:g}, strength {true:.2f}, found {ours:.2f}")
+        assert 0.7 < ours / true < 1.4
+
+
+def test_it_makes_a_table(good, tmp_path):
+    _, fit = good
+    mixlab.write_table(fit.paints, tmp_path / "mine.csv")
+    mine = mixlab.read_table(tmp_path / "mine.csv")
+    assert mine.ids == [*OWN, "yard-white"]
+    assert all(p.basis == "measured" and "card.toml" in p.source for p in mine)
+    assert mine["kiln-blue"].colour_index == ("PB29",)
+    assert "cadmium" in mine["brick-orange"].cautions
+    assert all(p.unit == "" for p in mine)  # its white is taken for the table's
+    assert mine["soot"].uncertainty == pytest.approx(fit.uncertainty["soot"], abs=1e-3)
+    assert mine["yard-white"].is_white
+    np.testing.assert_allclose(mine.K, [p.K for p in fit.paints], rtol=1e-3)
+
+
+# --- what is read -------------------------------------------------------------------------------
+
+
+def test_the_cast_and_the_fall_of_the_light_are_taken_out(good, painted):
+    card, _ = good
+    assert 1.08 < card.light < 1.4
+    assert any("evened out" in note for note in card.notes)
+    for swatch in card.swatches:
+        if len(swatch.parts) == 2:  # masstones differ by what the camera makes of them
+            x, y = (int(v) for v in swatch.at)
+            true = reflectance_to_lab(painted.reflectance[y, x], viewing())
+            assert abs(swatch.lab[0] - true[0]) < 2.5, swatch
+
+
+def test_colours_beyond_srgb_are_no_fault(good, pixels):
+    # the blue channel of some swatches is at 0, which is as far as the picture goes
+    card, fit = good
+    edge = [s for s in card.swatches if (pixels[int(s.at[1]), int(s.at[0])] == 0).any()]
+    assert edge
+    assert max(f.strange for f in fit.swatches if f.swatch in edge) < cards.DOUBTFUL
+
+
+def test_a_jpeg_will_do(files):
+    card = cards.read_card(files(name="card.jpg", quality=85))
+    misses = predicted({p.id: p for p in cards.characterise_card(card, TABLE).paints}, TRUTH)
+    told("from a JPEG", misses)
+    assert misses.mean() < 2.5
+
+
+def test_places_may_be_boxes(files, painted):
+    def boxed(text):
+        for places in painted.swatches.values():
+            for x, y in places:
+                box = f"[{x - 14:g}, {y - 14:g}, {x + 14:g}, {y + 14:g}]"
+                text = text.replace(f"[[{x:g}, {y:g}]]", box)
+        return text
+
+    discs = cards.read_card(files())
+    boxes = cards.read_card(files(text=boxed(painted.toml("card.png", INDEX))))
+    assert all(len(s.at) == 4 for s in boxes.swatches)
+    for one, other in zip(discs.swatches, boxes.swatches, strict=True):
+        assert mixlab.ciede2000(one.lab, other.lab) < 1
+
+
+def test_one_reference_only_is_told(files, painted):
+    text = painted.toml("card.png", INDEX)
+    grey = f"{{ at = [{painted.grey[0][0]:g}, {painted.grey[0][1]:g}], reflectance = 0.18 }}"
+    lines = [
+        f"neutral = [{grey}]" if line.startswith("neutral") else line
+        for line in text.splitlines()
+        if not line.startswith("paper")
+    ]
+    # a paper of unknown reflectance beside it tells nothing of the light either
+    for more in ([], [f"paper = [[{painted.paper[8][0]:g}, {painted.paper[8][1]:g}]]"]):
+        card = cards.read_card(files(text="\n".join([*more, *lines])))
+        assert math.isnan(card.light)
+        assert any("second neutral place" in note for note in card.notes)
+
+
+def with_paper_as_neutral(painted):
+    x, y = painted.paper[4]
+    paper = f"{{ at = [{x:g}, {y:g}], reflectance = {making.PAPER:g} }}, "
+    return painted.toml("card.png", INDEX).replace("neutral = [", f"neutral = [{paper}")
+
+
+def test_contrast_is_taken_out_where_two_references_tell_it(files, painted, pixels):
+    steeper = np.rint(255 * (pixels / 255) ** 1.2).astype(np.uint8)
+    card = cards.read_card(files(steeper, with_paper_as_neutral(painted)))
+    assert any(re.search(r"contrast is 1\.(1[5-9]|2\d) of true", note) for note in card.notes)
+    plain = cards.read_card(files(pixels, with_paper_as_neutral(painted)))
+    assert not any("contrast" in note for note in plain.notes)
+    misses = predicted({p.id: p for p in cards.characterise_card(card, TABLE).paints}, TRUTH)
+    told("contrast of 1.2 taken out", misses)
+    assert misses.mean() < 2
+
+
+# --- what is refused, by name -------------------------------------------------------------------
+
+
+def lit(pixels, factor):
+    return np.rint(255 * encode_srgb(decode_srgb(pixels / 255) * factor)).astype(np.uint8)
+
+
+def around(painted, mixture):
+    (x, y), *_ = painted.swatches[mixture]
+    half = making.SIDE // 2
+    return slice(int(y) - half, int(y) + half), slice(int(x) - half, int(x) + half)
+
+
+def spoiled(painted, pixels, how):
+    """The picture with one thing wrong."""
+    pixels = pixels.copy()
+    high, wide = pixels.shape[:2]
+    y, x = np.mgrid[:high, :wide]
+    blue, tint = around(painted, "1 kiln-blue"), around(painted, "1 kiln-blue + 4 yard-white")
+    if how == "overexposed":
+        return lit(pixels, 1.7)
+    if how == "slope":
+        return lit(pixels, (1 - 0.5 * x / wide)[..., None])
+    if how == "corner":
+        away = (x - painted.paper[0][0]) ** 2 + (y - painted.paper[0][1]) ** 2
+        return lit(pixels, (1 - 0.3 * np.exp(-away / (2 * 60**2)))[..., None])
+    if how == "clipped swatch":
+        pixels[tint][..., 0] = 255
+    elif how == "glare":
+        spot = pixels[blue]
+        spot[20:30, 20:34] = 235
+    elif how == "shadow across":
+        half = pixels[blue]
+        half[:, :28] = lit(half[:, :28], 0.45)
+    elif how == "tint in shade":
+        pixels[tint] = lit(pixels[tint], 0.6)
+    return pixels
+
+
+@pytest.mark.parametrize(
+    ("how", "words"),
+    [
+        ("overexposed", ["paper at", "clipped", "expose the photo less"]),
+        ("clipped swatch", ["'1 kiln-blue + 4 yard-white' at", "100% of its pixels", "clipped"]),
+        ("slope", ["light is uneven", "the paper at", "less than"]),
+        ("corner", ["the paper at 57,57", "darker", "unlit corner"]),
+        ("glare", ["'1 kiln-blue' at", "glare"]),
+        ("shadow across", ["'1 kiln-blue' at", "shadow"]),
+    ],
+)
+def test_a_bad_photo_is_refused(files, painted, pixels, how, words):
+    with pytest.raises(CardError) as refused:
+        cards.read_card(files(spoiled(painted, pixels, how)))
+    assert all(word in str(refused.value) for word in words), refused.value
+    assert "\n" not in str(refused.value)
+
+
+def test_a_swatch_in_shade_contradicts_the_others(files, painted, pixels):
+    card = cards.read_card(files(spoiled(painted, pixels, "tint in shade")))
+    card = only(card, "kiln-blue", "clay-brown", "soot")
+    with pytest.raises(CardError, match=r"'1 kiln-blue \+ 4 yard-white' at .* contradicts"):
+        cards.characterise_card(card, TABLE)
+
+
+def exchanged(text, one, other):
+    return (
+        text.replace(f'"{one}"', "#").replace(f'"{other}"', f'"{one}"').replace("#", f'"{other}"')
+    )
+
+
+def test_exchanged_tints_are_refused(files, painted):
+    text = exchanged(
+        painted.toml("card.png", INDEX), "1 soot + 4 yard-white", "1 soot + 16 yard-white"
+    )
+    with pytest.raises(CardError, match=r"'1 soot \+ 16 yard-white' at .* darker .* exchanged"):
+        cards.read_card(files(text=text))
+
+
+def test_exchanged_tubes_are_refused(files, painted):
+    text = exchanged(
+        painted.toml("card.png", INDEX), "1 kiln-blue + 1 yard-white", "1 soot + 1 yard-white"
+    )
+    card = only(cards.read_card(files(text=text)), "kiln-blue", "clay-brown", "soot")
+    with pytest.raises(CardError, match=r"'1 (kiln-blue|soot) \+ 1 yard-white' at .* contradicts"):
+        cards.characterise_card(card, TABLE)
+
+
+def test_two_places_of_one_mix_must_agree(files, painted, pixels):
+    (x, y), *_ = painted.swatches["1 soot"]
+    (u, v), *_ = painted.swatches["1 soot + 1 yard-white"]
+    text = painted.toml("card.png", INDEX).replace(
+        f'"1 soot" = [[{x:g}, {y:g}]]', f'"1 soot" = [[{x:g}, {y:g}], [{u:g}, {v:g}]]'
+    )
+    with pytest.raises(CardError, match=r"'1 soot' is .* apart at"):
+        cards.read_card(files(text=text))
+
+
+def test_an_index_name_that_cannot_be_right_is_doubted(files):
+    card = cards.read_card(files(index=INDEX | {"kiln-blue": "PR108"}))
+    fit = cards.characterise_card(only(card, "kiln-blue", "clay-brown"), TABLE)
+    assert "is its index name right?" in fit.started["kiln-blue"]
+    assert fit.uncertainty["kiln-blue"] > fit.uncertainty["clay-brown"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("radius = 16", "radius = 16\nglare = 1", ["'glare' is not a key of a card", "radius"]),
+        ("radius = 16", "radius = 0", ["radius", "2 to 10000"]),
+        ("radius = 16", "", ["radius is missing", "radius = 16"]),
+        ("radius = 16", "radius = true", ["radius"]),
+        ('photo = "card.png"', "", ["photo must name the picture"]),
+        ('photo = "card.png"', "photo = [", ["not TOML"]),
+        ("reflectance = 0.18", "reflectance = 18", ["0.02 to 1", "0.18"]),
+        ("reflectance = 0.18", "reflectance = nan", ["0.02 to 1"]),
+        ("reflectance = 0.18", "value = 0.18", ["neutral", "reflectance"]),
+        ("neutral =", "paper2 =", ["'paper2' is not a key"]),
+        ("[tubes]", "[tube]", ["'tube' is not a key"]),
+        ('kiln-blue = "PB29"', 'Kiln = "PB29"', ["tube 'Kiln'", "lower-case"]),
+        ('kiln-blue = "PB29"', "kiln-blue = 29", ["kiln-blue", "Colour Index"]),
+        ('kiln-blue = "PB29"', 'kiln-red = "PB29"', ["no paint 'kiln-blue'", "near names"]),
+        ('soot = "PBk9"', 'soot = "PBk9"\nash = ""', ["tube ash is in no swatch"]),
+        ('"1 kiln-blue" = [[', '"kiln-blue" = [[', ["'kiln-blue'", "parts, a space"]),
+        ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = [102]', ["a place is [x, y]"]),
+        ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = []', ["1 kiln-blue", "has no place"]),
+        ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = "here"', ["a place is [x, y]"]),
+        ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = [9999, 2]', ["1 kiln-blue", "outside"]),
+    ],
+)
+def test_a_bad_description_is_refused(files, painted, old, new, words):
+    text = painted.toml("card.png", INDEX)
+    assert old in text
+    with pytest.raises(CardError) as refused:
+        cards.read_card(files(text=text.replace(old, new)))
+    assert all(word in str(refused.value) for word in words), refused.value
+    assert "card.toml" in str(refused.value) and "\n" not in str(refused.value)
+
+
+def test_what_cannot_be_found_is_refused(tmp_path, files, painted):
+    with pytest.raises(CardError, match="cannot be read"):
+        cards.read_card(tmp_path / "none.toml")
+    with pytest.raises(PhotoError, match="no such file"):
+        cards.read_card(files(text=painted.toml("other.png", INDEX)))
+
+
+def test_without_a_white_there_is_no_unit(files):
+    card = cards.read_card(files(index=INDEX | {"yard-white": ""}))
+    with pytest.raises(CardError, match="no tube is a white"):
+        cards.characterise_card(card, TABLE)
+
+
+def test_a_white_that_the_table_does_not_have_is_a_unit_of_its_own(good):
+    card = only(good[0], "kiln-blue", "soot")
+    card = replace(card, tubes=card.tubes | {"yard-white": ("PW99",)})
+    fit = cards.characterise_card(card, TABLE)
+    assert {p.unit for p in fit.paints} == {"yard-white"}
+    assert any("cannot be mixed with those of the table" in note for note in fit.notes)
+
+
+def test_neutrals_that_do_not_agree_are_refused(files, painted):
+    text = with_paper_as_neutral(painted).replace("reflectance = 0.18", "reflectance = 0.06")
+    with pytest.raises(MixlabError, match="neutral places do not agree"):
+        cards.read_card(files(text=text))
+
+
+def test_what_a_card_cannot_tell_is_said(good):
+    card, _ = good
+    alone = [s for s in card.swatches if set(s.parts) != {"soot", "yard-white"}]
+    no_masstone = [s for s in alone if s.mixture != "1 clay-brown"]
+    fit = cards.characterise_card(replace(card, swatches=tuple(no_masstone)), TABLE)
+    assert any("no tint of soot" in note for note in fit.notes)
+    assert any("no masstone of clay-brown" in note for note in fit.notes)
+    whole = good[1].uncertainty
+    assert fit.uncertainty["soot"] > 2 * whole["soot"]
+    assert fit.uncertainty["clay-brown"] > whole["clay-brown"]
+
+
+# --- the rendering ------------------------------------------------------------------------------
+
+
+def test_the_camera_keeps_white_white_and_is_no_observer():
+    camera = making.Camera()
+    np.testing.assert_allclose(np.ones(3) @ camera.matrix(), 1, atol=1e-12)
+    known = making.smooth_reflectances(100, seed=5)
+    lab = swatches.Light(
+        np.ones(3), 1.0, np.ones(3), np.zeros((1, 2)), np.zeros((1, 3)), 1.0, 1.0
+    ).lab(camera.raw(known) @ camera.matrix())
+    misses = mixlab.ciede2000(lab, reflectance_to_lab(known, viewing()))
+    assert 0.3 < misses.mean() < 3  # a matrix cannot make an observer of it, yet it comes near
+
+
+def test_the_same_seed_gives_the_same_picture(painted, pixels):
+    again = making.Camera(slope=0.1).photograph(painted.reflectance, seed=3)
+    np.testing.assert_array_equal(again, pixels)
+    other = making.Camera(slope=0.1).photograph(painted.reflectance, seed=4)
+    assert (other != pixels).any()
