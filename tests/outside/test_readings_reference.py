@@ -140,24 +140,6 @@ def test_the_rules_of_cgats_text(tmp_path):
         np.testing.assert_allclose(reading.reflectance, level, atol=5e-6)
 
 
-def test_an_instruments_own_export_as_colour_science_reads_it(tmp_path):
-    """Ten patches of a real export; which mixture each is said to be is invented."""
-    colour = pytest.importorskip("colour")
-    example = files("colour") / "io" / "tests" / "resources" / "X-Rite_Digital_Colour_Checker.txt"
-    if not example.is_file():
-        pytest.skip("colour-science came without the example")
-    theirs = colour.read_sds_from_xrite_file(str(example))
-    samples = tmp_path / "samples.csv"
-    lines = [f"{name},{i} birch-grey + 1 pond-green\n" for i, name in enumerate(theirs, 1)]
-    samples.write_text("".join(["sample,mixture\n", *lines]))
-    found = read_readings(str(example), samples)
-    assert len(found.readings) == len(theirs) == 10
-    for reading in found.readings:
-        assert reading.covered == (380, 730)
-        np.testing.assert_array_equal(reading.reflectance, theirs[reading.sample].values)
-    assert any("left: fields 'RGB_R', 'RGB_G', 'RGB_B'" in note for note in found.notes)
-
-
 # --- CxF3 ---------------------------------------------------------------------------------------
 
 
