@@ -1,0 +1,207 @@
+"""``mixlab characterise``: the painter's own tubes, from an instrument or a photographed card."""
+
+import math
+from typing import Annotated, Any
+
+import numpy as np
+import typer
+
+from mixlab.cli import options
+from mixlab.cli.page import Page, counted, number, numbers, print_json, save_text
+from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
+from mixlab.errors import ReadingError
+from mixlab.files import csv_text
+from mixlab.munsell import write_munsell
+from mixlab.tables import read_table, write_table
+
+_SHOWN = 6
+
+
+def characterise(
+    readings: Annotated[
+        str,
+        typer.Argument(
+            metavar="READINGS",
+            help="Reflectance of drawdowns (CSV, CGATS.17, CxF3), or the .toml of a swatch card.",
+        ),
+    ],
+    out: Annotated[str, typer.Option(metavar="TABLE", help="Pigment table to write, a CSV file.")],
+    samples: Annotated[
+        str | None,
+        typer.Option(metavar="FILE", help="CSV that says what the instrument's readings are of."),
+    ] = None,
+    table: Annotated[
+        str | None,
+        typer.Option(
+            help="Pigment table whose paints hold as they are where the readings name them; for a "
+            "card, whose paints it starts from (the bundled one)."
+        ),
+    ] = None,
+    k1: Annotated[
+        float | None, typer.Option(help="Saunderson K1, stated with --k2; found unless given.")
+    ] = None,
+    k2: Annotated[float | None, typer.Option(help="Saunderson K2, stated with --k1.")] = None,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="Do not leave drawdowns out to test the prediction.")
+    ] = False,
+    csv: options.Csv = None,
+    json: options.Json = False,
+) -> None:
+    """Find the absorption and scattering of your own tubes, and write a pigment table.
+
+    Every other command takes it with --table.
+    """
+    if readings.lower().endswith(".toml"):
+        if (samples, k1, k2, csv, quick) != (None, None, None, None, False):
+            raise ReadingError(
+                "--samples, --k1, --k2, --quick and --csv are for readings, and not for a card"
+            )
+        _card(readings, out, table, json)
+        return
+    from mixlab import characterise as room
+    from mixlab.optics import Surface
+    from mixlab.readings import read_readings
+
+    if (k1 is None) != (k2 is None):
+        raise ReadingError("--k1 and --k2 go together, as --k1 0.04 --k2 0.6")
+    for name, value in (("--k1", k1), ("--k2", k2)):
+        if value is not None and not 0 <= value < 1:
+            raise ReadingError(f"{name} {value:g}: it is a share, 0 or more and below 1")
+    surface = None if k1 is None or k2 is None else Surface(k1, k2)
+    known = None if table is None else read_table(table)
+    if known is not None and surface is not None:
+        raise ReadingError("--table has surface constants of its own; leave out --k1 and --k2")
+    found = room.characterise(
+        read_readings(readings, samples), surface=surface, known=known, leave_out=not quick
+    )
+    write_table(found.paints, out)
+    if csv is not None:
+        save_text(csv, _csv(found))
+    if json:
+        print_json(as_json(found, readings, out))
+    else:
+        show(Page(), found, readings, out)
+
+
+def _card(path: str, out: str, table: str | None, json: bool) -> None:
+    from mixlab.cards import characterise_card, read_card
+    from mixlab.cli import cards
+
+    card = read_card(path)
+    fit = characterise_card(card, read_table(table))
+    write_table(fit.paints, out)
+    if json:
+        cards.show_json(card, fit, out)
+    else:
+        cards.show(Page(), card, fit, out)
+
+
+def _summary(misses: np.ndarray) -> dict[str, Any]:
+    """Return mean, median and greatest of misses, and how many there are; None without any."""
+    if not len(misses):
+        return {"mean": None, "median": None, "max": None, "count": 0}
+    return {
+        "mean": number(float(np.mean(misses))),
+        "median": number(float(np.median(misses))),
+        "max": number(float(np.max(misses))),
+        "count": len(misses),
+    }
+
+
+def in_words(misses: np.ndarray) -> str:
+    """Return mean, median and greatest of misses, for a person."""
+    return (
+        f"mean {np.mean(misses):.2f}, median {np.median(misses):.2f}, largest {np.max(misses):.2f} "
+        "CIEDE2000"
+    )
+
+
+def as_json(found: Any, readings: str, out: str) -> dict[str, Any]:
+    """Return what readings told, for JSON."""
+    return {
+        "readings": readings,
+        "out": out,
+        "k1": number(found.surface.outside),
+        "k2": number(found.surface.inside),
+        "fit": _summary(found.misses),
+        "left_out": _summary(found.left_out),
+        "notes": list(found.notes),
+        "paints": [
+            {
+                "id": paint.id,
+                "lab": numbers(paint.lab),
+                "uncertainty": number(paint.uncertainty),
+                "masstone_miss": number(paint.masstone_miss),
+                "tint_miss": number(paint.tint_miss),
+            }
+            for paint in found.paints
+        ],
+        "drawdowns": [
+            {
+                "sample": one.sample,
+                "mixture": one.mixture,
+                "surface": one.surface,
+                "miss": number(one.miss),
+                "left_out": number(one.left_out),
+                "told": one.told,
+                "contradicts": one.strange,
+            }
+            for one in found.drawdowns
+        ],
+    }
+
+
+def _csv(found: Any) -> str:
+    return csv_text(
+        ["sample", "mixture", "surface", "miss", "left_out", "told", "contradicts"],
+        [
+            [
+                one.sample, one.mixture, one.surface, number(one.miss), number(one.left_out),
+                "yes" if one.told else "no", "yes" if one.strange else "no",
+            ]
+            for one in found.drawdowns
+        ],
+    )  # fmt: skip
+
+
+def show(page: Page, found: Any, readings: str, out: str) -> None:
+    """Print what readings told, and where the table is."""
+    tubes = counted(len(found.paints), "paint")
+    page.entry("Readings", f"{readings}: {tubes} in {counted(len(found.drawdowns), 'drawdown')}")
+    for note in found.notes:
+        page.entry("", note)
+    page.entry("Surface", f"K1 {found.surface.outside:.3f}, K2 {found.surface.inside:.2f}")
+    page.head("Paints")
+    rows = [("paint", "masstone", "error", "misses of the fit")]
+    hexes: list[str | None] = [None]
+    for paint in found.paints:
+        munsell = write_munsell(lab_to_munsell(paint.lab, viewing()), decimals=0)
+        parts = [
+            f"{word} {miss:.1f}"
+            for word, miss in (("masstone", paint.masstone_miss), ("mixes to", paint.tint_miss))
+            if not math.isnan(miss)
+        ]
+        error = "-" if math.isnan(paint.uncertainty) else f"{paint.uncertainty:.1f}"
+        rows.append((paint.id, munsell, error, ", ".join(parts)))
+        hexes.append(lab_to_hex(paint.lab, viewing()))
+    page.table(rows, right="2", hexes=hexes)
+    page.line("  Error: the likely CIEDE2000 of a prediction with the paint.", hang=2)
+    page.head("Agreement")
+    page.entry("  fitted", in_words(found.misses))
+    if len(found.left_out):
+        count = counted(len(found.left_out), "drawdown")
+        page.entry("  left out", f"{in_words(found.left_out)}, of {count} that the others can tell")
+    else:
+        page.entry("  left out", "none: each paint is in too few drawdowns for the others to tell "
+                   "one")  # fmt: skip
+    least = sorted(found.drawdowns, key=lambda one: -one.miss)[:_SHOWN]
+    page.head("Drawdowns that agree least")
+    page.table([
+        (
+            one.sample, one.mixture, f"{one.miss:.1f} off"
+            + ("" if math.isnan(one.left_out) else f", {one.left_out:.1f} by the others alone"),
+        )
+        for one in least
+    ])  # fmt: skip
+    page.line()
+    page.entry("Written", out)
