@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from mixlab import optics
+from mixlab import optics, trust
 from mixlab.colorimetry import (
     Viewing,
     ciede2000,
@@ -25,7 +25,7 @@ from mixlab.colorimetry import (
 )
 from mixlab.errors import MixlabError, NotationError, TableError, suggestion
 from mixlab.munsell import write_munsell
-from mixlab.paints import Paint, contrast_ratio
+from mixlab.paints import Paint, common_unit, contrast_ratio
 
 Array = NDArray[np.float64]
 
@@ -79,7 +79,8 @@ class Mixture:
     Raises
     ------
     NotationError : if parts are missing or not above zero, or a paint is there twice
-    TableError : if the paints come from tables with different surface constants
+    TableError : if the paints come from tables with different surface constants, or with K and S
+        in different units
     """
 
     paints: tuple[Paint, ...]
@@ -96,6 +97,7 @@ class Mixture:
             raise NotationError("a paint is in the mix twice; add its parts together")
         if len({paint.surface for paint in self.paints}) > 1:
             raise TableError("paints of tables with different surface constants cannot be mixed")
+        common_unit(self.paints)
 
     @property
     def parts(self) -> dict[str, float]:
@@ -153,7 +155,11 @@ class Mixture:
         return replace(self, view=viewing(light, observer))
 
     def opacity(self, coats: float = 1.0) -> float:
-        """Return the contrast ratio of a film of so many coats, 0..1; ISO 6504-3."""
+        """Return the contrast ratio of a film of so many coats, 0..1; ISO 6504-3.
+
+        A coat is the film in which the white of the paints' unit hides: see
+        :data:`mixlab.paints.COAT`.
+        """
         if not coats > 0:
             raise MixlabError(f"{coats:g} coats: the thickness of a film is above zero")
         return float(contrast_ratio(self.K, self.S, self.paints[0].surface, self.view, coats))
@@ -173,6 +179,24 @@ class Mixture:
         by_paint = {p.id: float(m) for p, m in zip(self.paints, moved, strict=True)}
         worst = max(by_paint, key=lambda paint: by_paint[paint])
         return Slip(worst, by_paint[worst], by_paint)
+
+    @cached_property
+    def likely_error(self) -> float:
+        """Likely CIEDE2000 between this prediction and the paint itself; see `mixlab.trust`.
+
+        nan where the uncertainty of a paint is not known.
+        """
+        paints = self.paints
+        error = trust.likely_error(
+            self.amounts, [p.K for p in paints], [p.S for p in paints],
+            [p.uncertainty for p in paints], paints[0].surface, self.view,
+        )  # fmt: skip
+        return float(error)
+
+    @property
+    def trust(self) -> str:
+        """How far to trust the prediction: "close", "fair", "rough", "guess" or "unknown"."""
+        return trust.grade(self.likely_error)
 
     @property
     def steps(self) -> list[Step]:

@@ -9,6 +9,7 @@ References
        luminous reflectance over black divided by that over white; 0.98 counts as hiding.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -17,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from mixlab import optics
 from mixlab.colorimetry import Viewing, reflectance_to_lab, reflectance_to_xyz, viewing
+from mixlab.errors import TableError
 
 Array = NDArray[np.float64]
 
@@ -24,8 +26,10 @@ TRANSPARENCIES = ("transparent", "semi", "opaque")
 BASES = ("fitted", "modelled", "measured")
 
 COAT = 20.0
-"""Thickness of one coat [1 / S of titanium white]: the thinnest film of a white that absorbs
-nothing which hides by ISO 6504-3 (contrast ratio 0.98), with the surface of the bundled table."""
+"""Thickness of one coat [1 / S of the white in whose unit the table stands]: the thinnest film of
+a white that absorbs nothing which hides by ISO 6504-3 (contrast ratio 0.98), with the surface of
+the bundled table. A coat of a table in zinc white is the film in which that zinc white hides: a
+thicker one than a coat of titanium white, which is the unit of the bundled table."""
 
 WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
 """Reflectance under the film of the two grounds of ISO 6504-3 (white 0.80, black below 0.05)."""
@@ -51,6 +55,9 @@ class Paint:
         in white; nan where there is none to compare with
     cautions : what can hurt; the maker's safety data sheet has the last word
     surface : what the boundary to the air does in this table's figures
+    uncertainty : likely CIEDE2000 of a prediction with this paint; nan where nobody knows
+    unit : id of the white in whose unit K and S stand, its S being 1 near 550 nm; "" is the
+        titanium white of the bundled table. Paints of different units cannot be mixed
     """
 
     id: str
@@ -65,6 +72,8 @@ class Paint:
     tint_miss: float = float("nan")
     cautions: str = ""
     surface: optics.Surface = SURFACE
+    uncertainty: float = float("nan")
+    unit: str = ""
 
     @cached_property
     def reflectance(self) -> Array:
@@ -80,6 +89,24 @@ class Paint:
     def is_white(self) -> bool:
         """Whether the masstone is white: L* of 90 or more and C* below 8."""
         return bool(self.lab[0] >= 90 and np.hypot(*self.lab[1:]) < 8)
+
+
+def common_unit(paints: Iterable[Paint]) -> str:
+    """Return the unit that paints share; TableError if K and S stand in different ones."""
+    whites: dict[str, str] = {}
+    for paint in paints:
+        whites.setdefault(paint.unit, paint.id)
+    if len(whites) > 1:
+        (one, first), (other, second) = list(whites.items())[:2]
+        raise TableError(
+            f"K and S of {first} stand in the unit of {_white(one)}, those of {second} in that of "
+            f"{_white(other)}; such paints cannot be mixed"
+        )
+    return next(iter(whites), "")
+
+
+def _white(unit: str) -> str:
+    return unit or "the bundled table's titanium white"
 
 
 def tinting_strength(paint: Paint, reference: Paint, white: Paint, share: float = 0.1) -> float:

@@ -25,13 +25,13 @@ from mixlab.errors import MixlabError, NotationError, PaletteError, TableError, 
 from mixlab.files import bundled, write_whole
 from mixlab.mixtures import Mixture, find_name, parse_mix
 from mixlab.optics import Surface
-from mixlab.paints import BASES, SURFACE, TRANSPARENCIES, Paint, tinting_strength
+from mixlab.paints import BASES, SURFACE, TRANSPARENCIES, Paint, common_unit, tinting_strength
 
 Array = NDArray[np.float64]
 
 _FACTS = (
     "id", "name", "colour_index", "transparency", "basis", "source", "masstone_miss", "tint_miss",
-    "cautions", "saunderson_k1", "saunderson_k2",
+    "uncertainty", "unit", "cautions", "saunderson_k1", "saunderson_k2",
 )  # fmt: skip
 _CURVE = re.compile(r"^(K|S)(\d+(?:\.\d+)?)$")
 _CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
@@ -41,14 +41,21 @@ _STRENGTH_REFERENCE = "ultramarine-blue"
 
 
 def _names(paints: Iterable[Paint]) -> dict[str, list[str]]:
-    """Return what each id and Colour Index name, in lower case, can stand for."""
+    """Return what each id and Colour Index name, in lower case, can stand for.
+
+    A Colour Index name is that of one pigment: it stands for a blend only where no paint is of that
+    pigment alone.
+    """
     paints = tuple(paints)
     names: dict[str, list[str]] = {}
-    for paint in paints:
-        for name in paint.colour_index:
-            ids = names.setdefault(name.lower(), [])
-            if paint.id not in ids:
-                ids.append(paint.id)
+    for alone in (True, False):
+        borne = dict(names)
+        for paint in paints:
+            if (len(paint.colour_index) == 1) != alone:
+                continue
+            for name in map(str.lower, paint.colour_index):
+                if name not in borne and paint.id not in names.setdefault(name, []):
+                    names[name].append(paint.id)
     # an id stands for its own paint, even where another bears it as a Colour Index name
     return names | {paint.id: [paint.id] for paint in paints}
 
@@ -169,12 +176,19 @@ class Palette(_Paints):
     paints : in the order of the file
     table : the table that they are from
     name, about : as in the file
+
+    Raises
+    ------
+    TableError : if K and S of the paints stand in different units
     """
 
     paints: tuple[Paint, ...]
     table: PigmentTable
     name: str = ""
     about: str = ""
+
+    def __post_init__(self) -> None:
+        common_unit(self.paints)
 
 
 # --- reading a table ----------------------------------------------------------------------------
@@ -207,6 +221,10 @@ def _table(file: Path, text: str) -> PigmentTable:
         raise TableError(f"{file}: it has a header but no paints")
     if len({paint.surface for paint in by_id.values()}) > 1:
         raise TableError(f"{file}: saunderson_k1 and saunderson_k2 must be the same for all paints")
+    try:
+        common_unit(by_id.values())
+    except TableError as error:
+        raise TableError(f"{file}, column unit: {error}") from None
     grid = np.array(list(curves["K"]))
     if not np.array_equal(grid, WAVELENGTHS):
         notes.append(
@@ -328,6 +346,8 @@ def _paint(
     id = fact("id")
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", id):
         raise wrong("id", f"{id!r}: an id is lower-case words joined by hyphens, as burnt-umber")
+    if not re.fullmatch(r"([a-z0-9]+(-[a-z0-9]+)*)?", fact("unit")):
+        raise wrong("unit", f"{fact('unit')!r} is not the id of a white, as zinc-white")
     for name, words in (("transparency", TRANSPARENCIES), ("basis", BASES)):
         if fact(name) and fact(name) not in words:
             raise wrong(name, f"{fact(name)!r} is not one of {', '.join(words)}")
@@ -357,6 +377,8 @@ def _paint(
         tint_miss=known("tint_miss"),
         cautions=fact("cautions"),
         surface=surface,
+        uncertainty=known("uncertainty"),
+        unit=fact("unit"),
     )
 
 
@@ -372,10 +394,13 @@ def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
     curve = [f"{q}{w:.0f}" for q in "KS" for w in WAVELENGTHS]
     writer.writerow([*_FACTS, *curve])
     for p in paints:
-        misses = ["" if math.isnan(m) else f"{m:.3f}" for m in (p.masstone_miss, p.tint_miss)]
+        misses = [
+            "" if math.isnan(m) else f"{m:.3f}"
+            for m in (p.masstone_miss, p.tint_miss, p.uncertainty)
+        ]
         writer.writerow(
             [p.id, p.name, " ".join(p.colour_index), p.transparency, p.basis, p.source, *misses,
-             p.cautions, f"{p.surface.outside:g}", f"{p.surface.inside:g}",
+             p.unit, p.cautions, f"{p.surface.outside:g}", f"{p.surface.inside:g}",
              *(f"{v:.5g}" for v in (*p.K, *p.S))]
         )  # fmt: skip
     file = Path(path)

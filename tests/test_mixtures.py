@@ -1,5 +1,7 @@
 """Mixes: the notation, the colour that follows, opacity, the steps, and a slip of the knife."""
 
+import json
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -22,6 +24,7 @@ from mixlab.mixtures import SLIP, STRONG, Mixture, parse_mix
 from mixlab.munsell import parse_munsell
 from mixlab.optics import Surface, film
 from mixlab.paints import Paint, tinting_strength
+from mixlab.trust import THEORY, TYPICAL, about, grade
 
 TABLE = mixlab.read_table()
 
@@ -195,6 +198,12 @@ def test_paints_of_different_surfaces_are_refused():
     assert "surface" in message
 
 
+def test_paints_of_different_units_are_refused():
+    other = replace(TABLE["PB29"], unit="zinc-white")
+    message = refusal(TableError, Mixture, (TABLE["PW6"], other), (1.0, 1.0), viewing())
+    assert "those of ultramarine-blue in that of zinc-white; such paints cannot be mixed" in message
+
+
 def test_a_paint_twice_is_refused():
     paint = TABLE["PB29"]
     assert "twice" in refusal(NotationError, Mixture, (paint, paint), (1.0, 2.0), viewing())
@@ -257,11 +266,16 @@ def test_the_contrast_ratio_is_that_of_luminances_over_black_and_white(mixture):
     assert mixture.opacity(0.2) < 0.98
 
 
-def test_opaque_paints_hide_more_than_transparent_ones():
-    def least(kind):
-        return [TABLE.mix({p.id: 1}).opacity(0.2) for p in TABLE if p.transparency == kind]
-
-    assert min(least("opaque")) > np.median(least("transparent"))
+def test_a_coat_of_another_unit_is_the_film_in_which_its_white_hides():
+    # the same paints, their K and S in the unit of zinc white, S = 1 at 550 nm
+    zinc = TABLE["zinc-white"]
+    scale = zinc.S[17]
+    other = replace(zinc, K=zinc.K / scale, S=zinc.S / scale, unit="zinc-white")
+    made = Mixture((other,), (1.0,))
+    assert made.opacity() == pytest.approx(0.98, abs=0.01)
+    thicker = TABLE.mix({"zinc-white": 1}).opacity(1 / scale)
+    assert made.opacity() == pytest.approx(thicker, abs=1e-9)
+    np.testing.assert_allclose(made.lab, zinc.lab, atol=1e-9)
 
 
 @pytest.mark.parametrize("coats", [0, -1, float("nan")])
@@ -352,3 +366,154 @@ def test_a_paint_that_adds_nothing_has_no_tinting_strength():
     assert tinting_strength(clear, blue, white) == 0
     assert np.isnan(tinting_strength(blue, clear, white))
     assert tinting_strength(blue, blue, white) == 1
+
+
+# --- trust --------------------------------------------------------------------------------------
+
+
+def with_uncertainty(parts, **uncertainty):
+    """A mix of the bundled paints with other uncertainties, by id."""
+    paints = tuple(
+        replace(TABLE[id], uncertainty=uncertainty[id.replace("-", "_")]) for id in parts
+    )
+    return Mixture(paints, tuple(map(float, parts.values())))
+
+
+def test_the_likely_error_is_that_of_the_guide():
+    # JCGM 100:2008, 5.1, written out: squares of sensitivity times uncertainty; what the theory
+    # misses is in both paints' figures and counts once
+    parts = {"ultramarine-blue": 1.0, "titanium-white": 3.0}
+    made = with_uncertainty(parts, ultramarine_blue=5.0, titanium_white=3.0)
+    nudge = 0.2
+    low, high = (1 / (1 + np.exp((np.arange(380, 731, 10) - edge) / 15)) for edge in (500, 600))
+    squares = 0.0
+    for paint, own in zip(made.paints, (5.0, 3.0), strict=True):
+        by_k = [1, 0, low, high - low, 1 - high]
+        by_s = [1, 1, 0, 0, 0]
+        total = 0.0
+        for k, s in zip(by_k, by_s, strict=True):
+            moved = replace(paint, K=paint.K * np.exp(nudge * k), S=paint.S * np.exp(nudge * s))
+            paints = tuple(moved if one is paint else one for one in made.paints)
+            lab = Mixture(paints, made.amounts).lab
+            total += float(ciede2000(made.lab, lab) / nudge) ** 2
+        squares += total / TYPICAL**2 * (own**2 - THEORY**2)
+    assert made.likely_error == pytest.approx(np.sqrt(THEORY**2 + squares), rel=1e-9)
+
+
+def test_a_doubtful_paint_counts_by_what_it_does_to_the_mix():
+    errors = [
+        with_uncertainty(
+            {"titanium-white": 100.0, "burnt-sienna": n}, titanium_white=2.0, burnt_sienna=8.0
+        ).likely_error
+        for n in (1e-4, 0.1, 2.0)
+    ]
+    assert errors[0] == pytest.approx(2, abs=0.1)
+    assert errors[0] < errors[1] < errors[2]
+
+
+def test_better_known_paints_make_a_surer_mix():
+    parts = {"titanium-white": 3.0, "ultramarine-blue": 1.0}
+    errors = [
+        with_uncertainty(parts, titanium_white=u, ultramarine_blue=u).likely_error
+        for u in (0.0, 1.0, 2.0, 4.0, 8.0)
+    ]
+    assert errors[:3] == pytest.approx([0, 1, 2])
+    assert errors[2] < errors[3] < errors[4]
+
+
+def test_a_mix_with_a_paint_of_unknown_uncertainty_is_of_unknown_trust():
+    parts = {"titanium-white": 3.0, "ultramarine-blue": 1.0}
+    made = with_uncertainty(parts, titanium_white=2.0, ultramarine_blue=float("nan"))
+    assert np.isnan(made.likely_error) and made.trust == "unknown"
+
+
+@pytest.mark.parametrize(
+    ("error", "word", "text"),
+    [
+        (0.2, "close", "about 1 CIEDE2000"), (2.4, "close", "about 2 CIEDE2000"),
+        (3.6, "fair", "about 4 CIEDE2000"), (5.8, "rough", "about 6 CIEDE2000"),
+        (11.7, "guess", "about 12 CIEDE2000"),
+    ],
+)  # fmt: skip
+def test_trust_is_told_in_words(error, word, text):
+    assert (grade(error), about(error)) == (word, text)
+
+
+@given(parts=_MIXES)
+@settings(deadline=None, max_examples=50)
+def test_every_mix_says_how_far_to_trust_it(parts):
+    made = TABLE.mix(parts)
+    assert made.likely_error >= THEORY
+    assert made.trust == grade(made.likely_error)
+    assert made.trust in ("close", "fair", "rough", "guess")
+    assert TABLE.mix({id: 3 * n for id, n in parts.items()}).likely_error == pytest.approx(
+        made.likely_error
+    )
+
+
+# --- trust, on the command line -----------------------------------------------------------------
+
+
+@pytest.fixture
+def own_table(tmp_path):
+    """A file with a white and a blue in the unit of zinc white, the blue of unknown uncertainty."""
+    paints = [
+        replace(TABLE["zinc-white"], unit="zinc-white", uncertainty=1.5),
+        replace(TABLE["ultramarine-blue"], unit="zinc-white", uncertainty=float("nan")),
+    ]
+    mixlab.write_table(paints, tmp_path / "own.csv")
+    return tmp_path / "own.csv"
+
+
+def test_a_mix_and_a_recipe_say_how_far_to_trust_them(run):
+    text = "3 titanium-white + 1 ultramarine-blue"
+    made = TABLE.mix(text)
+    line = f"The paint itself likely comes within {about(made.likely_error)} of this: a fair guide."
+    assert made.trust == "fair"
+    status, out, err = run("mix", text)
+    assert (status, err) == (0, "") and line in " ".join(out.split())
+    told = json.loads(run("mix", text, "--json").out)
+    assert told["trust"] == made.trust
+    assert told["likely_error"] == pytest.approx(made.likely_error, abs=0.05)
+
+    found = ("recipe", "--lab", ",".join(f"{v:.3f}" for v in made.lab))
+    told = json.loads(run(*found, "--json").out)
+    for recipe in (told["recipe"], *told["alternatives"]):
+        mix = TABLE.mix(recipe["parts"])
+        assert recipe["trust"] == mix.trust
+        assert recipe["likely_error"] == pytest.approx(mix.likely_error, abs=0.05)
+    out = " ".join(run(*found).out.split())
+    assert f"within {about(TABLE.mix(told['recipe']['parts']).likely_error)} of this" in out
+
+
+def test_a_masstone_says_how_far_to_trust_it(run):
+    line = "The paint itself likely comes within about 2 CIEDE2000 of this: a close guide."
+    assert line in " ".join(run("mix", "1 titanium-white").out.split())
+
+
+def test_what_nobody_knows_is_said(run, own_table):
+    out = " ".join(run("mix", "1 PB29 + 2 PW4", "--table", own_table).out.split())
+    assert (
+        "How near the paint itself comes is not known: no uncertainty is stated for "
+        "ultramarine-blue." in out
+    )
+    assert "a coat is the film in which zinc-white hides" in out
+    told = json.loads(run("mix", "1 PB29 + 2 PW4", "--table", own_table, "--json").out)
+    assert (told["likely_error"], told["trust"]) == (None, "unknown")
+
+
+def test_the_table_tells_its_basis_and_uncertainty(run, own_table):
+    out = run("paints").out
+    assert re.search(r"^titanium-white .* fitted 3 ", out, re.M)
+    assert re.search(r"^yellow-ochre .* modelled 5 ", out, re.M)
+    out = " ".join(run("paints", "yellow-ochre").out.split())
+    assert "Trust rough: a prediction with it likely comes within about 5 CIEDE2000 of the" in out
+    told = json.loads(run("paints", "--json").out)
+    for paint in told["paints"]:
+        assert paint["uncertainty"] == TABLE[paint["id"]].uncertainty
+        assert (paint["trust"], paint["unit"]) == (grade(paint["uncertainty"]), "")
+
+    assert "K and S stand in the unit of zinc-white." in run("paints", "--table", own_table).out
+    out = " ".join(run("paints", "PB29", "--table", own_table).out.split())
+    assert "Trust not known: no uncertainty is stated for it" in out
+    assert "in a coat (zinc-white just hides in it)" in out

@@ -222,7 +222,7 @@ def test_a_name_may_stand_alone_or_be_given_twice():
 
 def test_more_mixes_than_memory_holds_are_refused():
     everything = TABLE.palette(TABLE.ids)
-    with pytest.raises(SearchError, match="allow 5"):
+    with pytest.raises(SearchError, match="allow 3"):
         find_recipe([45, 15, 20], everything, max_tubes=6)
 
 

@@ -63,8 +63,8 @@ def refusal(mistake, call, *args):
 
 
 def test_the_bundled_table_is_whole(table):
-    assert len(table) == len(set(table.ids)) == 25
-    assert table.K.shape == table.S.shape == (25, 36)
+    assert len(table) == len(set(table.ids)) == 40
+    assert table.K.shape == table.S.shape == (40, 36)
     assert np.isfinite(table.K).all() and (table.K >= 0).all() and (table.S > 0).all()
     assert table.notes == ()
     assert table.path == str(bundled("paints.csv"))
@@ -73,6 +73,8 @@ def test_the_bundled_table_is_whole(table):
         assert paint.transparency in ("transparent", "semi", "opaque")
         assert paint.source and paint.name and paint.colour_index
         assert "safety data sheet" in paint.cautions
+        assert 2 <= paint.uncertainty <= 10
+        assert paint.unit == ""
         if paint.basis == "fitted":
             assert 0 <= paint.masstone_miss < 0.2 and 0 <= paint.tint_miss < 0.2
 
@@ -129,7 +131,8 @@ def test_only_ids_and_curves_must_be_there(tmp_path):
     np.testing.assert_allclose(mine["brick"].S, 2 - WAVELENGTHS / 1000)
     paint = mine["bark"]
     assert (paint.name, paint.colour_index, paint.transparency, paint.basis) == ("bark", (), "", "")
-    assert np.isnan(paint.masstone_miss) and np.isnan(paint.tint_miss)
+    assert np.isnan([paint.masstone_miss, paint.tint_miss, paint.uncertainty]).all()
+    assert paint.unit == ""
     assert paint.surface == mixlab.read_table()["PW6"].surface
     assert mine.notes == ()
     assert mine.path == str(tmp_path / "mine.csv")
@@ -142,7 +145,8 @@ def test_facts_are_read(tmp_path):
     facts = {
         "name": '"brick red,  from the kiln"', "colour_index": "PR101 PBr7",
         "transparency": "opaque", "basis": "measured", "source": "own drawdowns",
-        "masstone_miss": "0.25", "tint_miss": "", "cautions": " dust ",
+        "masstone_miss": "0.25", "tint_miss": "", "uncertainty": "1.5", "unit": "kiln-white",
+        "cautions": " dust ",
         "saunderson_k1": "0.02", "saunderson_k2": "0.5",
     }  # fmt: skip
     paint = read(tmp_path, [rows[0] + list(facts), rows[1] + list(facts.values())])["PR101"]
@@ -152,6 +156,7 @@ def test_facts_are_read(tmp_path):
     assert (paint.transparency, paint.basis) == ("opaque", "measured")
     assert paint.source == "own drawdowns"
     assert paint.masstone_miss == 0.25 and np.isnan(paint.tint_miss)
+    assert (paint.uncertainty, paint.unit) == (1.5, "kiln-white")
     assert paint.cautions == "dust"
     assert (paint.surface.outside, paint.surface.inside) == (0.02, 0.5)
 
@@ -196,6 +201,29 @@ def test_short_curves_keep_their_ends_with_a_note(tmp_path):
     assert len(mine.notes) == 2
     assert "400-700 nm" in mine.notes[0]
     assert "keep their last values" in mine.notes[1]
+
+
+def test_a_unit_is_kept(tmp_path):
+    mine = read(tmp_path, with_column("unit", "brick", "brick"))
+    assert [paint.unit for paint in mine] == ["brick", "brick"]
+    mixlab.write_table(mine, tmp_path / "copy.csv")
+    assert mixlab.read_table(tmp_path / "copy.csv")["bark"].unit == "brick"
+    assert mine.palette(["brick", "bark"]).mix("1 brick + 1 bark").parts == {"brick": 1, "bark": 1}
+
+
+def test_a_palette_of_two_units_is_refused(table):
+    other = replace(table["PB29"], unit="zinc-white")
+    message = refusal(TableError, mixlab.Palette, (table["PW6"], other), table)
+    assert message == (
+        "K and S of titanium-white stand in the unit of the bundled table's titanium white, "
+        "those of ultramarine-blue in that of zinc-white; such paints cannot be mixed"
+    )
+
+
+def test_a_colour_index_name_stands_for_the_pigment_alone(tmp_path):
+    mine = read(tmp_path, with_column("colour_index", "PR101 PBk9", "PR101"))
+    assert mine["PR101"].id == "bark"
+    assert mine["PBk9"].id == "brick"
 
 
 def test_an_id_stands_for_its_own_paint(tmp_path):
@@ -264,6 +292,14 @@ def test_zero_is_a_figure(tmp_path):
         (with_column("basis", "guessed", ""), ["row 2, column basis: 'guessed'", "modelled"]),
         (with_column("tint_miss", "", "-1"), ["row 3, column tint_miss: -1 is not between"]),
         (with_column("masstone_miss", "good", ""), ["row 2, column masstone_miss: 'good'"]),
+        (with_column("uncertainty", "", "some"), ["row 3, column uncertainty: 'some' is not a"]),
+        (with_column("uncertainty", "-2", ""), ["row 2, column uncertainty: -2 is not between"]),
+        (with_column("unit", "Lead White", ""), ["row 2, column unit: 'Lead White'", "zinc-white"]),
+        (
+            with_column("unit", "zinc-white", ""),
+            ["column unit: K and S of brick stand in the unit of zinc-white, those of bark in that",
+             "such paints cannot be mixed"],
+        ),
         (with_column("saunderson_k1", "1", "1"), ["row 2, column saunderson_k1: 1 is not a share"]),
         (with_column("saunderson_k2", "0.6", "0.5"), ["saunderson_k2 must be the same for all"]),
         (with_column("name", "x" * 200_000, ""), ["row 2: field larger than field limit"]),
@@ -323,7 +359,8 @@ def test_what_is_written_reads_back(table, tmp_path):
     copy = mixlab.read_table(path)
     np.testing.assert_allclose(copy.K, table.K, rtol=5e-5)
     np.testing.assert_allclose(copy.S, table.S, rtol=5e-5)
-    facts = ("id", "name", "colour_index", "transparency", "basis", "source", "cautions", "surface")
+    facts = ("id", "name", "colour_index", "transparency", "basis", "source", "cautions", "surface",
+             "uncertainty", "unit")  # fmt: skip
     for one, other in zip(table, copy, strict=True):
         for fact in facts:
             assert getattr(one, fact) == getattr(other, fact)
@@ -344,6 +381,7 @@ def test_what_cannot_be_read_is_not_written(table, tmp_path):
         ([], "no paints"),
         ([white, white], "'titanium-white' is there twice"),
         ([white, other], "must be the same for all paints"),
+        ([white, replace(table["PB29"], unit="zinc-white")], "such paints cannot be mixed"),
         ([replace(white, K=np.full(36, np.nan))], "nan is not between"),
     ):
         assert wrong in refusal(TableError, mixlab.write_table, paints, path)

@@ -1,5 +1,6 @@
 """``mixlab mix``: what a mix looks like."""
 
+import math
 from collections.abc import Iterable
 from typing import Annotated, Any
 
@@ -10,6 +11,7 @@ from mixlab.cli.page import Page, amount, counted, lab_text, number, numbers, pr
 from mixlab.colorimetry import WAVELENGTHS, viewing
 from mixlab.mixtures import Mixture
 from mixlab.tables import read_table
+from mixlab.trust import about
 
 
 def mix(
@@ -23,7 +25,7 @@ def mix(
     light: options.Light = "D65",
     observer: options.Observer = "2",
     coats: Annotated[
-        float, typer.Option(help="Film for the opacity; 1 coat of titanium white just hides.")
+        float, typer.Option(help="Film for the opacity; 1 coat of the white just hides.")
     ] = 1.0,
     json: options.Json = False,
 ) -> None:
@@ -53,13 +55,18 @@ def show(page: Page, made: Mixture, coats: float, notes: Iterable[str] = ()) -> 
     ratio = made.opacity(coats)
     hides = "hides" if ratio >= 0.98 else "lets the ground show"
     page.entry("Opacity", f"contrast ratio {ratio:.2f} in {counted(coats, 'coat')}: {hides}")
+    if made.paints[0].unit:
+        page.entry("", f"a coat is the film in which {made.paints[0].unit} hides")
     if len(made.paints) > 1:
         show_steps(page, made)
+    else:
+        page.line()
+        show_trust(page, made)
     show_care(page, made)
 
 
 def show_steps(page: Page, made: Mixture) -> None:
-    """Print the additions in order, with the colour after each, and the slip."""
+    """Print the additions in order, with the colour after each, the slip, and the likely error."""
     page.head("In this order")
     steps = made.steps
     page.table(
@@ -81,6 +88,28 @@ def show_steps(page: Page, made: Mixture) -> None:
         f"{slip.miss:.1f} CIEDE2000.",
         hang=2,
     )
+    show_trust(page, made)
+
+
+_GUIDES = {
+    "close": "a close guide",
+    "fair": "a fair guide",
+    "rough": "a rough guide",
+    "guess": "no more than a guess",
+}
+
+
+def show_trust(page: Page, made: Mixture) -> None:
+    """Print how near the paint itself will likely come."""
+    if made.trust in _GUIDES:
+        text = (
+            f"  The paint itself likely comes within {about(made.likely_error)} of this: "
+            f"{_GUIDES[made.trust]}."
+        )
+    else:
+        of = ", ".join(p.id for p in made.paints if math.isnan(p.uncertainty))
+        text = f"  How near the paint itself comes is not known: no uncertainty is stated for {of}."
+    page.line(text, hang=2)
 
 
 def show_care(page: Page, made: Mixture) -> None:
@@ -121,6 +150,8 @@ def as_json(made: Mixture, coats: float = 1.0) -> dict[str, Any]:
         },
         "opacity": number(made.opacity(coats)),
         "slip": {"paint": slip.paint, "miss": number(slip.miss)},
+        "likely_error": number(made.likely_error, 1),
+        "trust": made.trust,
         "steps": steps_json(made),
     }
 

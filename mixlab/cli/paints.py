@@ -13,6 +13,7 @@ from mixlab.mixtures import find_name
 from mixlab.munsell import write_munsell
 from mixlab.paints import Paint
 from mixlab.tables import PigmentTable, palette_names, read_palette, read_table
+from mixlab.trust import about, grade
 
 
 def paints(
@@ -57,22 +58,26 @@ def _check(file: str, table: str | None, json: bool) -> None:
 
 
 def _list(page: Page, table: PigmentTable) -> None:
-    rows = [("paint", "index", "covers", "tints", "basis", "Munsell")]
+    rows = [("paint", "index", "covers", "tint", "basis", "Munsell")]
     hexes: list[str | None] = [None]
     for paint in table:
         masstone = table.mix({paint.id: 1.0})
         coarse = write_munsell(lab_to_munsell(masstone.lab, masstone.view), decimals=0)
         rows.append((
             paint.id, " ".join(paint.colour_index), paint.transparency,
-            _strength(table, paint), paint.basis, coarse,
+            _strength(table, paint), f"{paint.basis or '-'} {_within(paint)}", coarse,
         ))  # fmt: skip
         hexes.append(masstone.hex)
     page.table(rows, right="3", hexes=hexes, indent=0)
     page.line()
     page.line(
-        "Tints: tinting strength relative to ultramarine blue, one part in ten of titanium "
-        "white (after ASTM D4838). Munsell: of the masstone. Cautions: 'mixlab paints PAINT'."
+        "Tint: tinting strength relative to ultramarine blue, one part in ten of titanium "
+        "white (after ASTM D4838). Basis: where the curves are from, and how near a prediction "
+        "with them likely comes to the tube in your box [CIEDE2000]. Munsell: of the masstone. "
+        "Cautions: 'mixlab paints PAINT'."
     )
+    if unit := table.paints[0].unit:
+        page.line(f"K and S stand in the unit of {unit}.")
     page.head("Palettes")
     for name in palette_names():
         palette = read_palette(name)
@@ -83,6 +88,10 @@ def _list(page: Page, table: PigmentTable) -> None:
 def _strength(table: PigmentTable, paint: Paint) -> str:
     strength = table.strength(paint)
     return "-" if math.isnan(strength) else f"{strength:.1f}"
+
+
+def _within(paint: Paint) -> str:
+    return "" if math.isnan(paint.uncertainty) else f"{max(1, round(paint.uncertainty))}"
 
 
 def _show(page: Page, table: PigmentTable, paint: Paint) -> None:
@@ -97,14 +106,22 @@ def _show(page: Page, table: PigmentTable, paint: Paint) -> None:
             tint = table.mix({paint.id: 1.0, white.id: parts})
             page.entry(f"Tint 1:{parts:.0f}", f"{tint.munsell}   {tint.hex}", tint.hex)
     opacity = masstone.opacity()
+    coat = f"a coat ({paint.unit} just hides in it)" if paint.unit else "a coat"
     page.entry("Covers", f"{paint.transparency or 'not stated'}; contrast ratio {opacity:.2f} "
-                         "in a coat")  # fmt: skip
+                         f"in {coat}")  # fmt: skip
     strength = _strength(table, paint)
     page.entry("Strength", f"{strength} times that of ultramarine blue, in a tint of 1:9")
     page.entry("Basis", f"{paint.basis or 'not stated'}: {paint.source or 'no source'}")
     for what, miss in (("masstone", paint.masstone_miss), ("tints", paint.tint_miss)):
         if not math.isnan(miss):
             page.entry("", f"{what} within {max(miss, 0.01):.2f} CIEDE2000 of that")
+    if math.isnan(paint.uncertainty):
+        page.entry("Trust", "not known: no uncertainty is stated for it")
+    else:
+        page.entry(
+            "Trust", f"{grade(paint.uncertainty)}: a prediction with it likely comes within "
+            f"{about(paint.uncertainty)} of the tube in your box",
+        )  # fmt: skip
     if paint.cautions:
         page.entry("Cautions", paint.cautions)
 
@@ -129,6 +146,9 @@ def _paint_json(table: PigmentTable, paint: Paint, curves: bool) -> dict[str, An
         "source": paint.source,
         "masstone_miss": number(paint.masstone_miss),
         "tint_miss": number(paint.tint_miss),
+        "uncertainty": number(paint.uncertainty, 1),
+        "trust": grade(paint.uncertainty),
+        "unit": paint.unit,
         "cautions": paint.cautions,
         "lab": numbers(paint.lab),
         "munsell": masstone.munsell,

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.mix import show_care, show_steps, steps_json
+from mixlab.cli.mix import show_care, show_steps, show_trust, steps_json
 from mixlab.cli.page import Page, counted, lab_text, number, numbers, print_json
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import TargetError
@@ -171,6 +171,8 @@ def show(page: Page, target: Target, answer: Answer, palette: Palette) -> None:
         page.line(f"  In finer parts: {answer.finer.mixture}; {_miss(answer.finer)}.", hang=4)
     if len(made.paints) > 1:
         show_steps(page, made)
+    else:
+        show_trust(page, made)
 
     page.head("The best there is, by number of tubes (shares need not be whole)")
     page.table(
@@ -293,6 +295,8 @@ def _recipe_json(recipe: Recipe) -> dict[str, Any]:
             "miss": number(recipe.exact_miss),
         },
         "slip": {"paint": slip.paint, "miss": number(slip.miss)},
+        "likely_error": number(made.likely_error, 1),
+        "trust": made.trust,
         "steps": steps_json(made),
         "cautions": {p.id: p.cautions for p in made.paints if p.cautions},
     }
