@@ -22,6 +22,9 @@ True
 True
 >>> sorted(mixlab.adjust(table.mix("1 PG18 + 2 PW6"), palette, chroma_by=-1).parts)  # to add
 ['titanium-white', 'yellow-ochre']
+>>> few = mixlab.fewest_tubes([[45, 15, 20], [60, 5, 30]], palette, tolerance=2.0, max_tubes=3)
+>>> len(few.tubes), few.proven                   # also .sets .lower_bound .recipes
+(4, True)
 
 Colours are CIELAB under D65 and the 2 degree observer unless a ``view=mixlab.viewing("A", "10")``
 says otherwise; misses are CIEDE2000. Every mistake in what is asked raises a
@@ -29,11 +32,14 @@ says otherwise; misses are CIEDE2000. Every mistake in what is asked raises a
 """
 
 from mixlab.adjust import Adjustment, adjust
+from mixlab.adopt import adopt
 from mixlab.colorimetry import ciede2000, lights, viewing
 from mixlab.errors import MixlabError
+from mixlab.fewest import Fewest, fewest_tubes
 from mixlab.ladders import Ladder, ladder
 from mixlab.mixtures import Mixture
 from mixlab.paints import Paint
+from mixlab.reach import Reach, reach
 from mixlab.recipes import Answer, Recipes, find_recipe, find_recipes
 from mixlab.tables import (
     Palette,
@@ -48,21 +54,26 @@ from mixlab.value_chroma import Report, report
 __all__ = [
     "Adjustment",
     "Answer",
+    "Fewest",
     "Ladder",
     "MixlabError",
     "Mixture",
     "Paint",
     "Palette",
     "PigmentTable",
+    "Reach",
     "Recipes",
     "Report",
     "adjust",
+    "adopt",
     "ciede2000",
+    "fewest_tubes",
     "find_recipe",
     "find_recipes",
     "ladder",
     "lights",
     "palette_names",
+    "reach",
     "read_palette",
     "read_table",
     "report",

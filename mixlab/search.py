@@ -324,6 +324,18 @@ class Search:
         by_log = np.take_along_axis(by_share, subsets[:, None, :], axis=2) * shares[:, None, :]
         return np.einsum("ni,ni->n", off, off), off, by_log
 
+    def again(self, target: ArrayLike, found: Found) -> Found:
+        """Return the same subsets after a second descent from where the first one stopped.
+
+        The first stops before the last digits; where a miss has to be told from a tolerance they
+        count.
+        """
+        with one_thread():
+            logs, costs = self._descend(
+                np.asarray(target, dtype=float), found.subsets, np.log(found.shares)
+            )
+        return Found(found.subsets, np.exp(logs), np.sqrt(costs))
+
     def best(self, target: ArrayLike, found: Found) -> tuple[Indices, Array, float]:
         """Return the best subset (t,) of one size, its shares (t,) and its miss, polished.
 

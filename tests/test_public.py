@@ -21,21 +21,26 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 PUBLIC = [
     "Adjustment",
     "Answer",
+    "Fewest",
     "Ladder",
     "MixlabError",
     "Mixture",
     "Paint",
     "Palette",
     "PigmentTable",
+    "Reach",
     "Recipes",
     "Report",
     "adjust",
+    "adopt",
     "ciede2000",
+    "fewest_tubes",
     "find_recipe",
     "find_recipes",
     "ladder",
     "lights",
     "palette_names",
+    "reach",
     "read_palette",
     "read_table",
     "report",
@@ -176,9 +181,12 @@ def test_the_command_is_declared():
 
 
 def test_what_is_imported_is_required():
-    known = {"PIL": "pillow", "colour": "colour-science"}
+    known = {"PIL": "pillow", "colour": "colour-science", "colour_cxf": "colour-cxf"}
+    project = PROJECT["project"]
+    optional = project["optional-dependencies"]
+    extras = [*optional["cluster"], *optional["cxf"]]
     required = {
-        re.split(r"[<>=~\[ ]", need)[0].lower() for need in PROJECT["project"]["dependencies"]
+        re.split(r"[<>=~\[ ]", need)[0].lower() for need in (*project["dependencies"], *extras)
     }
     used = set()
     for path in (ROOT / "mixlab").rglob("*.py"):
