@@ -119,7 +119,7 @@ class Sample:
 # --- reading ------------------------------------------------------------------------------------
 
 
-def read_photo(path: str | os.PathLike[str]) -> Photo:
+def read_photo(path: str | os.PathLike[str], most: int = MAX_PIXELS) -> Photo:
     """Return the picture in a JPEG, PNG, TIFF, WebP, GIF or BMP file as encoded sRGB.
 
     An embedded ICC profile is converted from, relative colorimetric; without one the picture is
@@ -128,12 +128,12 @@ def read_photo(path: str | os.PathLike[str]) -> Photo:
     Raises
     ------
     PhotoError : if there is no such file, or it is not a whole picture of 8 or 16 bits a channel
-        and at most MAX_PIXELS pixels
+        and at most so many pixels
     """
     file = Path(path)
     try:
         _check_file(file)
-        return _read(file)
+        return _read(file, most)
     except PhotoError:
         raise
     except MemoryError as error:
@@ -155,11 +155,10 @@ def _check_file(file: Path) -> None:
         raise PhotoError(f"{file} is empty, not a picture")
 
 
-def _read(file: Path) -> Photo:
+def _read(file: Path, most: int) -> Photo:
     from PIL import Image, UnidentifiedImageError
 
-    megapixels = MAX_PIXELS // 10**6
-    too_large = PhotoError(f"{file} has more than {megapixels} megapixels; make it smaller")
+    too_large = PhotoError(f"{file} has more than {most / 10**6:g} megapixels; make it smaller")
     notes = []
     with _own_limit():
         try:
@@ -172,7 +171,7 @@ def _read(file: Path) -> Photo:
                 "JPEG, PNG, TIFF, WebP, GIF or BMP, 8 or 16 bits a channel"
             ) from error
         with image:
-            if image.width * image.height > MAX_PIXELS:
+            if image.width * image.height > most:
                 raise too_large
             if (frames := getattr(image, "n_frames", 1)) > 1:
                 notes.append(f"first of {frames} pictures in the file")
@@ -492,16 +491,35 @@ def sample_lab(
 
     Notes
     -----
-    Von Kries scaling in the sharpened cone space of the Bradford transform (K. M. Lam, Metamerism
-    and colour constancy, thesis, Bradford 1985; ICC.1:2010 Annex E) takes the cast and the exposure
-    out at once: the grey becomes exactly the white times its reflectance.
+    See :func:`corrected_lab`.
     """
     rgb = np.asarray(linear_rgb, dtype=float)
     if rgb.ndim == 0 or rgb.shape[-1] != 3 or not np.isfinite(rgb).all():
         raise PhotoError("a colour is three finite numbers, linear red, green and blue")
-    view = viewing()
     if grey is None:
-        return rgb_to_lab(rgb, view)
+        return rgb_to_lab(rgb, viewing())
+    lab = corrected_lab(rgb, grey, grey_reflectance)
+    if (lab[..., 0] > 100 + _LIGHTNESS_SLACK).any():
+        raise PhotoError(
+            f"corrected by the grey, the colour has L* {lab[..., 0].max():.1f}, above "
+            "a perfect white: it is a highlight, or the grey's reflectance is lower"
+        )
+    return lab
+
+
+def corrected_lab(rgb: Array, grey: ArrayLike, grey_reflectance: float = 0.18) -> Array:
+    """Return what :func:`sample_lab` does with a grey; highlights may come out above L* 100.
+
+    Raises
+    ------
+    PhotoError : if the grey is too dark or clipped, or its reflectance is not in (0, 1]
+
+    Notes
+    -----
+    Von Kries scaling in the sharpened cone space of the Bradford transform (K. M. Lam, Metamerism
+    and colour constancy, thesis, Bradford 1985; ICC.1:2010 Annex E) takes the cast and the exposure
+    out at once: the grey becomes exactly the white times its reflectance.
+    """
     neutral = np.asarray(grey, dtype=float)
     if neutral.shape != (3,) or not np.isfinite(neutral).all():
         raise PhotoError("the grey is three finite numbers, linear red, green and blue")
@@ -515,11 +533,5 @@ def sample_lab(
         raise PhotoError("the grey is too dark in the picture to correct by; choose a lighter one")
     if neutral.max() > lightest:
         raise PhotoError("the grey is clipped in the picture; choose a darker one")
-    xyz = adapt(rgb_to_xyz(rgb), rgb_to_xyz(neutral), view.white * grey_reflectance)
-    lab = xyz_to_lab(xyz, view.white)
-    if (lab[..., 0] > 100 + _LIGHTNESS_SLACK).any():
-        raise PhotoError(
-            f"corrected by the grey, the colour has L* {lab[..., 0].max():.1f}, above "
-            "a perfect white: it is a highlight, or the grey's reflectance is lower"
-        )
-    return lab
+    white = viewing().white
+    return xyz_to_lab(adapt(rgb_to_xyz(rgb), rgb_to_xyz(neutral), white * grey_reflectance), white)

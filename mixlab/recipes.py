@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from mixlab.colorimetry import Viewing, ciede2000, lab_to_lch, lch_to_lab, viewing
 from mixlab.errors import NotationError, SearchError
-from mixlab.lattice import Lattice, compositions, size
+from mixlab.lattice import FAR, Lattice, compositions, size
 from mixlab.mixtures import Mixture, Slip, Step
 from mixlab.search import Found, Indices, Medium, Search, all_subsets, seeds_of, subsets_of
 from mixlab.tables import Palette, PigmentTable
@@ -286,8 +286,9 @@ def find_recipes(
     """Return whole-part recipes for many colours at once, through the lattice.
 
     For each colour the nearest whole-part mix with the fewest tubes that is within the tolerance;
-    where none is, the nearest of all. See :class:`mixlab.lattice.Lattice` for how sure "nearest"
-    is. The lattice is built once for a palette and kept.
+    where none is, the nearest of all. See :mod:`mixlab.lattice` for how sure "nearest" is. The
+    lattice is built once for a palette and kept. The answer for a colour does not depend on which
+    others are asked about with it; colours that stand sorted, light by light, take less time.
 
     Parameters
     ----------
@@ -317,11 +318,16 @@ def find_recipes(
     miss = np.full(n, np.inf)
     open_ = np.arange(n)
     for count in range(1, lattice.tubes + 1):
-        near, off = lattice.nearest(labs[open_], count)
-        better = off < miss[open_]
-        rows = open_[better]
-        tubes[rows], index[rows], miss[rows] = count, near[better], off[better]
-        open_ = open_[miss[open_] > tolerance]
+        # what is sure within reach will do while reach is asked about
+        if tolerance <= FAR:
+            near, off = lattice.near(labs[open_], count, within=tolerance)
+        else:
+            near, off = lattice.nearest(labs[open_], count)
+        hit = off <= tolerance
+        rows = open_[hit]
+        tubes[rows], index[rows], miss[rows] = count, near[hit], off[hit]
+        open_ = open_[~hit]
+    tubes[open_], index[open_], miss[open_] = lattice.nearest_of_all(labs[open_])
     whole = np.zeros((n, len(palette)), dtype=np.int8)
     lab = np.zeros((n, 3))
     for count in range(1, lattice.tubes + 1):
@@ -332,6 +338,12 @@ def find_recipes(
 
 
 # --- settings -----------------------------------------------------------------------------------
+
+
+def usual_tubes(palette: Palette) -> int:
+    """Return how many tubes in a mix can be searched in so large a palette, at most four."""
+    fit = (n for n in range(4, 1, -1) if seeds_of(len(palette), min(n, len(palette))) <= MOST_SEEDS)
+    return next(fit, 1)
 
 
 def _check(tolerance: float, max_tubes: int, parts: int) -> None:

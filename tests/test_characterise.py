@@ -94,7 +94,7 @@ def test_mixes_that_were_not_read_are_predicted(found):
 
 
 def test_surface_constants_are_found(found):
-    # the true ones are 0.03 and 0.65; 0.036 and 0.5 are believed beforehand
+    # the true ones are 0.03 and 0.65; 0.036 and 0.4 are believed beforehand
     assert found.surface.outside == pytest.approx(SURFACE.outside, abs=0.004)
     assert found.surface.inside == pytest.approx(SURFACE.inside, abs=0.1)
 
@@ -150,9 +150,9 @@ def test_one_ground_or_none_will_do(surfaces, word):
     found = characterise(drawn(LADDERS, surfaces), leave_out=False)
     assert any(word in note for note in found.notes)
     unseen = misses(found, drawn(UNSEEN, ("opaque",), seed=9))
-    # measured: 1.3 at most in mixes with white; 7 in the one without, as a clear orange over white
+    # measured: 2.1 at most in mixes with white; 9 in the one without, as a clear orange over white
     # may scatter more and be thinner, or less and be thicker
-    assert unseen[[0, 1, 3]].max() < 2 and unseen[2] < 10
+    assert unseen[[0, 1, 3]].max() < 2.5 and unseen[2] < 11
 
 
 def test_masstone_alone_tells_its_colour_and_says_what_it_cannot_tell():

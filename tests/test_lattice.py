@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 import mixlab
-from mixlab.colorimetry import ciede2000, viewing
-from mixlab.lattice import Lattice, compositions, size
+from mixlab.colorimetry import ciede2000, rgb_to_lab, uniform, viewing
+from mixlab.lattice import _STRAIGHT, Lattice, compositions, size
 from mixlab.search import Medium
 
 PALETTE = mixlab.read_palette("mill-pond")
@@ -69,6 +69,62 @@ def test_the_nearest_is_the_nearest_within_reach(lattice):
         assert (excess >= -1e-12).all()
         assert (excess < 1e-9).mean() >= 0.97
         assert excess.mean() < 0.005 and excess.max() < 0.5
+
+
+def of_all(lattice):
+    return np.vstack([lattice.lab(n) for n in range(1, lattice.tubes + 1)])
+
+
+@pytest.mark.parametrize("name", ["studio", "mill-pond", "kiln-earths"])
+def test_the_nearest_is_the_nearest_out_of_reach(name):
+    # brute force; blues and violets among the colours, where no even coordinates know the way
+    palette = mixlab.read_palette(name)
+    medium = Medium(palette.K, palette.S, palette.paints[0].surface, viewing())
+    lattice = Lattice(medium, total=8)
+    every = of_all(lattice)
+    rng = np.random.default_rng(8)
+    rgb = rng.random((120, 3))
+    rgb[:40] = rgb[:40] * [0.4, 0.4, 0.3] + [0, 0, 0.7]
+    labs = rgb_to_lab(rgb, viewing())
+    least = np.array([ciede2000(lab, every).min() for lab in labs])
+    tubes, index, miss = lattice.nearest_of_all(labs)
+    mixes = [lattice.lab(t)[i] for t, i in zip(tubes, index, strict=True)]
+    np.testing.assert_allclose(ciede2000(labs, mixes), miss, atol=1e-9)
+    excess = (miss - least)[least > 2]
+    assert len(excess) > 60
+    assert excess.min() > -1e-9
+    assert (excess < 1e-9).mean() > 0.9
+    assert excess.mean() < 0.05 and excess.max() < 2.5
+    # by number of tubes as well
+    for count in (2, 3):
+        least = np.array([ciede2000(lab, lattice.lab(count)).min() for lab in labs])
+        assert (lattice.nearest(labs, count)[1] - least).mean() < 0.05
+
+
+def test_the_answer_does_not_depend_on_the_company(lattice):
+    rng = np.random.default_rng(9)
+    labs = rgb_to_lab(rng.random((9000, 3)), viewing())
+    tubes, index, miss = lattice.nearest_of_all(labs)
+    some = rng.permutation(9000)[:50]
+    alone = lattice.nearest_of_all(labs[some])
+    assert (alone[0] == tubes[some]).all() and (alone[1] == index[some]).all()
+    assert (alone[2] == miss[some]).all()
+
+
+def test_no_colour_within_a_miss_is_farther_than_the_straight_bound():
+    # what near() leaves out cannot be within reach
+    rng = np.random.default_rng(10)
+    labs = rgb_to_lab(rng.random((200_000, 3)) ** 2.2, viewing())
+    there = labs + rng.normal(0, 1.5, labs.shape)
+    straight = np.linalg.norm(uniform(labs) - uniform(there), axis=1)
+    assert (straight <= _STRAIGHT * ciede2000(labs, there)).all()
+
+
+def test_near_says_where_nothing_can_be_within(lattice):
+    labs = [[50, 0, 0], [30, 60, -110]]
+    index, miss = lattice.near(labs, 4, within=2.0)
+    assert miss[0] < 2 and miss[1] == np.inf
+    assert index[0] == lattice.nearest(labs, 4)[0][0]
 
 
 def test_small_palettes_and_totals():

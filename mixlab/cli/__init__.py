@@ -5,30 +5,66 @@ import os
 import sys
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import typer
+from typer.core import TyperGroup
 
-from mixlab.cli import demo, distance, ladders, lights, mix, paints, recipe
+from mixlab.cli import (
+    adjust,
+    adopt,
+    characterise,
+    demo,
+    distance,
+    ladders,
+    lights,
+    mix,
+    paints,
+    photo,
+    predict,
+    reach,
+    recipe,
+)
 from mixlab.errors import MixlabError
+
+
+class _Words(TyperGroup):
+    """Commands of one word or of two: ``paints adopt`` stands beside ``paints``."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Return the command that the words name, and what follows it."""
+        both = " ".join(args[:2])
+        return super().resolve_command(ctx, [both, *args[2:]] if both in self.commands else args)
+
 
 app = typer.Typer(
     name="mixlab",
+    cls=_Words,
     help="Recipes for painters who work with few tubes, from real paint optics.",
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
 )
-app.command("demo")(demo.demo)
-app.command("recipe")(recipe.recipe)
-app.command("mix")(mix.mix)
-app.command("tints")(ladders.tints)
-app.command("shades")(ladders.shades)
-app.command("tones")(ladders.tones)
-app.command("blend")(ladders.blend)
-app.command("distance")(distance.distance)
-app.command("lights")(lights.lights)
-app.command("paints")(paints.paints)
+for _name, _command, _help in (
+    ("demo", demo.demo, "Recipes for places in the bundled picture."),
+    ("recipe", recipe.recipe, "The fewest tubes that hit a colour."),
+    ("mix", mix.mix, "What a mix looks like, the order to add, a slip."),
+    ("tints", ladders.tints, "Ladder toward white, and why it lowers chroma."),
+    ("shades", ladders.shades, "Ladder toward black."),
+    ("tones", ladders.tones, "Ladder toward a grey."),
+    ("blend", ladders.blend, "Ladder to another mix; where complements cancel."),
+    ("adjust", adjust.adjust, "The smallest addition that mends a pile."),
+    ("distance", distance.distance, "Recipes from the foreground to the horizon."),
+    ("lights", lights.lights, "What other lights do to mixes."),
+    ("reach", reach.reach_, "What a palette mixes; the fewest tubes that do."),
+    ("photo", photo.photo, "A photo as a palette gives it, and its recipes."),
+    ("paints", paints.paints, "The paints, one of them, or a check of a file."),
+    ("paints adopt", adopt.adopt_paint, "A paint under your own name and strength."),
+    ("characterise", characterise.characterise, "Your own tubes from readings or a card."),
+    ("predict", predict.predict, "How well a table predicts readings."),
+):
+    app.command(_name, short_help=_help)(_command)
 
 
 @app.callback(invoke_without_command=True)

@@ -10,7 +10,7 @@ from mixlab.cli.page import Page, counted, lab_text, number, numbers, print_json
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import TargetError
 from mixlab.munsell import write_munsell
-from mixlab.recipes import POLICIES, TOLERANCE, Answer, OutOfReach, Recipe, find_recipe
+from mixlab.recipes import POLICIES, TOLERANCE, Answer, OutOfReach, Recipe, find_recipe, usual_tubes
 from mixlab.tables import Palette, read_palette, read_table
 from mixlab.targets import (
     GREY_CARD,
@@ -61,7 +61,10 @@ def recipe(
         ),
     ] = None,
     table: options.Table = None,
-    tubes: options.Tubes = 4,
+    tubes: Annotated[
+        int | None,
+        typer.Option(help="Greatest number of tubes in a mix, 1 to 6; 4, or 3 of very many."),
+    ] = None,
     tolerance: options.Tolerance = TOLERANCE,
     parts: options.Parts = 12,
     with_: Annotated[
@@ -92,8 +95,9 @@ def recipe(
         tubes_at_hand = known.palette(known.ids, "all of the table")
     else:
         tubes_at_hand = read_palette(palette or "studio", known)
+    most = usual_tubes(tubes_at_hand) if tubes is None else tubes
     answer = find_recipe(
-        target.lab, tubes_at_hand, tolerance, tubes,
+        target.lab, tubes_at_hand, tolerance, most,
         parts=parts, must=with_ or (), must_not=without or (), view=view, policy=policy,
     )  # fmt: skip
     if json:

@@ -31,7 +31,7 @@ def test_all_thirteen_paints_and_their_drawdowns(found):
 
 
 def test_the_readings_are_fitted(found):
-    # measured: mean 0.44, median 0.22; the largest is the mat ultramarine, which no surface that
+    # measured: mean 0.46, median 0.19; the largest is the mat ultramarine, which no surface that
     # reflects as the others do can explain
     assert found.misses.mean() < 0.7 and np.median(found.misses) < 0.35
     worst = max(found.drawdowns, key=lambda one: one.miss)
@@ -40,17 +40,16 @@ def test_the_readings_are_fitted(found):
 
 
 def test_left_out_drawdowns_are_predicted(found):
-    # measured: a grey series of zinc white and bone black, mean 1.0, largest 1.3; the bar that was
-    # set for mixes never seen is a mean of 2.2
+    # measured: a grey series of zinc white and bone black, mean 0.74, largest 1.0
     told = [one for one in found.drawdowns if one.told]
     assert [one.sample for one in told] == ["07A", "07C", "07D", "07F"]
-    assert found.left_out.mean() < 1.5 and found.left_out.max() < 2.2
+    assert found.left_out.mean() < 1.0 and found.left_out.max() < 1.5
 
 
 def test_theory_as_it_stands_predicts_the_grey_series_less_well(readings, found):
-    # K1 = 0.04 and K2 = 0.596, Fresnel and Judd 1942 for n = 1.5; measured: mean 2.0
+    # K1 = 0.04 and K2 = 0.596, Fresnel and Judd 1942 for n = 1.5; measured: mean 1.7
     stated = characterise(readings, surface=mixlab.optics.SURFACE)
-    assert stated.left_out.mean() > found.left_out.mean()
+    assert stated.left_out.mean() > 1.5 * found.left_out.mean()
 
 
 def test_no_reading_is_called_bad(found):
