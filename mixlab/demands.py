@@ -63,6 +63,10 @@ MERGED = 1.5
 """Size of the boxes in which the colours of a photo are taken together, in coordinates that are
 near to CIEDE2000: none is moved by more than about 1."""
 
+COARSE = 5.0
+"""The same where each colour costs a search of a whole catalogue: some hundreds remain, the mean of
+each within about 3 of what it stands for."""
+
 MOST_COLOURS = 200_000
 """Greatest number of colours in a list."""
 
@@ -206,8 +210,12 @@ def _from_word(text: str, view: Viewing) -> Array:
 # --- from a photo -------------------------------------------------------------------------------
 
 
-def from_picture(path: str | PathLike[str], view: Viewing | None = None) -> Colours:
-    """Return the colours of a picture file, each weighted by its area; see :data:`MERGED`.
+def from_picture(
+    path: str | PathLike[str], view: Viewing | None = None, size: float = MERGED
+) -> Colours:
+    """Return the colours of a picture file, each weighted by its area.
+
+    `size` is that of the boxes in which they are taken together; see :data:`MERGED`.
 
     Transparent pixels are left out. The picture's white becomes the light's white.
 
@@ -236,7 +244,7 @@ def from_picture(path: str | PathLike[str], view: Viewing | None = None) -> Colo
     area = counts[found].astype(float)
     rgb = np.stack([found >> 16, found >> 8 & 255, found & 255], axis=1)
     lab = rgb_to_lab(decode_srgb(rgb / 255), view)
-    lab, area = merged(lab, area)
+    lab, area = merged(lab, area, size)
     order = np.argsort(-area, kind="stable")
     colours = _colours(f"photo {path}, {photo.width} x {photo.height}", lab[order], view,
                        weight=area[order])  # fmt: skip

@@ -9,6 +9,8 @@ from mixlab.cli import options
 from mixlab.cli.page import Page, counted, number, numbers, print_json, save_text
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, uniform, viewing
 from mixlab.demands import (
+    COARSE,
+    MERGED,
     STANDARDS,
     Colours,
     Coverage,
@@ -114,7 +116,7 @@ def reach_(
             else f"no drawing {draw!r}; drawings: {', '.join(_DRAWINGS)}"
         )  # fmt: skip
     view, known = viewing(light, observer), read_table(table)
-    asked = _asked(targets, photo, chips, standard, view)
+    asked = _asked(targets, photo, chips, standard, view, COARSE if fewest else MERGED)
     if fewest:
         if asked is None:
             raise ReachError(f"--fewest needs colours to cover; give one of {', '.join(_TARGETS)}")
@@ -163,8 +165,9 @@ def _tubes_at_hand(palette: str | None, table: str | None, known: PigmentTable) 
 
 
 def _asked(
-    targets: str | None, photo: str | None, chips: bool, standard: str | None, view: Viewing
-) -> Colours | None:
+    targets: str | None, photo: str | None, chips: bool, standard: str | None, view: Viewing,
+    size: float,
+) -> Colours | None:  # fmt: skip
     given = [
         option
         for option, value in zip(_TARGETS, (targets, photo, chips or None, standard), strict=True)
@@ -175,7 +178,7 @@ def _asked(
     if targets is not None:
         return from_list(targets, view)
     if photo is not None:
-        return from_picture(photo, view)
+        return from_picture(photo, view, size)
     if standard is not None:
         return from_standard(standard, view)
     return munsell_chips(view) if chips else None
