@@ -14,6 +14,7 @@ from mixlab.colorimetry import decode_srgb, encode_srgb, reflectance_to_lab, vie
 from mixlab.errors import CardError, MixlabError, PhotoError
 from mixlab.making import card as making
 from mixlab.paints import tinting_strength
+from mixlab.tables import read_table
 
 TABLE = mixlab.read_table()
 
@@ -440,3 +441,14 @@ def test_the_same_seed_gives_the_same_picture(painted, pixels):
     np.testing.assert_array_equal(again, pixels)
     other = making.Camera(slope=0.1).photograph(painted.reflectance, seed=4)
     assert (other != pixels).any()
+
+
+def test_the_command_characterises_a_card(files, run, tmp_path):
+    out = tmp_path / "mine.csv"
+    ran = run("characterise", files(), "--out", out)
+    assert (ran.status, ran.err) == (0, "")
+    assert all(id in ran.out for id in OWN)
+    made = read_table(out)
+    assert set(OWN) <= set(made.ids)
+    assert all(paint.uncertainty > 0 for paint in made)
+    assert run("mix", f"1 {next(iter(OWN))} + 4 yard-white", "--table", out).status == 0

@@ -13,6 +13,7 @@ from typer.core import TyperGroup
 from mixlab.cli import (
     adjust,
     adopt,
+    cards,
     characterise,
     demo,
     distance,
@@ -46,6 +47,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
 )
+# the mark keeps the lines of an example as they are
+_AFTER = {"characterise": "\n\n".join("\b\n" + part for part in cards.HELP.strip().split("\n\n"))}
+
 for _name, _command, _help in (
     ("demo", demo.demo, "Recipes for places in the bundled picture."),
     ("recipe", recipe.recipe, "The fewest tubes that hit a colour."),
@@ -64,7 +68,7 @@ for _name, _command, _help in (
     ("characterise", characterise.characterise, "Your own tubes from readings or a card."),
     ("predict", predict.predict, "How well a table predicts readings."),
 ):
-    app.command(_name, short_help=_help)(_command)
+    app.command(_name, short_help=_help, epilog=_AFTER.get(_name))(_command)
 
 
 @app.callback(invoke_without_command=True)

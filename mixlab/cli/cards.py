@@ -13,7 +13,7 @@ HELP = """A card is a TOML file beside its photo:
     photo = "kiln-yard-card.png"
     radius = 16                     # of the disc read around a place [pixels]
     neutral = [{ at = [462, 102], reflectance = 0.18 }]
-    paper = [[57, 57], [327, 57]]   # bare paper: shows whether the light is even
+    paper = [[57, 57], [327, 57]]   # bare paper: is the light even?
 
     [tubes]                         # Colour Index name, or "" where not known
     kiln-blue = "PB29"
