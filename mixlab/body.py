@@ -277,7 +277,7 @@ class Seeds:
     def _nearest(self, labs: Array) -> tuple[Array, Array, Array]:
         # mixes of most paints can go anywhere: a colour within reach is nearly always hit from them
         many, all_ = self._trees
-        best = self._from(labs, self.shares[self._near(labs, many, 16)[:, 0]])
+        best = self.downhill(labs, self.shares[self._near(labs, many, 16)[:, 0]])
         rows = np.flatnonzero(best[2] > _UNSEEN)
         self._better(labs, rows, self.shares[self._near(labs[rows], all_, 16)[:, 0]], best)
         rows = np.flatnonzero(best[2] > _FAR)
@@ -337,12 +337,13 @@ class Seeds:
         rows = rows[still]
         if not len(rows):
             return
-        found = self._from(labs[rows], starts[still])
+        found = self.downhill(labs[rows], starts[still])
         won = found[2] < best[2][rows]
         for whole, part in zip(best, found, strict=True):
             whole[rows[won]] = part[won]
 
-    def _from(self, labs: Array, starts: Array) -> tuple[Array, Array, Array]:
+    def downhill(self, labs: Array, starts: Array) -> tuple[Array, Array, Array]:
+        """Return shares (n, p), lab (n, 3) and miss (n,) where descents from mixes (n, p) end."""
         def straight(lab: Array, rows: Indices) -> tuple[Array, Array]:
             return lab - labs[grey][rows], np.broadcast_to(np.eye(3), (len(rows), 3, 3))
 

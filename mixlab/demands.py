@@ -43,7 +43,7 @@ from mixlab.files import bundled
 from mixlab.munsell import FAMILIES, munsell_to_xyY, parse_munsell, write_munsell
 from mixlab.photos import read_photo
 from mixlab.reach import TOLERANCE, Reach
-from mixlab.recipes import _directions as directions_of
+from mixlab.recipes import directions as directions_of
 from mixlab.search import Medium
 from mixlab.tables import read_text
 from mixlab.targets import from_hex, from_lab, from_munsell

@@ -49,7 +49,7 @@ from mixlab.recipes import TOLERANCE, Recipes, find_recipe, find_recipes
 from mixlab.search import Medium, one_thread
 from mixlab.tables import Palette
 from mixlab.targets import GREY_CARD
-from mixlab.targets import _sample as sample_at
+from mixlab.targets import sampled as sample_at
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -415,13 +415,13 @@ def nearest_mixes(
         about = about.reshape(len(goals), -1)
         order = np.argsort(ciede2000(goals[:, None], start_lab[about]), axis=1, kind="stable")
         about = np.take_along_axis(about, order, axis=1)
-        best, found, miss = seeds._from(goals, start[about[:, 0]])
+        best, found, miss = seeds.downhill(goals, start[about[:, 0]])
         # the nearest mix of other paints may lead into another valley
         other = subset[about] != subset[about[:, :1]]
         rows = np.flatnonzero((miss > _HIT) & other.any(axis=1))
         if len(rows):
             second = about[rows, other[rows].argmax(axis=1)]
-            again = seeds._from(goals[rows], start[second])
+            again = seeds.downhill(goals[rows], start[second])
             better = again[2] < miss[rows]
             best[rows[better]], found[rows[better]] = again[0][better], again[1][better]
         shares[block], lab[block] = best, found

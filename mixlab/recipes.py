@@ -588,7 +588,7 @@ def _out_of_reach(
         lightness=float(more[0]),
         chroma=float(more[1]),
         hue=float((more[2] + 180) % 360 - 180),
-        directions=_directions(target, best.lab),
+        directions=directions(target, best.lab),
         between=_between(kitchen.palette, target, view),
         policy=policy,
         nearest=nearest,
@@ -652,7 +652,7 @@ def _toward(kitchen: _Kitchen, aim: Array, tolerance: float) -> tuple[Recipe, Re
     return recipe, finer if finer and finer.miss < recipe.miss else None
 
 
-def _directions(target: Array, reached: Array) -> tuple[str, ...]:
+def directions(target: Array, reached: Array) -> tuple[str, ...]:
     """Return in words what the target has that the mix lacks, the greatest first."""
     # CIE94's weights: CIEDE2000 couples chroma and hue in the blues, which no word could say
     (l1, c1, h1), (l2, c2, h2) = lab_to_lch(reached), lab_to_lch(target)

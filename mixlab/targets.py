@@ -225,8 +225,8 @@ def from_photo(
     if radius and all(where is None or where.count(",") == 3 for where in (at, grey)):
         raise TargetError(f"a radius of {radius:g} goes with a place x,y; a box has its own size")
     photo = read_photo(path)
-    sample = _sample(photo, at, radius)
-    neutral = _sample(photo, grey, radius) if grey is not None else None
+    sample = sampled(photo, at, radius)
+    neutral = sampled(photo, grey, radius) if grey is not None else None
     d65 = viewing()
     lab = sample_lab(sample.rgb, neutral.rgb if neutral else None, grey_reflectance)
     if view is not d65:
@@ -239,7 +239,13 @@ def from_photo(
     return Target(lab, view, f"photo {Path(path)} at {at}", tuple(notes))
 
 
-def _sample(photo: Photo, where: str, radius: float) -> Sample:
+def sampled(photo: Photo, where: str, radius: float) -> Sample:
+    """Return a place "x,y", within a radius [pixels], or a box "left,top,right,bottom" of a photo.
+
+    Raises
+    ------
+    TargetError, PhotoError : if it is written otherwise, or lies outside
+    """
     if where.count(",") == 3:
         edges = _numbers(where, ("left", "top", "right", "bottom"), "100,80,160,120")
         return box(photo, *edges)

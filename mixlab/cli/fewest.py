@@ -47,6 +47,7 @@ def say(
 ) -> None:
     """Find the fewest tubes for the colours asked for, and print them."""
     free = [p.id for p in catalogue if p.is_white and p.id not in _ids(catalogue, must_not)]
+    begun = time.monotonic()
     with (cluster(scheduler) if scheduler is not None else processes(jobs)) as executor:
         with _bar("Looking at colours") as tell:
             found = fewest_tubes(
@@ -55,7 +56,9 @@ def say(
                 executor=executor, view=asked.view, progress=tell,
             )  # fmt: skip
         curve, more = None, []
-        if not found.stopped:
+        # the curve costs about as much again
+        left = time_limit is None or time.monotonic() - begun < time_limit / 2
+        if not found.stopped and left:
             most = max(found.counted, 1) + _BEYOND
             curve = found.trade_off(most)
             if isinstance(catalogue, Palette) and len(catalogue) < len(catalogue.table):
@@ -66,7 +69,7 @@ def say(
                         view=asked.view, progress=tell,
                     )  # fmt: skip
     if plot is not None and curve is None:
-        print(f"mixlab: {plot} is not drawn: the search was cut short", file=sys.stderr)
+        print(f"mixlab: {plot} is not drawn: no time was left for the curve", file=sys.stderr)
     elif plot is not None and curve is not None:
         from mixlab.plots.trade_off import trade_off
 

@@ -12,7 +12,6 @@ from mixlab.colorimetry import lab_to_lch, viewing
 from mixlab.errors import LadderError
 from mixlab.files import csv_text
 from mixlab.ladders import EVEN, Ladder, black_of, complements, grey_of, ladder, white_of
-from mixlab.mixtures import Mixture
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
 from mixlab.tables import read_palette, read_table
@@ -54,7 +53,7 @@ def tints(
     start = options.read_mix(known, mix, view)
     toward = known.mix({white_of(known, white).id: 1.0}, view)
     others = [known.mix({white_of(known, other).id: 1.0}, view) for other in compare or ()]
-    made = _asked(start, toward, steps, even, parts)
+    made = ladder(start, toward, steps, even, parts)
     told = report(start, toward)
     columns = at_equal_value(start, [toward, *others], made.munsell[:, 1]) if others else []
     whites = dict(zip([str(w.paints[0].id) for w in (toward, *others)], columns, strict=False))
@@ -78,7 +77,7 @@ def shades(
     view, known = viewing(light, observer), read_table(table)
     start = options.read_mix(known, mix, view)
     toward = known.mix({black_of(known, black).id: 1.0}, view)
-    _say(_asked(start, toward, steps, even, parts), report(start, toward), "black", {}, plot, csv,
+    _say(ladder(start, toward, steps, even, parts), report(start, toward), "black", {}, plot, csv,
          json)  # fmt: skip
 
 
@@ -112,7 +111,7 @@ def tones(
         toward = options.read_mix(known, grey, view)
     else:
         toward = grey_of(white_of(known, white), black_of(known, black), start, value)
-    _say(_asked(start, toward, steps, even, parts), report(start, toward), "grey", {}, plot, csv,
+    _say(ladder(start, toward, steps, even, parts), report(start, toward), "grey", {}, plot, csv,
          json)  # fmt: skip
 
 
@@ -147,12 +146,8 @@ def blend(
         if not ranked:
             raise LadderError("none of the paints can be a complement; name the other mix")
         other = known.mix({ranked[0][0]: 1.0}, view)
-    made = _asked(start, other, steps, even, parts)
+    made = ladder(start, other, steps, even, parts)
     _say(made, report(start, other), "mix", {}, plot, csv, json, ranked)
-
-
-def _asked(start: Mixture, toward: Mixture, steps: int, even: str, parts: int) -> Ladder:
-    return ladder(start, toward, steps, even, parts)
 
 
 def _say(

@@ -86,7 +86,7 @@ def reach_(
         bool, typer.Option("--free-white", help="With --fewest: whites are not counted.")
     ] = False,
     time_limit: Annotated[
-        float | None, typer.Option(help="With --fewest: stop after so long [s], with the bound.")
+        float | None, typer.Option(help="With --fewest: stop the search after so long [s].")
     ] = None,
     jobs: Annotated[int, typer.Option(help="With --fewest: number of processes.")] = 1,
     scheduler: Annotated[
