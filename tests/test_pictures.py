@@ -33,7 +33,7 @@ from mixlab.pictures import (
     render,
     write_picture,
 )
-from mixlab.recipes import _directions
+from mixlab.recipes import directions
 from mixlab.search import Medium
 
 PALETTE = mixlab.read_palette("mill-pond")
@@ -198,7 +198,7 @@ def test_directions_and_shares_of_area(made):
     assert sum(made.by_direction.values()) == pytest.approx(made.out_of_reach)
     assert made.mean_miss == pytest.approx(np.average(made.miss, weights=made.colours.area))
     for i in RNG.choice(np.flatnonzero(out), 20):
-        word = _directions(made.lab[i], made.mixes[made.box[i]])[0].replace(
+        word = directions(made.lab[i], made.mixes[made.box[i]])[0].replace(
             "hue between", "another hue"
         )
         found = pictures._most(made.lab[i : i + 1], made.mixes[made.box[i : i + 1]])[0]
