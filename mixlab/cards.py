@@ -16,6 +16,7 @@ References
        5.4.2: smooth curves from few data; leaving one out.
 """
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -67,6 +68,9 @@ DOUBTFUL = 18.0
 """Square of how far a swatch may lie from what the others say of it, in spreads: beyond it chance
 takes one swatch in 2000, if all spreads are as stated (chi-square, three degrees of freedom)."""
 
+CLOSER = 0.4
+"""Where a card agrees better than the spreads have it, the bound follows, down to this share."""
+
 
 @dataclass(frozen=True)
 class Spread:
@@ -103,6 +107,8 @@ FLAT_K, FLAT_S = 0.1, 0.1
 """Where a tube of which nothing is known starts [S of titanium white]."""
 
 _KEPT = 1e-4  # directions of a prior with less than this of its variance are left out
+_MEDIAN = 2.366  # of chi-square, three degrees of freedom
+_EXPLAINED = 0.7  # share of a swatch's distance that other parts must explain to be named
 _NUDGE = 1e-5  # step of forward differences
 _LIKELY = 5  # curves of the table that are tried for a tube without an index name
 
@@ -326,20 +332,40 @@ class _Solved:
         gain = self.slopes.T @ np.linalg.inv(self.spread)
         return np.asarray(np.eye(len(self.unknowns)) - gain @ self.slopes)
 
+    @cached_property
+    def _pulled(self) -> tuple[Array, Array]:
+        """The inverse of :attr:`spread`, and that times the readings (3q,) about the solution."""
+        n = len(self.slopes)
+        # of the linear model: r = d - J x, in units of the reading's spread
+        data = -self.model.off(self.unknowns)[:n] + self.slopes @ self.unknowns
+        inverse = np.asarray(np.linalg.inv(self.spread))
+        return inverse, np.asarray(inverse @ data)
+
     def left_out(self) -> tuple[Array, Array]:
         """Return the miss (q,) of each swatch by the others, and its square in spreads."""
-        # readings about the linear model: r = d - J x, in units of the reading's spread
-        n = len(self.slopes)
-        data = -self.model.off(self.unknowns)[:n] + self.slopes @ self.unknowns
-        inverse = np.linalg.inv(self.spread)
-        pulled = inverse @ data
+        inverse, pulled = self._pulled
         misses, strange = [], []
-        for i in range(n // 3):
+        for i in range(len(self.slopes) // 3):
             own = slice(3 * i, 3 * i + 3)
             off = np.linalg.solve(inverse[own, own], pulled[own])
             misses.append(READING * float(np.linalg.norm(off)))
             strange.append(float(off @ pulled[own]))
         return np.array(misses), np.array(strange)
+
+    def as_if(self, i: int) -> str:
+        """Return in words the parts that would explain swatch `i` to the others; "" if none do."""
+        model = self.model
+        pile = np.flatnonzero(model.slipping == i)
+        if not len(pile):
+            return ""
+        inverse, pulled = self._pulled
+        own = slice(3 * i, 3 * i + 3)
+        slope = self.slopes[own, model.ends[len(model.priors) - 1] + pile[0]]
+        sure, along = float(slope @ inverse[own, own] @ slope), float(slope @ pulled[own])
+        if along**2 < _EXPLAINED * sure * self.left_out()[1][i]:
+            return ""
+        tube = list(model.priors)[model.slip_of[pile[0]]]
+        return f", as if it held {math.exp(SLIP * along / sure):.1g} times the {tube}"
 
 
 def characterise_card(card: Card, table: PigmentTable) -> CardFit:
@@ -369,10 +395,12 @@ def _characterise(card: Card, table: PigmentTable) -> CardFit:
     misses = ciede2000(model.observed, model.lab(solved.unknowns))
     left_out, strange = solved.left_out()
     worst = int(np.argmax(strange))
-    if strange[worst] > DOUBTFUL:
+    usual = float(np.median(strange)) / _MEDIAN
+    if strange[worst] > DOUBTFUL * np.clip(usual, CLOSER, 1):
         raise CardError(
             f"{card.path}: {card.swatches[worst]} contradicts the others: it reads "
-            f"{left_out[worst]:.1f} CIEDE2000 from what they say; paint or photograph it again, "
+            f"{left_out[worst]:.1f} CIEDE2000 from what they say{solved.as_if(worst)}; paint or "
+            "photograph it again, "
             "check its parts, its place and its tubes' index names, or take it out"
         )
     uncertainty = _uncertainty(solved, white)

@@ -332,6 +332,21 @@ def test_exchanged_tubes_are_refused(files, painted):
         cards.characterise_card(card, TABLE)
 
 
+@pytest.mark.parametrize("tube", ["kiln-blue", "pond-green", "clay-brown", "soot"])
+@pytest.mark.parametrize(("ratio", "told", "held"), [(4, 8, 2), (16, 8, 0.5), (4, 2, 0.5)])
+def test_a_tint_of_other_parts_than_it_says_contradicts_the_others(good, tube, ratio, told, held):
+    card, _ = good
+    swatches = list(card.swatches)
+    (i,) = (i for i, s in enumerate(swatches) if s.mixture == f"1 {tube} + {ratio} yard-white")
+    parts = {tube: 1.0, "yard-white": float(told)}
+    swatches[i] = replace(swatches[i], mixture=f"1 {tube} + {told} yard-white", parts=parts)
+    with pytest.raises(CardError, match="contradicts the others") as refused:
+        cards.characterise_card(replace(card, swatches=tuple(swatches)), TABLE)
+    assert f"'1 {tube} + {told} yard-white' at" in str(refused.value)
+    factor = float(re.search(rf"as if it held (\S+) times the {tube};", str(refused.value))[1])
+    assert held / 1.3 < factor < held * 1.3
+
+
 def test_two_places_of_one_mix_must_agree(files, painted, pixels):
     (x, y), *_ = painted.swatches["1 soot"]
     (u, v), *_ = painted.swatches["1 soot + 1 yard-white"]

@@ -624,6 +624,29 @@ def test_the_command_refuses_in_one_line(run, asked, words, says):
     assert ran.err.count("\n") == 1
 
 
+def test_the_curve_keeps_to_the_time_limit(run, asked, monkeypatch):
+    from types import SimpleNamespace
+
+    # a clock that jumps a minute each time it is looked at
+    clock = SimpleNamespace(now=0.0)
+
+    def monotonic():
+        clock.now += 60.0
+        return clock.now
+
+    plot = asked.with_name("late.png")
+    words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--plot", plot]
+    monkeypatch.setattr("mixlab.cli.fewest.time", SimpleNamespace(monotonic=monotonic))
+    ran = run(*words, "--time-limit", 100)
+    assert ran.status == 0
+    assert "is not drawn: the search took more than half of the time limit" in ran.err
+    assert not plot.exists()
+    assert "Proven" in ran.out
+    assert "What so many tubes do at best" not in ran.out
+    assert run(*words, "--time-limit", 1000).status == 0
+    assert plot.exists()
+
+
 def test_ctrl_c_leaves_what_was_found(run, asked, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt

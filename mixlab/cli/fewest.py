@@ -69,7 +69,11 @@ def say(
                         view=asked.view, progress=tell,
                     )  # fmt: skip
     if plot is not None and curve is None:
-        print(f"mixlab: {plot} is not drawn: no time was left for the curve", file=sys.stderr)
+        why = (
+            "the search was cut short" if found.stopped
+            else "the search took more than half of the time limit"
+        )  # fmt: skip
+        print(f"mixlab: {plot} is not drawn: {why}", file=sys.stderr)
     elif plot is not None and curve is not None:
         from mixlab.plots.trade_off import trade_off
 
