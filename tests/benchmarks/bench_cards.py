@@ -4,7 +4,8 @@
 
 Six tubes of the table at random, each changed as another maker's might be (load, shift, bend), with
 and without their index names; a camera, a light, sheen and slips of the knife at random. Prints
-CIEDE2000 of random mixes, and what was stated of it. Invented data: no proof about paint.
+CIEDE2000 of random mixes, what was stated of it, and on how many cards a tint is refused by name
+whose label says half or twice the white that is in it. Invented data: no proof about paint.
 """
 
 import sys
@@ -50,7 +51,8 @@ WHITE = replace(TABLE["titanium-white"], id="yard-white")
 
 
 def study(seed, named, folder):
-    """Misses of one card, and the uncertainty stated [CIEDE2000]; None if it was refused."""
+    """Misses of one card, the uncertainty stated [CIEDE2000], and whether a tint of wrong parts is
+    refused; None if the card was refused."""
     random = np.random.default_rng(seed)
     ids = random.choice([p.id for p in TABLE if not p.is_white], 6, replace=False)
     tubes = [
@@ -69,15 +71,32 @@ def study(seed, named, folder):
     index = {t.id: " ".join(t.colour_index) if named else "" for t in tubes}
     (folder / "card.toml").write_text(painted.toml("card.png", index | {"yard-white": "PW6"}))
     try:
-        fit = cards.characterise_card(cards.read_card(folder / "card.toml"), TABLE)
+        card = cards.read_card(folder / "card.toml")
+        fit = cards.characterise_card(card, TABLE)
     except mixlab.MixlabError as error:
         print(f"  card {seed} refused: {str(error).split(': ', 1)[1]}")
         return None
     truth = {t.id: t for t in tubes} | {"yard-white": WHITE}
     stated = [u for id, u in fit.uncertainty.items() if id != "yard-white"]
-    return predicted({p.id: p for p in fit.paints}, truth, random), np.sqrt(
-        np.mean(np.square(stated))
+    return (
+        predicted({p.id: p for p in fit.paints}, truth, random),
+        np.sqrt(np.mean(np.square(stated))),
+        refused(card, random),
     )
+
+
+def refused(card, random):
+    """Whether a tint that says half or twice its white is refused, by its name."""
+    swatches = list(card.swatches)
+    i = random.choice([i for i, one in enumerate(swatches) if len(one.parts) > 1])
+    parts = dict(swatches[i].parts)
+    parts["yard-white"] *= random.choice([0.5, 2.0])
+    swatches[i] = replace(swatches[i], parts=parts)
+    try:
+        cards.characterise_card(replace(card, swatches=tuple(swatches)), TABLE)
+    except mixlab.MixlabError as error:
+        return str(swatches[i]) in str(error)
+    return False
 
 
 def main(cards_to_read):
@@ -85,14 +104,15 @@ def main(cards_to_read):
     for named in (True, False):
         with tempfile.TemporaryDirectory() as folder:
             done = [study(seed, named, Path(folder)) for seed in range(cards_to_read)]
-        misses, stated = zip(*(one for one in done if one is not None), strict=True)
+        misses, stated, named_off = zip(*(one for one in done if one is not None), strict=True)
         means, every = [m.mean() for m in misses], np.concatenate(misses)
         print(
             f"{'with' if named else 'without'} index names, {len(means)} of {len(done)} cards: "
             f"mean {every.mean():.2f} (by card {min(means):.2f} to {max(means):.2f}), "
             f"median {np.median(every):.2f}, 95 % below {np.percentile(every, 95):.2f}, "
             f"largest {every.max():.2f}; root mean square {np.sqrt(np.mean(every**2)):.2f}, "
-            f"stated {np.mean(stated):.2f}"
+            f"stated {np.mean(stated):.2f}; a tint of wrong parts refused by name on "
+            f"{sum(named_off)} cards"
         )
 
 
