@@ -156,15 +156,19 @@ class PigmentTable(_Paints):
             raise PaletteError(f"palette {name or 'given'}: it lists no paints")
         return Palette(tuple(paints), self, name, about)
 
+    @property
+    def white(self) -> Paint | None:
+        """The first white, in which tints are made unless another is named; None without one."""
+        return next((paint for paint in self.paints if paint.is_white), None)
+
     def strength(self, paint: Paint) -> float:
-        """Return tinting strength relative to ultramarine blue, in titanium white; ASTM D4838.
+        """Return tinting strength relative to ultramarine blue, in the first white; ASTM D4838.
 
         For a white, and in a table without those two paints, nan.
         """
-        white = next((p for p in self.paints if p.is_white), None)
-        if white is None or _STRENGTH_REFERENCE not in self or paint.is_white:
+        if self.white is None or _STRENGTH_REFERENCE not in self or paint.is_white:
             return math.nan
-        return tinting_strength(paint, self[_STRENGTH_REFERENCE], white)
+        return tinting_strength(paint, self[_STRENGTH_REFERENCE], self.white)
 
 
 @dataclass(frozen=True, eq=False)

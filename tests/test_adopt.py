@@ -13,6 +13,7 @@ from mixlab import optics
 from mixlab.adopt import STRENGTHS, add_to_table, adopt, doubt, tint_strength
 from mixlab.colorimetry import ciede2000, encode_srgb, lab_to_rgb, reflectance_to_lab, viewing
 from mixlab.errors import MixlabError, TableError
+from mixlab.files import bundled
 from mixlab.paints import tinting_strength
 
 TABLE = mixlab.read_table()
@@ -200,6 +201,21 @@ def test_a_sentence_of_experience(run, tmp_path):
     assert (status, err) == (0, "") and "no white yet" not in out
     assert run("recipe", "--lab", "60,5,15", "--table", file).status == 0
     assert "my-umber" in run("paints", "--table", file).out
+
+
+def test_a_strength_from_experience_is_doubted_where_the_table_did_not_yet(run, tmp_path):
+    words = ["--out", tmp_path / "mine.csv", "--strength", "0.5", "--json"]
+    # that makers' tubes differ by a third is in the figure of a paint that was not measured
+    known = json.loads(run("paints", "adopt", "burnt-umber", "my-umber", *words).out)
+    assert known["uncertainty"] == UMBER.uncertainty
+    oils = bundled("oils.csv")
+    measured = mixlab.read_table(oils)["vermilion"]
+    words = ["--table", oils, "--out", tmp_path / "oil.csv", "--strength", "0.5", "--json"]
+    other = json.loads(run("paints", "adopt", "vermilion", "my-red", *words).out)
+    white = mixlab.read_table(oils)["zinc-white"]
+    both = math.hypot(measured.uncertainty, doubt(measured, white))
+    assert other["uncertainty"] == pytest.approx(both, abs=0.05)
+    assert both > measured.uncertainty
 
 
 def test_a_tint_swatch(run, tmp_path):

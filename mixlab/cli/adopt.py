@@ -118,19 +118,24 @@ def adopt_paint(
             page.entry("Doubt", "no strength explains the tint: another pigment, or a cast")
     page.entry("Source", mine.source)
     page.entry("Written", f"{out}: {', '.join(written.ids)}")
-    if not any(one.is_white for one in written):
+    if written.white is None:
         page.entry("", "it has no white yet, which mixes need: adopt one into it as well")
 
 
 def _white(known: PigmentTable, name: str | None) -> Paint:
-    white = known[name] if name is not None else next((p for p in known if p.is_white), None)
+    white = known[name] if name is not None else known.white
     if white is None:
         raise MixlabError("the table has no white; name the paint of the tint with --white")
     return white
 
 
 def _doubt(known: PigmentTable, start: Paint, white: str | None, strength: float) -> float:
-    """Return what a strength from experience adds to the error; nothing without a white."""
-    if strength == 1 or start.is_white or not any(p.is_white for p in known):
+    """Return what a strength from experience adds to the error.
+
+    Nothing without a white; nor to a paint that was not measured, whose uncertainty holds already
+    that makers' tubes differ in strength, and by more.
+    """
+    stands = start.basis != "measured" or strength == 1 or start.is_white
+    if stands or known.white is None:
         return float("nan")
     return doubt(start, _white(known, white))

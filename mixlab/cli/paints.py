@@ -70,17 +70,25 @@ def _list(page: Page, table: PigmentTable) -> None:
         hexes.append(masstone.hex)
     page.table(rows, right="3", hexes=hexes, indent=0)
     page.line()
+    if table.white is not None:
+        page.line(
+            "Tint: tinting strength relative to ultramarine blue, one part in ten of "
+            f"{table.white.id} (after ASTM D4838)."
+        )
     page.line(
-        "Tint: tinting strength relative to ultramarine blue, one part in ten of titanium "
-        "white (after ASTM D4838). Basis: where the curves are from, and how near a prediction "
-        "with them likely comes to the tube in your box [CIEDE2000]. Munsell: of the masstone. "
-        "Cautions: 'mixlab paints PAINT'."
+        "Basis: where the curves are from, and how near a prediction with them likely comes to "
+        "the tube in your box [CIEDE2000]. Munsell: of the masstone. Cautions: 'mixlab paints "
+        "PAINT'."
     )
     if unit := table.paints[0].unit:
         page.line(f"K and S stand in the unit of {unit}.")
+    palettes = {name: read_palette(name) for name in palette_names()}
+    held = {name: one for name, one in palettes.items() if set(one.ids) <= set(table.ids)}
+    if not held:
+        page.line("The bundled palettes name paints that this table does not hold.")
+        return
     page.head("Palettes")
-    for name in palette_names():
-        palette = read_palette(name)
+    for name, palette in held.items():
         page.entry(f"  {name}", palette.about, indent=17)
         page.line(" " * 17 + ", ".join(palette.ids), hang=17)
 
@@ -100,17 +108,17 @@ def _show(page: Page, table: PigmentTable, paint: Paint) -> None:
     page.entry("Index", " ".join(paint.colour_index) or "-")
     page.entry("Masstone", f"{masstone.munsell}   {masstone.hex}", masstone.hex)
     page.entry("", lab_text(paint.lab))
-    white = next((p for p in table if p.is_white), None)
-    if white is not None and white is not paint:
+    if table.white is not None and table.white is not paint:
         for parts in (1.0, 9.0, 49.0):
-            tint = table.mix({paint.id: 1.0, white.id: parts})
+            tint = table.mix({paint.id: 1.0, table.white.id: parts})
             page.entry(f"Tint 1:{parts:.0f}", f"{tint.munsell}   {tint.hex}", tint.hex)
     opacity = masstone.opacity()
     coat = f"a coat ({paint.unit} just hides in it)" if paint.unit else "a coat"
     page.entry("Covers", f"{paint.transparency or 'not stated'}; contrast ratio {opacity:.2f} "
                          f"in {coat}")  # fmt: skip
-    strength = _strength(table, paint)
-    page.entry("Strength", f"{strength} times that of ultramarine blue, in a tint of 1:9")
+    if not math.isnan(table.strength(paint)):
+        page.entry("Strength", f"{_strength(table, paint)} times that of ultramarine blue, in a "
+                               "tint of 1:9")  # fmt: skip
     page.entry("Basis", f"{paint.basis or 'not stated'}: {paint.source or 'no source'}")
     for what, miss in (("masstone", paint.masstone_miss), ("tints", paint.tint_miss)):
         if not math.isnan(miss):
