@@ -373,9 +373,10 @@ def _show_tubes(page: Page, of_tubes: list[Tube], asked: Coverage) -> None:
         colours = asked.colours
         for tube in sorted(alone, key=lambda tube: -tube.lost):
             some = tube.only_for[:4]
-            named = lab_to_munsell(colours.lab[some], colours.view)
+            hvc = lab_to_munsell(colours.lab[some], colours.view)
+            named = [colours.names[i][:24] for i in some] if colours.names else map(write_munsell, hvc)
             more = len(tube.only_for) - len(some)
-            page.line(f"  {tube.id}: " + ", ".join(write_munsell(hvc) for hvc in named)
+            page.line(f"  {tube.id}: " + ", ".join(named)
                       + (f" and {more} more" if more > 0 else ""), hang=4)  # fmt: skip
 
 
