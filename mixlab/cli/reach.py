@@ -374,7 +374,9 @@ def _show_tubes(page: Page, of_tubes: list[Tube], asked: Coverage) -> None:
         for tube in sorted(alone, key=lambda tube: -tube.lost):
             some = tube.only_for[:4]
             hvc = lab_to_munsell(colours.lab[some], colours.view)
-            named = [colours.names[i][:24] for i in some] if colours.names else map(write_munsell, hvc)
+            named = list(map(write_munsell, hvc))
+            if colours.names:
+                named = [colours.names[i][:24] for i in some]
             more = len(tube.only_for) - len(some)
             page.line(f"  {tube.id}: " + ", ".join(named)
                       + (f" and {more} more" if more > 0 else ""), hang=4)  # fmt: skip
