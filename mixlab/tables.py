@@ -31,7 +31,7 @@ Array = NDArray[np.float64]
 
 _FACTS = (
     "id", "name", "colour_index", "transparency", "basis", "source", "masstone_miss", "tint_miss",
-    "uncertainty", "unit", "cautions", "saunderson_k1", "saunderson_k2",
+    "uncertainty", "unit", "cautions", "saunderson_k1", "saunderson_k2", "dark_loss",
 )  # fmt: skip
 _CURVE = re.compile(r"^(K|S)(\d+(?:\.\d+)?)$")
 _CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
@@ -224,7 +224,9 @@ def _table(file: Path, text: str) -> PigmentTable:
     if not by_id:
         raise TableError(f"{file}: it has a header but no paints")
     if len({paint.surface for paint in by_id.values()}) > 1:
-        raise TableError(f"{file}: saunderson_k1 and saunderson_k2 must be the same for all paints")
+        raise TableError(
+            f"{file}: saunderson_k1, saunderson_k2 and dark_loss must be the same for all paints"
+        )
     try:
         common_unit(by_id.values())
     except TableError as error:
@@ -366,7 +368,9 @@ def _paint(
                 header[curves["S"][w]], "K and S are both zero: such a paint is not there at all"
             )
     surface = Surface(
-        share("saunderson_k1", SURFACE.outside), share("saunderson_k2", SURFACE.inside)
+        share("saunderson_k1", SURFACE.outside),
+        share("saunderson_k2", SURFACE.inside),
+        dark_loss=number("dark_loss", fact("dark_loss")) if fact("dark_loss") else 0.0,
     )
     return Paint(
         id=id,
@@ -405,7 +409,7 @@ def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
         writer.writerow(
             [p.id, p.name, " ".join(p.colour_index), p.transparency, p.basis, p.source, *misses,
              p.unit, p.cautions, f"{p.surface.outside:g}", f"{p.surface.inside:g}",
-             *(f"{v:.5g}" for v in (*p.K, *p.S))]
+             f"{p.surface.dark_loss:g}", *(f"{v:.5g}" for v in (*p.K, *p.S))]
         )  # fmt: skip
     file = Path(path)
     _table(file, text.getvalue())

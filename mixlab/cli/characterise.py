@@ -41,6 +41,13 @@ def characterise(
         float | None, typer.Option(help="Saunderson K1, stated with --k2; found unless given.")
     ] = None,
     k2: Annotated[float | None, typer.Option(help="Saunderson K2, stated with --k1.")] = None,
+    dark_loss: Annotated[
+        float | None,
+        typer.Option(
+            help="With --k1 and --k2: what dark layers lose beside the theory of two fluxes; 0, as "
+            "that theory has it, unless given."
+        ),
+    ] = None,
     quick: Annotated[
         bool, typer.Option("--quick", help="Do not leave drawdowns out to test the prediction.")
     ] = False,
@@ -52,9 +59,10 @@ def characterise(
     Every other command takes it with --table.
     """
     if readings.lower().endswith(".toml"):
-        if (samples, k1, k2, csv, quick) != (None, None, None, None, False):
+        if (samples, k1, k2, dark_loss, csv, quick) != (None, None, None, None, None, False):
             raise ReadingError(
-                "--samples, --k1, --k2, --quick and --csv are for readings, and not for a card"
+                "--samples, --k1, --k2, --dark-loss, --quick and --csv are for readings, and not "
+                "for a card"
             )
         _card(readings, out, table, json)
         return
@@ -67,7 +75,13 @@ def characterise(
     for name, value in (("--k1", k1), ("--k2", k2)):
         if value is not None and not 0 <= value < 1:
             raise ReadingError(f"{name} {value:g}: it is a share, 0 or more and below 1")
-    surface = None if k1 is None or k2 is None else Surface(k1, k2)
+    if dark_loss is not None and (k1 is None or not 0 <= dark_loss <= 10):
+        raise ReadingError(
+            f"--dark-loss {dark_loss:g}: it is a number from 0 to 10, beside --k1 and --k2"
+        )
+    surface = None
+    if k1 is not None and k2 is not None:
+        surface = Surface(k1, k2, dark_loss=dark_loss or 0.0)
     known = None if table is None else read_table(table)
     if known is not None and surface is not None:
         raise ReadingError("--table has surface constants of its own; leave out --k1 and --k2")
@@ -123,6 +137,7 @@ def as_json(found: Any, readings: str, out: str) -> dict[str, Any]:
         "out": out,
         "k1": number(found.surface.outside),
         "k2": number(found.surface.inside),
+        "dark_loss": number(found.surface.dark_loss),
         "fit": _summary(found.misses),
         "left_out": _summary(found.left_out),
         "notes": list(found.notes),
@@ -170,7 +185,9 @@ def show(page: Page, found: Any, readings: str, out: str) -> None:
     page.entry("Readings", f"{readings}: {tubes} in {counted(len(found.drawdowns), 'drawdown')}")
     for note in found.notes:
         page.entry("", note)
-    page.entry("Surface", f"K1 {found.surface.outside:.3f}, K2 {found.surface.inside:.2f}")
+    of = found.surface
+    loss = f", dark loss {of.dark_loss:g}" if of.dark_loss else ""
+    page.entry("Surface", f"K1 {of.outside:.3f}, K2 {of.inside:.2f}{loss}")
     page.head("Paints")
     rows = [("paint", "masstone", "error", "misses of the fit")]
     hexes: list[str | None] = [None]
