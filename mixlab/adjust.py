@@ -656,18 +656,15 @@ def in_words(made: Adjustment) -> list[str]:
             f"To get there takes {made.beyond:.1f} times as much paint as there is in the pile: "
             "make a new pile, and use this one up in it."
             if made.beyond > 1
-            else f"Some {100 * made.beyond:.2g} % of the pile would do it, in finer parts."
+            else f"Some {100 * made.beyond:.3g} % of the pile would do it, in finer parts."
         )
     afresh = made.afresh
     if afresh is not None and afresh.reached:
         said.append(f"Afresh from the tubes: {afresh.recipe.mixture}.")
     elif afresh is not None and (out := afresh.out_of_reach) is not None:
-        faults = [_FAULTS.get(word, word) for word in out.directions]
+        words = " and ".join(out.directions)
         said.append(
-            f"The tubes by themselves do not reach it either: for them it is {' and '.join(faults)}"
+            f"The tubes by themselves do not reach it either: for them it is {words}"
             + (f"; {out.paint} would reach it." if out.paint else ".")
         )
     return said
-
-
-_FAULTS = {"hue between": "of another hue"}

@@ -506,14 +506,12 @@ class _Solved:
         model = self.model
         p, _, m = model.sizes
         k, s, surface = self.curves()
-        seen, slopes = optics.reflectance_slopes(shares[:, None, :], k, s, surface)
-        del slopes
-        seen = seen[:, 0]
+        mixed_k, mixed_s = shares @ k, shares @ s
+        inner = optics.opaque(mixed_k, mixed_s)
+        seen = surface.measured(inner)
         lab = reflectance_to_lab(seen, viewing())
         nudged = reflectance_to_lab(seen[:, None, :] + 1e-5 * np.eye(len(WAVELENGTHS)), viewing())
         by_seen = difference(lab[:, None], nudged) / 1e-5  # (q, 36, 3)
-        mixed_k, mixed_s = shares @ k, shares @ s
-        inner = optics.opaque(mixed_k, mixed_s)
         by_k, by_s = optics.opaque_slopes(mixed_k, mixed_s)
         front = surface.measured_slope(inner)
         at = np.flatnonzero(model.read)
@@ -860,11 +858,12 @@ def _uncertainty(trial: _Trial, fits: Sequence[DrawdownFit]) -> list[float]:
     """Return the likely CIEDE2000 of a prediction with each paint.
 
     What leaving its drawdowns out shows of theory, and what the readings leave open of its curves
-    in mixes with the unit: alone, 1:1 and 1:4.
+    in mixes with the white: alone, 1:1 and 1:4.
     """
     model = trial.whole.model
-    p = len(model.films.ids)
-    unit = model.white if model.white is not None else next(iter(model.known))
+    p, unit = len(model.films.ids), model.white
+    if unit is None:  # of the paints that are held, the lightest
+        unit = max(model.known, key=lambda i: float(optics.opaque(*model.known[i]).mean()))
     likely = []
     for i in range(p):
         mixes = np.zeros((3, p))

@@ -12,7 +12,6 @@ References
 """
 
 import csv
-import io
 import math
 import re
 from collections.abc import Callable, Iterable
@@ -30,22 +29,20 @@ from mixlab.colorimetry import (
     Viewing,
     adapt,
     ciede2000,
-    decode_srgb,
     lab_to_munsell,
     munsell_to_lab,
     reflectance_to_lab,
     rgb_to_lab,
-    uniform,
     viewing,
 )
+from mixlab.counting import count_colours, gathered
 from mixlab.errors import MixlabError, ReachError, suggestion
-from mixlab.files import bundled
+from mixlab.files import bundled, csv_rows, read_text
 from mixlab.munsell import FAMILIES, munsell_to_xyY, parse_munsell, write_munsell
 from mixlab.photos import read_photo
 from mixlab.reach import TOLERANCE, Reach
 from mixlab.recipes import directions as directions_of
 from mixlab.search import Medium
-from mixlab.tables import read_text
 from mixlab.targets import from_hex, from_lab, from_munsell
 
 Array = NDArray[np.float64]
@@ -70,7 +67,6 @@ each within about 3 of what it stands for."""
 MOST_COLOURS = 200_000
 """Greatest number of colours in a list."""
 
-_BAND = 1 << 22  # pixels counted at a time
 _TRACE = 1e-3  # effect of a paint that is not worth a mention
 _ALIKE = 3  # paints of the table that are tried in a tube's place
 _TRIED = 300  # colours for which they are
@@ -129,15 +125,10 @@ def from_list(path: str | PathLike[str], view: Viewing | None = None) -> Colours
     ReachError : says what is wrong and in which row
     """
     view, file = view or viewing(), Path(path)
-    reader = csv.reader(io.StringIO(read_text(file, ReachError), newline=""))
-    try:
-        rows = [
-            (reader.line_num, [cell.strip() for cell in cells])
-            for cells in reader
-            if any(cell.strip() for cell in cells)
-        ]
-    except csv.Error as error:
-        raise ReachError(f"{file}, row {reader.line_num}: {error}") from None
+    rows = [
+        (line, [cell.strip() for cell in cells])
+        for line, cells in csv_rows(file, read_text(file, ReachError), ReachError)
+    ]
     known = {name.lower(): name for name in _COLUMNS}
     header = [known.get(cell.lower(), "") for cell in rows[0][1]] if rows else []
     headed = any(header)
@@ -157,8 +148,9 @@ def from_list(path: str | PathLike[str], view: Viewing | None = None) -> Colours
         labs.append(lab)
         names.append(name)
         weights.append(weight)
-    if not sum(weights) > 0:
-        raise ReachError(f"{file}: the weights are all zero")
+    if not 0 < sum(weights) < math.inf:
+        what = "are all zero" if sum(weights) == 0 else "add up to more than can be counted"
+        raise ReachError(f"{file}: the weights {what}")
     return _colours(f"{file}", labs, view, names, weights)
 
 
@@ -221,29 +213,12 @@ def from_picture(
 
     Raises
     ------
-    PhotoError : if the file is no picture that can be read
-    ReachError : if nothing in it is opaque
+    PhotoError : if the file is no picture that can be read, or nothing in it is opaque
     """
     view = view or viewing()
     photo = read_photo(path)
-    pixels = photo.pixels.reshape(-1, 3)
-    opaque = None if photo.opaque is None else photo.opaque.ravel()
-    deep = pixels.dtype == np.uint16
-    counts = np.zeros(1 << 24, dtype=np.int64)
-    for at in range(0, len(pixels), _BAND):
-        some = pixels[at : at + _BAND]
-        if opaque is not None:
-            some = some[opaque[at : at + _BAND]]
-        # the colour of one in 256 levels a channel; merging is coarser
-        levels = (some >> 8 if deep else some).astype(np.uint32)
-        packed = levels[:, 0] << 16 | levels[:, 1] << 8 | levels[:, 2]
-        counts += np.bincount(packed, minlength=1 << 24)
-    found = np.flatnonzero(counts)
-    if not len(found):
-        raise ReachError(f"{path}: the picture is transparent all over")
-    area = counts[found].astype(float)
-    rgb = np.stack([found >> 16, found >> 8 & 255, found & 255], axis=1)
-    lab = rgb_to_lab(decode_srgb(rgb / 255), view)
+    counted = count_colours(photo)
+    lab, area = rgb_to_lab(counted.rgb, view), counted.area.astype(float)
     lab, area = merged(lab, area, size)
     order = np.argsort(-area, kind="stable")
     colours = _colours(f"photo {path}, {photo.width} x {photo.height}", lab[order], view,
@@ -253,14 +228,8 @@ def from_picture(
 
 def merged(lab: Array, weight: Array, size: float = MERGED) -> tuple[Array, Array]:
     """Return the mean CIELAB (m, 3) and the weight (m,) of colours that share a box."""
-    box = np.floor(uniform(lab) / size).astype(np.int64)
-    box -= box.min(axis=0)
-    spans = box.max(axis=0) + 1
-    place = (box[:, 0] * spans[1] + box[:, 1]) * spans[2] + box[:, 2]
-    _, index = np.unique(place, return_inverse=True)
-    total = np.bincount(index, weight).astype(float)
-    mean = [np.bincount(index, weight * column) / total for column in lab.T]
-    return np.stack(mean, axis=1), total
+    box, means = gathered(lab, weight, size)
+    return means, np.bincount(box, weight).astype(float)
 
 
 # --- published sets -----------------------------------------------------------------------------

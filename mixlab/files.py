@@ -1,10 +1,13 @@
-"""Where the bundled data lie, and how files are written."""
+"""Where the bundled data lie, and how files are read and written."""
 
 import csv
 import io
 import os
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
+
+from mixlab.errors import MixlabError
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -18,21 +21,97 @@ def bundled(name: str) -> Path:
     return inside if inside.exists() else _PACKAGE.parent / "data" / name
 
 
-def write_whole(path: str | os.PathLike[str], content: str | bytes) -> None:
-    """Write a file so that it is either there whole or not changed at all."""
+# --- reading ------------------------------------------------------------------------------------
+
+LARGEST_FILE = 64_000_000  # bytes of a text file
+_CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
+
+
+def read_bytes(file: Path, mistake: type[MixlabError]) -> bytes:
+    """Return a file whole; raise `mistake` if it is missing or larger than LARGEST_FILE."""
+    try:
+        with open(file, "rb") as stream:  # may be a pipe or a device, whose size is not known
+            content = stream.read(LARGEST_FILE + 1)
+    except OSError as error:
+        raise mistake(f"{file}: cannot be read: {error.strerror}") from None
+    except ValueError as error:  # a null character in the path
+        raise mistake(f"{str(file)!r}: cannot be read: {error}") from None
+    if len(content) > LARGEST_FILE:
+        raise mistake(f"{file}: larger than {LARGEST_FILE // 1_000_000} MB")
+    return content
+
+
+def read_text(file: Path, mistake: type[MixlabError]) -> str:
+    """Return a text file whole; raise `mistake` if it is missing, too large, or not UTF-8 text."""
+    try:
+        text = read_bytes(file, mistake).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise mistake(
+            f"{file}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8"
+        ) from None
+    if _CONTROL.search(text):
+        raise mistake(f"{file}: it is not a text file")
+    return text
+
+
+def csv_rows(file: Path, text: str, mistake: type[MixlabError]) -> list[tuple[int, list[str]]]:
+    """Return the rows of CSV text that hold anything, each with its line number in the file."""
+    reader = csv.reader(io.StringIO(text, newline=""))
+    try:
+        return [(reader.line_num, cells) for cells in reader if any(c.strip() for c in cells)]
+    except csv.Error as error:
+        raise mistake(f"{file}, row {reader.line_num}: {error}") from None
+
+
+# --- writing ------------------------------------------------------------------------------------
+
+
+def writable(path: str | os.PathLike[str], mistake: type[MixlabError]) -> Path:
+    """Return the path of a file to be written; raise `mistake` if its folder is not there.
+
+    Asked before the work is done, so that a wrong name costs no time.
+    """
+    target = Path(path)
+    try:
+        if target.is_dir():
+            raise mistake(f"{target}: it is a folder")
+        if not target.parent.is_dir():
+            raise mistake(f"{target}: there is no folder {target.parent}")
+    except OSError as error:  # a name that is too long
+        raise mistake(f"{target}: cannot be written: {error.strerror}") from None
+    return target
+
+
+def write_whole(
+    path: str | os.PathLike[str], content: str | bytes | memoryview,
+    mistake: type[MixlabError] = MixlabError,
+) -> None:  # fmt: skip
+    """Write a file so that it is either there whole or not changed at all.
+
+    A file that is there keeps its permissions, and a link leads where it led; what is no file, a
+    pipe or a device, is written to as it stands. `mistake` is raised if it cannot be written.
+    """
     import tempfile
 
-    target = Path(path)
+    target = Path(path).resolve()
     data = content.encode() if isinstance(content, str) else content
-    handle, temporary = tempfile.mkstemp(dir=target.parent or ".", prefix=f".{target.name}.")
     try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, target)
-    except BaseException:
-        os.unlink(temporary)
-        raise
+        there = target.exists()
+        if there and not target.is_file() and not target.is_dir():
+            with open(target, "wb") as stream:
+                stream.write(data)
+            return
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(data)
+            os.chmod(temporary, target.stat().st_mode & 0o777 if there else 0o644)
+            os.replace(temporary, target)
+        except BaseException:
+            os.unlink(temporary)
+            raise
+    except OSError as error:
+        raise mistake(f"{path}: cannot be written: {error.strerror}") from None
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:

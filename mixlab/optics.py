@@ -238,30 +238,3 @@ def from_two_grounds(
         s = np.where(unknown, np.nan, u / spread) / thickness
         k = np.where(unknown, np.nan, (v - u) / spread) / thickness
     return np.asarray(k), np.asarray(s)
-
-
-def reflectance_slopes(
-    shares: ArrayLike, ks: ArrayLike, ss: ArrayLike, surface: Surface = SURFACE
-) -> tuple[Array, Array]:
-    """Return the measured reflectance of opaque mixtures and its derivatives by share.
-
-    Parameters
-    ----------
-    shares : (..., p), amounts of p paints, taken as they are: not made to sum to one
-    ks, ss : (p, n) or (..., p, n), curves of the paints; K must be positive
-    surface : what the boundary does
-
-    Returns
-    -------
-    reflectance : (..., n)
-    slopes : (..., p, n), derivative by each amount with the others held fixed. K/S does not change
-        when all amounts grow together, so the slopes times the shares sum to zero.
-    """
-    w = np.asarray(shares, dtype=float)[..., None, :]
-    ks, ss = np.asarray(ks, dtype=float), np.asarray(ss, dtype=float)
-    k, s = (w @ ks)[..., 0, :], (w @ ss)[..., 0, :]
-    r = opaque(k, s)
-    by_k, by_s = opaque_slopes(k, s)
-    front = surface.measured_slope(r)
-    slopes = (front * by_k)[..., None, :] * ks + (front * by_s)[..., None, :] * ss
-    return surface.measured(r), slopes

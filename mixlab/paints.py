@@ -120,7 +120,8 @@ def tinting_strength(paint: Paint, reference: Paint, white: Paint, share: float 
     def pull(one: Paint) -> float:
         k = optics.mix([share, 1 - share], [one.K, white.K])
         s = optics.mix([share, 1 - share], [one.S, white.S])
-        added = float(np.max(k / s - white.K / white.S))
+        seen = white.S > 0
+        added = float(np.max(k[seen] / s[seen] - white.K[seen] / white.S[seen]))
         return added if added > 1e-9 else 0.0  # less is the rounding of the white's own K/S
 
     of_reference = pull(reference)

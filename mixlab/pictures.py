@@ -29,7 +29,6 @@ from mixlab.colorimetry import (
     Viewing,
     adapt,
     ciede2000,
-    decode_srgb,
     encode_srgb,
     in_gamut,
     lab_to_lch,
@@ -40,8 +39,9 @@ from mixlab.colorimetry import (
     viewing,
     xyz_to_lab,
 )
+from mixlab.counting import LEVELS, Counted, bands, codes_of, count_colours, gathered
 from mixlab.errors import PhotoError, TargetError
-from mixlab.files import write_whole
+from mixlab.files import writable, write_whole
 from mixlab.lattice import Cloud, in_threads
 from mixlab.mixtures import Mixture
 from mixlab.photos import Photo, corrected_lab
@@ -70,78 +70,15 @@ its box, and never as far as 0.9 (1.3). A picture of all of sRGB fills 600,000 o
 
 MANY = 500_000
 
-WORDS = ("too light", "too dark", "too pure", "too dull", "another hue")
+WORDS = ("too light", "too dark", "too pure", "too dull", "of another hue")
 """What a colour out of reach is, against the nearest mix."""
 
 _LARGE = 3.0
 _MAIN = 1.0  # boxes in which main colours are looked for
 _NEAR = 6  # large boxes about a colour whose mixes are tried
 _HIT = 0.1  # CIEDE2000 from which a second start is not worth it
-_BAND = 1 << 22  # pixels at a time
 _BLOCK = 4_000  # colours at a time
-_LEVELS = 1 << 24
 _ROUNDS = 60
-
-
-@dataclass(frozen=True, eq=False)
-class Counted:
-    """The colours of a picture, each once.
-
-    Attributes
-    ----------
-    codes : (n,), 8-bit sRGB as one number, red first; they rise
-    area : (n,), number of pixels
-    left_out : number of pixels that are not opaque, which have no colour of their own
-    """
-
-    codes: Indices
-    area: Indices
-    left_out: int
-
-    @property
-    def rgb(self) -> Array:
-        """Linear sRGB (n, 3), 0..1."""
-        levels = np.stack([self.codes >> 16, self.codes >> 8 & 255, self.codes & 255], axis=-1)
-        return np.asarray(_LINEAR[levels])
-
-
-_LINEAR = decode_srgb(np.arange(256) / 255)
-
-
-def count_colours(photo: Photo) -> Counted:
-    """Return the distinct colours of a picture and how many pixels have each.
-
-    A picture of 16 bits a channel is rounded to 8, by at most half a level: in the mean 0.1
-    CIEDE2000, 0.2 in the darks, and below 0.9 anywhere.
-
-    Raises
-    ------
-    PhotoError : if nothing in it is opaque
-    """
-    area = np.zeros(_LEVELS, dtype=np.int64)
-    for rows in _bands(photo):
-        codes = _codes(photo.pixels[rows])
-        if photo.opaque is not None:
-            codes = codes[photo.opaque[rows]]
-        area += np.bincount(codes.ravel(), minlength=_LEVELS)
-    found = np.flatnonzero(area)
-    if not len(found):
-        raise PhotoError(f"{photo.path}: the picture is transparent all over")
-    area = area[found]
-    return Counted(found, area, photo.width * photo.height - int(area.sum()))
-
-
-def _bands(photo: Photo) -> list[slice]:
-    step = max(_BAND // photo.width, 1)
-    return [slice(top, top + step) for top in range(0, photo.height, step)]
-
-
-def _codes(pixels: NDArray[np.unsignedinteger]) -> NDArray[np.uint32]:
-    """Return (h, w) whole numbers of pixels (h, w, 3), 8 bits a channel, red first."""
-    levels = pixels.astype(np.uint32)
-    if pixels.dtype == np.uint16:
-        levels = (levels + 128) // 257
-    return np.asarray(levels[..., 0] << 16 | levels[..., 1] << 8 | levels[..., 2])
 
 
 def checked(
@@ -248,12 +185,12 @@ class Rendering:
 
     def pixels(self) -> Pixels:
         """Return the picture, 8-bit sRGB (h, w, 3); (h, w, 4) where not all of it is opaque."""
-        levels = np.zeros((_LEVELS, 3), dtype=np.uint8)
+        levels = np.zeros((LEVELS, 3), dtype=np.uint8)
         levels[self.colours.codes] = _levels(self.shown, self.view)[self.box]
         opaque = self.photo.opaque
         made = np.empty((self.photo.height, self.photo.width, 3 if opaque is None else 4), np.uint8)
-        for rows in _bands(self.photo):
-            made[rows, :, :3] = np.take(levels, _codes(self.photo.pixels[rows]), axis=0)
+        for rows in bands(self.photo):
+            made[rows, :, :3] = np.take(levels, codes_of(self.photo.pixels[rows]), axis=0)
         if opaque is not None:
             made[..., 3] = np.where(opaque, 255, 0)
             made[~opaque] = 0
@@ -266,14 +203,14 @@ class Rendering:
         """
         photo = self.photo
         step = max(1, int(np.ceil(np.sqrt(photo.width * photo.height / most))))
-        by_code = np.zeros(_LEVELS, dtype=np.float32)
+        by_code = np.zeros(LEVELS, dtype=np.float32)
         by_code[self.colours.codes] = self.miss
         columns = np.arange(0, photo.width, step)
         rows = np.arange(0, photo.height, step)
         made = np.empty((len(rows), len(columns)))
         for i, top in enumerate(rows):
             band = slice(top, top + step)
-            miss = by_code[_codes(photo.pixels[band])].astype(float)
+            miss = by_code[codes_of(photo.pixels[band])].astype(float)
             seen = np.ones_like(miss) if photo.opaque is None else photo.opaque[band].astype(float)
             total, seen = (
                 np.add.reduceat(a.sum(axis=0), columns) for a in (miss * seen, seen)
@@ -351,26 +288,6 @@ def _lab(rgb: Array, view: Viewing, grey: Array | None, grey_reflectance: float)
     if view is d65:
         return lab
     return xyz_to_lab(adapt(lab_to_xyz(lab, d65.white), d65.white, view.white), view.white)
-
-
-def gathered(lab: Array, weight: Array, size: float) -> tuple[Indices, Array]:
-    """Return which box each colour (n,) is in, and the mean CIELAB (m, 3) of each box.
-
-    Boxes are cubes of :func:`mixlab.colorimetry.uniform`; only those that hold a colour count, and
-    they rise with lightness.
-    """
-    place = np.empty(len(lab), dtype=np.int64)
-
-    def fill(block: slice) -> None:
-        cube = np.floor(uniform(lab[block]) / size).astype(np.int64) + 1024
-        place[block] = (cube[:, 0] << 24) + (cube[:, 1] << 12) + cube[:, 2]
-
-    for _ in in_threads(fill, len(lab)):
-        pass
-    _, box = np.unique(place, return_inverse=True)
-    total = np.bincount(box, weight)
-    means = np.stack([np.bincount(box, weight * column) / total for column in lab.T], axis=1)
-    return box, means
 
 
 @lru_cache(maxsize=2)
@@ -612,18 +529,10 @@ def _upper(even: Array, mass: Array) -> NDArray[np.bool_]:
 
 
 def checked_picture(path: str | os.PathLike[str]) -> Path:
-    """Return the path of a picture to be written; PhotoError if it cannot be one.
-
-    Asked before the work is done, so that a wrong name costs no time.
-    """
-    target = Path(path)
-    if target.suffix.lower() != ".png":
-        raise PhotoError(f"{target}: the picture is written as PNG; end its name in .png")
-    if not (target.parent or Path(".")).is_dir():
-        raise PhotoError(f"{target}: there is no folder {target.parent}")
-    if target.is_dir():
-        raise PhotoError(f"{target}: it is a folder")
-    return target
+    """Return the path of a picture to be written; PhotoError if it cannot be one."""
+    if Path(path).suffix.lower() != ".png":
+        raise PhotoError(f"{path}: the picture is written as PNG; end its name in .png")
+    return writable(path, PhotoError)
 
 
 def write_picture(path: str | os.PathLike[str], pixels: Pixels) -> None:
@@ -640,7 +549,4 @@ def write_picture(path: str | os.PathLike[str], pixels: Pixels) -> None:
     stream = io.BytesIO()
     # the first level of compression takes a fifth of the time of the usual, and a tenth more room
     Image.fromarray(pixels).save(stream, "PNG", compress_level=1, icc_profile=profile)
-    try:
-        write_whole(target, stream.getbuffer())  # type: ignore[arg-type]
-    except OSError as error:
-        raise PhotoError(f"{target}: cannot be written: {error.strerror}") from None
+    write_whole(target, stream.getbuffer(), PhotoError)

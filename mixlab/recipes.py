@@ -662,7 +662,7 @@ def directions(target: Array, reached: Array) -> tuple[str, ...]:
     words = (
         ("too light", "too dark"),
         ("too pure", "too dull"),
-        ("hue between", "hue between"),
+        ("of another hue", "of another hue"),
     )
     size = np.abs(more)
     return tuple(

@@ -110,7 +110,7 @@ class Medium:
         k, s = np.maximum(shares @ self.k, _TINY), shares @ self.s
         r = optics.opaque(k, s)
         by_k, by_s = optics.opaque_slopes(k, s)
-        # as optics.reflectance_slopes, but summed over wavelength before it is spread over paints
+        # summed over wavelength before they are spread over paints
         front = self.surface.measured_slope(r)
         channels_k, channels_s = self._channels
         slopes = (front * by_k) @ channels_k + (front * by_s) @ channels_s

@@ -27,8 +27,8 @@ from numpy.typing import ArrayLike, NDArray
 from mixlab import photos
 from mixlab.colorimetry import adapt, ciede2000, decode_srgb, rgb_to_xyz, viewing, xyz_to_lab
 from mixlab.errors import CardError, NotationError, PhotoError
+from mixlab.files import read_text
 from mixlab.mixtures import parse_mix
-from mixlab.tables import read_text
 
 Array = NDArray[np.float64]
 

@@ -9,6 +9,7 @@ a list of ids or Colour Index names of a table.
 import csv
 import io
 import math
+import os
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -21,8 +22,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixlab.colorimetry import WAVELENGTHS, Viewing, grid_fault, viewing
-from mixlab.errors import MixlabError, NotationError, PaletteError, TableError, suggestion
-from mixlab.files import bundled, write_whole
+from mixlab.errors import NotationError, PaletteError, TableError, suggestion
+from mixlab.files import bundled, csv_rows, read_text, write_whole
 from mixlab.mixtures import Mixture, find_name, parse_mix
 from mixlab.optics import Surface
 from mixlab.paints import BASES, SURFACE, TRANSPARENCIES, Paint, common_unit, tinting_strength
@@ -34,8 +35,6 @@ _FACTS = (
     "uncertainty", "unit", "cautions", "saunderson_k1", "saunderson_k2", "dark_loss",
 )  # fmt: skip
 _CURVE = re.compile(r"^(K|S)(\d+(?:\.\d+)?)$")
-_CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
-_LARGEST_TABLE = 64_000_000
 _GREATEST = 1e12  # greater figures are in no unit of thickness, and would overflow when squared
 _STRENGTH_REFERENCE = "ultramarine-blue"
 
@@ -211,7 +210,9 @@ def read_table(path: str | PathLike[str] | None = None) -> PigmentTable:
 
 def _table(file: Path, text: str) -> PigmentTable:
     """Return the table of a text; TableError, which names `file`, if it does not make sense."""
-    rows = _rows(file, text)
+    rows = csv_rows(file, text, TableError)
+    if not rows:
+        raise TableError(f"{file}: the file is empty; a table has a header and a row per paint")
     header = [name.strip() for name in rows[0][1]]
     facts, curves = _columns(file, header)
     notes: list[str] = []
@@ -239,39 +240,6 @@ def _table(file: Path, text: str) -> PigmentTable:
         if grid[0] > WAVELENGTHS[0] or grid[-1] < WAVELENGTHS[-1]:
             notes.append("beyond their ends the curves keep their last values")
     return PigmentTable(tuple(by_id.values()), str(file), tuple(notes))
-
-
-def read_text(file: Path, mistake: type[MixlabError]) -> str:
-    """Return a text file whole; raise `mistake` if it is missing, too large, or not UTF-8 text."""
-    try:
-        with open(file, "rb") as stream:  # may be a pipe or a device, whose size is not known
-            content = stream.read(_LARGEST_TABLE + 1)
-        if len(content) > _LARGEST_TABLE:
-            raise mistake(f"{file}: larger than {_LARGEST_TABLE // 1_000_000} MB")
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise mistake(
-            f"{file}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8"
-        ) from None
-    except OSError as error:
-        raise mistake(f"{file}: cannot be read: {error.strerror}") from None
-    except ValueError as error:  # a null character in the path
-        raise mistake(f"{str(file)!r}: cannot be read: {error}") from None
-    if _CONTROL.search(text):
-        raise mistake(f"{file}: it is not a text file")
-    return text
-
-
-def _rows(file: Path, text: str) -> list[tuple[int, list[str]]]:
-    """Return the rows that hold anything, each with its line number in the file."""
-    reader = csv.reader(io.StringIO(text, newline=""))
-    try:
-        rows = [(reader.line_num, cells) for cells in reader if any(c.strip() for c in cells)]
-    except csv.Error as error:
-        raise TableError(f"{file}, row {reader.line_num}: {error}") from None
-    if not rows:
-        raise TableError(f"{file}: the file is empty; a table has a header and a row per paint")
-    return rows
 
 
 def _columns(file: Path, header: list[str]) -> tuple[dict[str, int], dict[str, dict[float, int]]]:
@@ -413,10 +381,7 @@ def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
         )  # fmt: skip
     file = Path(path)
     _table(file, text.getvalue())
-    try:
-        write_whole(file, text.getvalue())
-    except OSError as error:
-        raise TableError(f"{file}: cannot be written: {error.strerror}") from None
+    write_whole(file, text.getvalue(), TableError)
 
 
 # --- palettes -----------------------------------------------------------------------------------
@@ -443,7 +408,7 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
     file = Path(text)
     if text in palette_names():
         file = bundled("palettes") / f"{text}.toml"
-    elif not file.exists() and file.suffix != ".toml" and file.name == text:
+    elif not os.path.exists(file) and file.suffix != ".toml" and file.name == text:
         raise PaletteError(
             f"no palette named {text!r}; bundled ones: {', '.join(palette_names())}; "
             "or give the path of a TOML file" + suggestion(text, palette_names())

@@ -1,10 +1,8 @@
 """A target from what the painter has: Lab, LCh, hex, Munsell, a spectrum, a place in a photo."""
 
-import csv
-import io
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -26,9 +24,9 @@ from mixlab.colorimetry import (
     xyz_to_lab,
 )
 from mixlab.errors import TargetError
+from mixlab.files import csv_rows, read_text
 from mixlab.munsell import parse_munsell
 from mixlab.photos import Photo, Sample, box, place, read_photo, sample_lab
-from mixlab.tables import read_text
 
 Array = NDArray[np.float64]
 
@@ -152,7 +150,8 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
     readings: list[tuple[float, float]] = []
     rows: list[int] = []
     headings = None
-    for line, cells in _lines(file):
+    for line, cells in csv_rows(file, read_text(file, TargetError), TargetError):
+        cells = [cell.strip() for cell in cells]
         try:
             wavelength, reflectance = (float(cell) for cell in cells)
         except ValueError:
@@ -183,17 +182,6 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
     notes = ("read as percent",) if percent else ()
     lab = reflectance_to_lab(np.interp(WAVELENGTHS, grid, values), view)
     return Target(lab, view, f"spectrum {file}", notes)
-
-
-def _lines(file: Path) -> Iterator[tuple[int, list[str]]]:
-    """Yield the rows of a CSV file that hold anything, stripped, with their line numbers."""
-    reader = csv.reader(io.StringIO(read_text(file, TargetError), newline=""))
-    try:
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                yield reader.line_num, [cell.strip() for cell in cells]
-    except csv.Error as error:
-        raise TargetError(f"{file}, row {reader.line_num}: {error}") from None
 
 
 # --- a place in a photo -------------------------------------------------------------------------

@@ -194,8 +194,10 @@ def stage(path: Path, at: Point) -> Stage:
     k, s = path.curves(at.share)
     reflectance = path.reflectance(at.share)
     seen = WAVELENGTHS[SEEN]
+    with np.errstate(divide="ignore"):  # a paint may scatter nothing at all
+        ratio = k / s
     return Stage(
-        at, reflectance, k / s,
+        at, reflectance, ratio,
         float(seen[reflectance[SEEN].argmax()]), float(seen[reflectance[SEEN].argmin()]), k < s,
     )  # fmt: skip
 

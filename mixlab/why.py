@@ -80,6 +80,11 @@ def _white(report: Report) -> list[str]:
 
 def _ratio(first: Stage, last: Stage) -> str:
     before, after = (_at(s.k_over_s, first.floor) for s in (first, last))
+    if not np.isfinite(before):
+        return (
+            f"On the floor, at {first.floor:.0f} nm, nothing was scattered before; with the white "
+            f"K/S is {_short(after)}."
+        )
     return (
         f"On the floor, at {first.floor:.0f} nm, K/S was {_short(before)}: light was absorbed "
         f"{_short(before)} times as readily as scattered. With the white it is {_short(after)}."
@@ -163,7 +168,9 @@ def _share(stage: Stage) -> str:
 def _percent(share: float) -> str:
     """Return a share in writing: "4 %", "0.3 %"."""
     percent = 100 * share
-    return f"{percent:.0f} %" if 1 <= percent <= 99 else f"{percent:.2g} %"
+    if 1 <= percent <= 99:
+        return f"{percent:.0f} %"
+    return f"{percent:.2g} %" if percent < 1 else f"{percent:.4g} %"
 
 
 def _short(ratio: float) -> str:

@@ -228,7 +228,7 @@ def test_a_table_of_ones_own_is_the_palette(run, tmp_path):
         (["--value", "5", "--most", "-1"], "above 0, to 100"),
         (["--value", "5", "--hue-within", "0"], "must be above zero"),
         (["--value", "5", "--plot", "a.gif"], ".png or .svg"),
-        (["--value", "5", "--csv", "/nowhere/a.csv"], "cannot be written"),
+        (["--value", "5", "--csv", "/nowhere/a.csv"], "there is no folder"),
     ],
 )
 def test_a_mistake_is_one_line(run, words, message):

@@ -229,28 +229,3 @@ def test_the_glare_is_added_whole():
     np.testing.assert_array_equal(glossy.measured_slope(r), matt.measured_slope(r))
     assert glossy.internal(0.03) < 0
     assert glossy.measured(np.zeros((2, 3, 36))).shape == (2, 3, 36)
-
-
-# --- slopes -------------------------------------------------------------------------------------
-
-
-def test_slopes_over_leading_axes_and_of_curves_of_their_own():
-    rng = np.random.default_rng(5)
-    shares, ks, ss = rng.random((2, 3, 4)), rng.random((2, 3, 4, 7)), rng.random((2, 3, 4, 7))
-    seen, slopes = optics.reflectance_slopes(shares, ks, ss)
-    assert seen.shape == (2, 3, 7)
-    assert slopes.shape == (2, 3, 4, 7)
-    k, s = (np.einsum("...p,...pn->...n", shares, curves) for curves in (ks, ss))
-    np.testing.assert_allclose(seen, optics.SURFACE.measured(optics.opaque(k, s)), rtol=1e-13)
-    for place in np.ndindex(2, 3):
-        one, by_share = optics.reflectance_slopes(shares[place], ks[place], ss[place])
-        np.testing.assert_allclose(seen[place], one, rtol=1e-14)
-        np.testing.assert_allclose(slopes[place], by_share, rtol=1e-12, atol=1e-15)
-    black = optics.reflectance_slopes([1.0, 0.0], [[3.0], [0.1]], [[0.0], [5.0]], optics.BARE)
-    np.testing.assert_allclose(black[0], [0], atol=0)
-    # white into a black that does not scatter: R grows as S / 2K
-    np.testing.assert_allclose(black[1], [[0], [5 / 6]], rtol=1e-14)
-    # slopes are of the amounts as they stand: twice the paint, half the slope
-    twice = optics.reflectance_slopes(2 * shares, ks, ss)
-    np.testing.assert_allclose(twice[0], seen, rtol=1e-13)
-    np.testing.assert_allclose(twice[1], slopes / 2, rtol=1e-12, atol=1e-15)

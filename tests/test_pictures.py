@@ -18,6 +18,7 @@ from mixlab.colorimetry import (
     uniform,
     viewing,
 )
+from mixlab.counting import count_colours, gathered
 from mixlab.errors import PhotoError
 from mixlab.files import bundled
 from mixlab.lattice import Lattice
@@ -25,9 +26,7 @@ from mixlab.photos import read_photo
 from mixlab.pictures import (
     WORDS,
     clusters,
-    count_colours,
     every_recipe,
-    gathered,
     main_colours,
     nearest_mixes,
     render,
@@ -67,7 +66,7 @@ def picture(tmp_path, levels, name="a.png", mode=None):
 def test_each_colour_is_counted_once(tmp_path, monkeypatch):
     levels = RNG.integers(0, 6, (40, 30, 3)) * 51
     photo = read_photo(picture(tmp_path, levels))
-    monkeypatch.setattr(pictures, "_BAND", 100)
+    monkeypatch.setattr("mixlab.counting._BAND", 100)
     counted = count_colours(photo)
     wanted, area = np.unique(levels.reshape(-1, 3), axis=0, return_counts=True)
     assert (counted.area == area).all() and counted.left_out == 0
@@ -149,7 +148,7 @@ def test_every_pixel_is_a_mix_within_half_a_level(made):
 
 
 def test_the_answer_does_not_depend_on_the_blocks(made, monkeypatch):
-    monkeypatch.setattr(pictures, "_BAND", 1000)
+    monkeypatch.setattr("mixlab.counting._BAND", 1000)
     monkeypatch.setattr(lattice, "_BLOCK", 700)
     usual = lattice.in_threads
     monkeypatch.setattr(pictures, "in_threads", lambda work, n, size=700: usual(work, n, size))

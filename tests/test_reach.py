@@ -21,7 +21,7 @@ from mixlab.demands import (
     merged,
     munsell_chips,
 )
-from mixlab.errors import MixlabError, ReachError
+from mixlab.errors import MixlabError, PhotoError, ReachError
 from mixlab.files import bundled
 from mixlab.plots import reach as pictures
 from mixlab.reach import compare, reach
@@ -276,7 +276,7 @@ def test_a_picture_is_weighed_by_area(tmp_path):
     assert ciede2000(colours.lab[0], from_list(written(tmp_path, "#8a5a3c")).lab[0]) < 0.01
     pixels[..., 3] = 0
     Image.fromarray(pixels).save(path)
-    with pytest.raises(ReachError, match="transparent all over"):
+    with pytest.raises(PhotoError, match="transparent all over"):
         from_picture(path)
 
 
@@ -302,7 +302,7 @@ def test_coverage_and_its_words(earths, tmp_path):
     assert told.within.tolist() == [True, False, False]
     assert told.share == pytest.approx(0.5)
     assert told.mean_miss == pytest.approx((told.miss * [2, 1, 1]).sum() / 4)
-    assert told.directions(1)[0] in ("too pure", "hue between")
+    assert told.directions(1)[0] in ("too pure", "of another hue")
     assert told.directions(2) == ("too dark",)
     assert sum(told.by_direction().values()) == pytest.approx(0.5)
     families = told.by_family()

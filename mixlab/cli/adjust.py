@@ -9,9 +9,9 @@ from mixlab.adjust import FINEST, MOST, MOST_KINDS, Adjustment, Tolerances, in_w
 from mixlab.adjust import adjust as adjusted
 from mixlab.cli import options
 from mixlab.cli.mix import show_care
-from mixlab.cli.page import Page, counted, number, numbers, print_json, save_text
+from mixlab.cli.page import Page, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_lch, lab_to_munsell, viewing
-from mixlab.files import csv_text
+from mixlab.files import csv_text, write_whole
 from mixlab.mixtures import Mixture
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
@@ -96,7 +96,7 @@ def adjust(
         title = f"{' and '.join(made.goal.words).capitalize()} {start}"
         style.save(path(labs, made.goal.lab, view, names, title), plot)
     if csv is not None:
-        save_text(csv, csv_text(_COLUMNS, _rows(made)))
+        write_whole(csv, csv_text(_COLUMNS, _rows(made)))
     if json:
         print_json(as_json(made, tubes.name))
     else:

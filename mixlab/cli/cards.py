@@ -30,8 +30,8 @@ _LEAST = 3  # swatches that agree least are shown
 
 def show(page: Page, card: Card, fit: CardFit, out: str) -> None:
     """Print what a card told, and where the table is."""
-    tubes = counted(len(card.tubes), "tube")
-    page.entry("Card", f"{card.path}: {tubes} in {len(card.swatches)} swatches")
+    tubes, swatches = counted(len(card.tubes), "tube"), counted(len(card.swatches), "swatch", "es")
+    page.entry("Card", f"{card.path}: {tubes} in {swatches}")
     for note in fit.notes:
         page.entry("", note)
     page.head("Tubes")

@@ -7,10 +7,10 @@ import numpy as np
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, counted, number, numbers, print_json, save_text
+from mixlab.cli.page import Page, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import ReadingError
-from mixlab.files import csv_text
+from mixlab.files import csv_text, write_whole
 from mixlab.munsell import write_munsell
 from mixlab.tables import read_table, write_table
 
@@ -25,7 +25,12 @@ def characterise(
             help="Reflectance of drawdowns (CSV, CGATS.17, CxF3), or the .toml of a swatch card.",
         ),
     ],
-    out: Annotated[str, typer.Option(metavar="TABLE", help="Pigment table to write, a CSV file.")],
+    out: Annotated[
+        str,
+        typer.Option(
+            metavar="TABLE", callback=options.placed, help="Pigment table to write, a CSV file."
+        ),
+    ],
     samples: Annotated[
         str | None,
         typer.Option(metavar="FILE", help="CSV that says what the instrument's readings are of."),
@@ -90,7 +95,7 @@ def characterise(
     )
     write_table(found.paints, out)
     if csv is not None:
-        save_text(csv, _csv(found))
+        write_whole(csv, _csv(found))
     if json:
         print_json(as_json(found, readings, out))
     else:

@@ -1,6 +1,7 @@
 """``mixlab demo``: the whole main job on the bundled scene."""
 
 import csv
+import shlex
 
 from mixlab.cli import options
 from mixlab.cli.page import Page, number, print_json
@@ -67,10 +68,13 @@ def demo(
     show(page, target, answer, tubes_at_hand)
     page.head("The same from a shell")
     x, y, radius = places[0]
-    page.line(
-        f"  mixlab recipe --photo {picture} --at {x},{y} --radius {radius} --palette {palette}",
-        hang=4,
-    )
+    words = ["mixlab", "recipe", "--photo", str(picture), "--at", f"{x},{y}", "--radius", radius,
+             "--palette", palette]  # fmt: skip
+    for name, value, usual in (
+        ("--tubes", tubes, 4), ("--tolerance", tolerance, TOLERANCE), ("--parts", parts, 12),
+    ):  # fmt: skip
+        words += [name, f"{value:g}"] if value != usual else []
+    page.line(f"  {shlex.join(words)}", hang=4)
 
 
 def _verdict(answer: Answer) -> str:
@@ -78,7 +82,7 @@ def _verdict(answer: Answer) -> str:
     if answer.out_of_reach is not None:
         out = answer.out_of_reach
         helper = f"; {out.paint} would help" if out.paint else ""
-        words = ", ".join(out.directions).replace("hue between", "of another hue")
+        words = ", ".join(out.directions)
         return f"out of reach ({words}), compromise misses by {miss}{helper}"
     if answer.recipe.miss > answer.tolerance:
         return f"miss {miss}: so few parts do not come within {answer.tolerance:g}"

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, number, numbers, print_json, save_text
+from mixlab.cli.page import Page, number, numbers, print_json
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_lch, lab_to_munsell, viewing
 from mixlab.distance import (
     OPTICAL_RANGE,
@@ -18,7 +18,7 @@ from mixlab.distance import (
     veil,
 )
 from mixlab.errors import DistanceError
-from mixlab.files import csv_text
+from mixlab.files import csv_text, write_whole
 from mixlab.mixtures import Mixture
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
@@ -100,7 +100,7 @@ def distance(
         title = f"{near.given} toward {far.given}"
         style.save(pictures.planes(found, far.lab, view, title, seen is None), plot)
     if csv is not None:
-        save_text(csv, csv_text(_COLUMNS, [_row(plane, view) for plane in found]))
+        write_whole(csv, csv_text(_COLUMNS, [_row(plane, view) for plane in found]))
     if json:
         print_json({
             "colour": near.given, "horizon": {"given": far.given, "lab": numbers(far.lab)},

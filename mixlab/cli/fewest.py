@@ -10,11 +10,11 @@ import numpy as np
 import typer
 
 from mixlab.cli.mix import show_care
-from mixlab.cli.page import Page, counted, number, numbers, print_json, save_text
+from mixlab.cli.page import Page, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell
 from mixlab.demands import Colours
 from mixlab.fewest import Addition, Fewest, Progress, TradeOff, best_next, fewest_tubes
-from mixlab.files import csv_text
+from mixlab.files import csv_text, write_whole
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
 from mixlab.recipes import Recipe
@@ -79,7 +79,7 @@ def say(
 
         style.save(trade_off(found, curve), plot)
     if csv is not None and found.tubes:
-        save_text(csv, _csv(asked, found))
+        write_whole(csv, _csv(asked, found))
     if json:
         print_json(as_json(asked, found, curve, more))
     else:

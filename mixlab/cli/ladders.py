@@ -7,10 +7,10 @@ import typer
 
 from mixlab.cli import options
 from mixlab.cli.mix import show_care
-from mixlab.cli.page import Page, amount, number, numbers, print_json, save_text
+from mixlab.cli.page import Page, amount, number, numbers, print_json
 from mixlab.colorimetry import lab_to_lch, viewing
 from mixlab.errors import LadderError
-from mixlab.files import csv_text
+from mixlab.files import csv_text, write_whole
 from mixlab.ladders import EVEN, Ladder, black_of, complements, grey_of, ladder, white_of
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
@@ -167,7 +167,7 @@ def _say(
         style.checked(plot)
         style.save(pictures.ladder(made, told, f"{made.path.start} toward {_toward(made)}"), plot)
     if csv is not None:
-        save_text(csv, csv_text(_COLUMNS, _rows(made)))
+        write_whole(csv, csv_text(_COLUMNS, _rows(made)))
     if json:
         print_json(as_json(made, told, addition, whites, ranked or []))
     else:

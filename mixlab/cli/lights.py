@@ -6,11 +6,11 @@ from typing import Annotated, Any
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, number, numbers, print_json, save_text
+from mixlab.cli.page import Page, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, viewing
 from mixlab.constancy import PARTS, PLACES, STRAINED, Constancy, constancy, light_of
 from mixlab.errors import LightError
-from mixlab.files import csv_text
+from mixlab.files import csv_text, write_whole
 from mixlab.mixtures import Mixture
 from mixlab.plots import style
 from mixlab.recipes import find_recipe
@@ -68,7 +68,7 @@ def lights(
 
         style.save(pictures.under_lights(told, names), plot)
     if csv is not None:
-        save_text(csv, csv_text(_COLUMNS, _rows(told)))
+        write_whole(csv, csv_text(_COLUMNS, _rows(told)))
     if json:
         print_json(as_json(told, names))
     else:

@@ -5,8 +5,18 @@ from typing import Annotated
 import typer
 
 from mixlab.colorimetry import Viewing
+from mixlab.errors import MixlabError
+from mixlab.files import writable
 from mixlab.mixtures import Mixture
 from mixlab.tables import Palette, PigmentTable
+
+
+def placed(path: str | None) -> str | None:
+    """Return the path of a file to be written; MixlabError, before any work, if it cannot be."""
+    if path is not None:
+        writable(path, MixlabError)
+    return path
+
 
 Light = Annotated[
     str, typer.Option(help="CIE light: D65, D50, D75, A, C, FL2, FL11, LED-B1 .. LED-V2.")
@@ -25,7 +35,10 @@ Parts = Annotated[int, typer.Option(help="Greatest total of whole parts.")]
 Plot = Annotated[
     str | None, typer.Option(metavar="FILE", help="Draw the report to a .png or .svg file.")
 ]
-Csv = Annotated[str | None, typer.Option(metavar="FILE", help="Write the rows to a CSV file.")]
+Csv = Annotated[
+    str | None,
+    typer.Option(metavar="FILE", callback=placed, help="Write the rows to a CSV file."),
+]
 Mix = Annotated[
     list[str],
     typer.Argument(metavar="MIX", help='A paint, or a mix such as "3 burnt-sienna + 1 PB29".'),

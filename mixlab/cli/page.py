@@ -9,9 +9,6 @@ from typing import Any
 
 import numpy as np
 
-from mixlab.errors import MixlabError
-from mixlab.files import write_whole
-
 _WIDEST = 80
 _PATCH = 6
 
@@ -98,14 +95,6 @@ class Page:
                 print(line)
 
 
-def save_text(path: str, text: str) -> None:
-    """Write a file whole; MixlabError if its place cannot be written."""
-    try:
-        write_whole(path, text)
-    except OSError as error:
-        raise MixlabError(f"{path}: cannot be written: {error.strerror}") from None
-
-
 def number(value: float, digits: int = 4) -> float | None:
     """Return a number for JSON: rounded, without a negative zero; None if it is not finite."""
     return round(float(value), digits) + 0.0 if math.isfinite(value) else None
@@ -121,9 +110,9 @@ def print_json(content: dict[str, Any]) -> None:
     print(json.dumps(content, ensure_ascii=False, indent=1))
 
 
-def counted(number: float, thing: str) -> str:
+def counted(number: float, thing: str, more: str = "s") -> str:
     """Return "1 part", "2 parts", "0.5 parts"."""
-    return f"{number:g} {thing}" if number == 1 else f"{number:g} {thing}s"
+    return f"{number:g} {thing}" if number == 1 else f"{number:g} {thing}{more}"
 
 
 def amount(parts: float) -> str:

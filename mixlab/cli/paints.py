@@ -7,7 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, lab_text, number, numbers, print_json
+from mixlab.cli.page import Page, counted, lab_text, number, numbers, print_json
 from mixlab.colorimetry import WAVELENGTHS, lab_to_munsell
 from mixlab.mixtures import find_name
 from mixlab.munsell import write_munsell
@@ -52,7 +52,7 @@ def _check(file: str, table: str | None, json: bool) -> None:
     if json:
         print_json({"file": file, "kind": kind, "paints": paints, "notes": list(notes)})
         return
-    print(f"{file}: a {kind} of {len(paints)} paints, nothing wrong")
+    print(f"{file}: a {kind} of {counted(len(paints), 'paint')}, nothing wrong")
     for note in notes:
         print(note)
 

@@ -10,9 +10,9 @@ import typer
 
 from mixlab.cli import options
 from mixlab.cli.mix import show_care
-from mixlab.cli.page import Page, number, numbers, print_json, save_text
+from mixlab.cli.page import Page, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
-from mixlab.files import csv_text
+from mixlab.files import csv_text, write_whole
 from mixlab.munsell import write_munsell
 from mixlab.photos import read_photo
 from mixlab.pictures import (
@@ -47,7 +47,10 @@ def photo(
         typer.Option(metavar="FILE", help="Write the palette's version of the picture, a PNG."),
     ] = None,
     recipes: Annotated[
-        str | None, typer.Option(metavar="FILE", help="Write the main colours' recipes, a CSV.")
+        str | None,
+        typer.Option(
+            metavar="FILE", callback=options.placed, help="Write the main colours' recipes, a CSV."
+        ),
     ] = None,
     miss: Annotated[
         str | None,
@@ -100,7 +103,7 @@ def photo(
         write_picture(preview, made.pixels())
         written.append(("preview", preview, "sRGB, with its profile"))
     if recipes is not None:
-        save_text(recipes, csv_text(_HEADER, _rows(main)))
+        write_whole(recipes, csv_text(_HEADER, _rows(main)))
         written.append(("recipes", recipes, "of the main colours"))
     if miss is not None:
         from mixlab.plots.photo import miss_map
@@ -144,7 +147,7 @@ def show(
     page.entry("Photo", f"{taken.path}, {taken.width} x {taken.height} pixels")
     for note in _notes(made):
         page.entry("", note)
-    page.entry("Palette", f"{made.palette.name}, {len(made.palette)} tubes")
+    page.entry("Palette", f"{made.palette.name}, {counted(len(made.palette), 'tube')}")
     for note in made.palette.table.notes:
         page.entry("", note)
     page.entry("Light", f"{view.light}, {view.observer} degree observer")

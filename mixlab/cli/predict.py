@@ -8,8 +8,8 @@ import typer
 
 from mixlab.characterise import Prediction
 from mixlab.cli import options
-from mixlab.cli.page import Page, counted, number, print_json, save_text
-from mixlab.files import csv_text
+from mixlab.cli.page import Page, counted, number, print_json
+from mixlab.files import csv_text, write_whole
 from mixlab.tables import read_table
 
 
@@ -40,7 +40,7 @@ def predict(
     made = said(known, given)
     if csv is not None:
         rows = [[p.sample, p.mixture, p.surface, number(p.miss), number(p.thickness)] for p in made]
-        save_text(csv, csv_text(["sample", "mixture", "surface", "miss", "thickness"], rows))
+        write_whole(csv, csv_text(["sample", "mixture", "surface", "miss", "thickness"], rows))
     if json:
         print_json(as_json(made))
     else:

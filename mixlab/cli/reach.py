@@ -6,7 +6,7 @@ import numpy as np
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, counted, number, numbers, print_json, save_text
+from mixlab.cli.page import Page, counted, number, numbers, print_json
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, uniform, viewing
 from mixlab.demands import (
     COARSE,
@@ -24,7 +24,7 @@ from mixlab.demands import (
     munsell_chips,
 )
 from mixlab.errors import ReachError
-from mixlab.files import csv_text
+from mixlab.files import csv_text, write_whole
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
 from mixlab.reach import TOLERANCE, Comparison, Gain, Place, Reach, compare, reach
@@ -118,15 +118,17 @@ def reach_(
     view, known = viewing(light, observer), read_table(table)
     asked = _asked(targets, photo, chips, standard, view, COARSE if fewest else MERGED)
     if fewest:
+        if (against, each, draw) != (None, False, None):
+            raise ReachError("--against, --each-tube and --draw do not go with --fewest")
         if asked is None:
             raise ReachError(f"--fewest needs colours to cover; give one of {', '.join(_TARGETS)}")
         from mixlab.cli import fewest as room
 
         room.say(
             asked, read_palette(palette, known) if palette is not None else known,
-            tolerance=tolerance, max_tubes=tubes or 3, cover=share / 100, must=must or (),
-            must_not=must_not or (), free_white=free_white, time_limit=time_limit, jobs=jobs,
-            scheduler=scheduler, plot=plot, csv=csv, json=json,
+            tolerance=tolerance, max_tubes=3 if tubes is None else tubes, cover=share / 100,
+            must=must or (), must_not=must_not or (), free_white=free_white,
+            time_limit=time_limit, jobs=jobs, scheduler=scheduler, plot=plot, csv=csv, json=json,
         )  # fmt: skip
         return
     if (share, must, must_not, free_white, time_limit, jobs, scheduler) != (
@@ -151,7 +153,7 @@ def reach_(
     if plot is not None:
         _draw(made, other, told, draw or ("coverage" if told else "slices"), plot)
     if csv is not None:
-        save_text(csv, _csv(told) if told else _edge_csv(made))
+        write_whole(csv, _csv(told) if told else _edge_csv(made))
     if json:
         print_json(as_json(made, every, told, both, of_tubes, tolerance))
     else:
@@ -330,8 +332,8 @@ def _show_coverage(page: Page, told: Coverage) -> None:
         page.table(
             [
                 (colours.names[i][:24] if colours.names else "", write_munsell(hvc),
-                 f"{100 * colours.weight[i]:.2g}%", f"miss {told.miss[i]:.1f}",
-                 _words(told, i))
+                 f"{100 * colours.weight[i]:.3g}%", f"miss {told.miss[i]:.1f}",
+                 ", ".join(told.directions(i)))
                 for i, hvc in zip(rows, munsell, strict=True)
             ],
             right="2", hexes=[lab_to_hex(colours.lab[i], colours.view) for i in rows],
@@ -346,10 +348,6 @@ def _worst(told: Coverage) -> list[int]:
         boxes = np.floor(uniform(told.colours.lab[rows]) / _ONE_OF_A_KIND)
         rows = rows[np.sort(np.unique(boxes, axis=0, return_index=True)[1])]
     return [int(row) for row in rows[:_SHOWN]]
-
-
-def _words(told: Coverage, row: int) -> str:
-    return ", ".join("another hue" if w == "hue between" else w for w in told.directions(row))
 
 
 def _show_tubes(page: Page, of_tubes: list[Tube], asked: Coverage) -> None:
@@ -514,7 +512,7 @@ def _csv(told: Coverage) -> str:
     rows = (
         [colours.names[i] if colours.names else None, number(colours.weight[i], 8),
          *numbers(colours.lab[i], 3), write_munsell(munsell[i]), number(told.miss[i]),
-         bool(told.within[i]), None if told.within[i] else _words(told, i),
+         bool(told.within[i]), None if told.within[i] else ", ".join(told.directions(i)),
          *numbers(told.shares[i], 5)]
         for i in range(len(colours))
     )  # fmt: skip

@@ -152,7 +152,7 @@ def show(page: Page, target: Target, answer: Answer, palette: Palette) -> None:
     page.entry("", lab_text(target.lab))
     for note in target.notes:
         page.entry("", note)
-    page.entry("Palette", f"{palette.name}, {len(palette)} tubes")
+    page.entry("Palette", f"{palette.name}, {counted(len(palette), 'tube')}")
     for note in palette.table.notes:
         page.entry("", note)
     page.entry("Light", f"{view.light}, {view.observer} degree observer")
@@ -202,9 +202,9 @@ def _show_out_of_reach(page: Page, out: OutOfReach) -> None:
         f"{' and '.join(_in_words(out))}.",
         hang=2,
     )
-    if out.paint is not None:
+    if out.paint is not None and out.paint_tubes is not None:
         page.line(
-            f"  {out.paint} would bring it within reach: {out.paint_tubes} tubes, "
+            f"  {out.paint} would bring it within reach: {counted(out.paint_tubes, 'tube')}, "
             f"miss {out.paint_miss:.1f}.",
             hang=2,
         )

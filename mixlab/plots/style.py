@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from mixlab.colorimetry import Viewing, in_gamut, lab_to_hex
 from mixlab.errors import PlotError
-from mixlab.files import write_whole
+from mixlab.files import writable, write_whole
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -119,18 +119,10 @@ def swatches(
 
 
 def checked(path: str | os.PathLike[str]) -> Path:
-    """Return the path of a picture to be written; PlotError if it cannot be one.
-
-    Asked before the work is done, so that a wrong name costs no time.
-    """
-    target = Path(path)
-    if target.suffix.lower() not in KINDS:
-        raise PlotError(f"{target}: a picture is written as .png or .svg; end its name so")
-    if not (target.parent or Path(".")).is_dir():
-        raise PlotError(f"{target}: there is no folder {target.parent}")
-    if target.is_dir():
-        raise PlotError(f"{target}: it is a folder")
-    return target
+    """Return the path of a picture to be written; PlotError if it cannot be one."""
+    if Path(path).suffix.lower() not in KINDS:
+        raise PlotError(f"{path}: a picture is written as .png or .svg; end its name so")
+    return writable(path, PlotError)
 
 
 def save(made: "Figure", path: str | os.PathLike[str]) -> None:
@@ -150,7 +142,4 @@ def save(made: "Figure", path: str | os.PathLike[str]) -> None:
             stream, format=kind, dpi=_DOTS, facecolor="white",
             metadata={"Date": None} if kind == "svg" else {"Software": None},
         )  # fmt: skip
-    try:
-        write_whole(target, stream.getvalue())
-    except OSError as error:
-        raise PlotError(f"{target}: cannot be written: {error.strerror}") from None
+    write_whole(target, stream.getvalue(), PlotError)

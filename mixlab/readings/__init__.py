@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from mixlab.colorimetry import WAVELENGTHS
 from mixlab.errors import ReadingError
 from mixlab.readings.cgats import is_cgats, read_cgats
-from mixlab.readings.curves import Curve, count, decode, listed, read_bytes, shown
+from mixlab.readings.curves import Curve, count, decode, listed, read_whole, shown
 from mixlab.readings.cxf import read_cxf
 from mixlab.readings.names import SURFACES, Companion, identified, parts_of, written
 from mixlab.readings.own import read_own
@@ -99,7 +99,7 @@ def read_readings(
     ReadingError : one line that names the file, the place in it and what would be right
     """
     file = Path(path)
-    content = read_bytes(file)
+    content = read_whole(file)
     text, notes = decode(file, content)
     companion = None if samples is None else Companion(Path(samples))
     if text.lstrip().startswith("<"):

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from mixlab.colorimetry import grid_fault
 from mixlab.errors import ReadingError
+from mixlab.files import read_bytes
 
 Array = NDArray[np.float64]
 
-LARGEST_FILE = 64_000_000
 MOST_READINGS = 50_000
 MOST_COLUMNS = 5_000
 
@@ -61,17 +61,9 @@ class Curve:
     surface: str = ""
 
 
-def read_bytes(file: Path) -> bytes:
+def read_whole(file: Path) -> bytes:
     """Return a file whole; ReadingError if it is missing, empty or too large."""
-    try:
-        with open(file, "rb") as stream:  # may be a pipe or a device, whose size is not known
-            content = stream.read(LARGEST_FILE + 1)
-    except OSError as error:
-        raise ReadingError(f"{file}: cannot be read: {error.strerror}") from None
-    except ValueError as error:  # a null character in the path
-        raise ReadingError(f"{str(file)!r}: cannot be read: {error}") from None
-    if len(content) > LARGEST_FILE:
-        raise ReadingError(f"{file}: larger than {LARGEST_FILE // 1_000_000} MB")
+    content = read_bytes(file, ReadingError)
     if not content.strip():
         raise ReadingError(f"{file}: the file is empty")
     return content

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from mixlab.errors import NotationError, ReadingError, suggestion
 from mixlab.mixtures import parse_mix
-from mixlab.readings.curves import Curve, decode, read_bytes, shown
+from mixlab.readings.curves import Curve, decode, read_whole, shown
 from mixlab.readings.own import cut_to, heads, rows
 
 SURFACES = ("over-white", "over-black", "bare-white", "bare-black", "opaque")
@@ -130,7 +130,7 @@ class Companion:
         self.notes: list[str] = []
         self._rows: dict[str, Told] = {}
         self._used: set[str] = set()
-        text, self.notes = decode(path, read_bytes(path))
+        text, self.notes = decode(path, read_whole(path))
         lines, _ = rows(path, text)
         first = next(lines, None)
         if first is None:

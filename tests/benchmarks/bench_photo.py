@@ -25,9 +25,10 @@ from scipy.spatial import cKDTree
 
 import mixlab
 from mixlab.colorimetry import ciede2000, decode_srgb, encode_srgb, rgb_to_lab, viewing
+from mixlab.counting import count_colours
 from mixlab.lattice import Lattice
 from mixlab.photos import read_photo
-from mixlab.pictures import count_colours, every_recipe, main_colours, render, write_picture
+from mixlab.pictures import every_recipe, main_colours, render, write_picture
 from mixlab.search import Medium
 
 WIDTH, HEIGHT = 6000, 4000

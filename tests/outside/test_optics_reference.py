@@ -251,26 +251,3 @@ def test_slope_of_the_surface(k1, k2):
     np.testing.assert_allclose(
         surface.measured_slope(r), central(surface.measured, r, 1e-5), rtol=1e-7
     )
-
-
-@pytest.mark.parametrize(
-    "surface", [optics.BARE, optics.SURFACE, optics.Surface(0.03, 0.65, False)]
-)
-def test_slopes_of_mixtures(surface):
-    # source: central differences; Euler's theorem, K/S does not change with the whole amount
-    rng = np.random.default_rng(4)
-    ks, ss = 10 ** rng.uniform(-3, 1.5, (2, 5, 36))
-    ss[1] = 0.0
-    shares = rng.uniform(0.05, 4, (20, 3, 5))
-    seen, slopes = optics.reflectance_slopes(shares, ks, ss, surface)
-    expected = surface.measured(optics.opaque(optics.mix(shares, ks), optics.mix(shares, ss)))
-    np.testing.assert_allclose(seen, expected, rtol=1e-13)
-    for paint in range(5):
-        nudge = 1e-5 * np.eye(5)[paint]
-        moved = [optics.reflectance_slopes(shares + h, ks, ss, surface)[0] for h in (nudge, -nudge)]
-        np.testing.assert_allclose(
-            slopes[:, :, paint], (moved[0] - moved[1]) / 2e-5, rtol=1e-6, atol=1e-8
-        )
-    around = np.einsum("...p,...pn->...n", shares, slopes)
-    np.testing.assert_allclose(around, 0, atol=1e-13)
-    assert np.abs(slopes).max() > 0.01

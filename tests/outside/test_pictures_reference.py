@@ -10,8 +10,9 @@ from PIL import Image, ImageCms
 
 import mixlab
 from mixlab.colorimetry import ciede2000, decode_srgb, rgb_to_lab, viewing
+from mixlab.counting import count_colours
 from mixlab.photos import read_photo
-from mixlab.pictures import count_colours, render, write_picture
+from mixlab.pictures import render, write_picture
 from mixlab.search import Medium, Search, all_subsets
 
 # two photographs (427 x 640) that scikit-learn carries, see its images/README.txt
