@@ -36,6 +36,7 @@ from mixlab.colorimetry import (
     lab_to_munsell,
     lab_to_value,
     munsell_to_lab,
+    ways_apart,
 )
 from mixlab.errors import LadderError
 from mixlab.mixtures import Mixture
@@ -266,19 +267,16 @@ class Adjustment:
 
 def effect(before: Mixture, after: Mixture) -> tuple[str, ...]:
     """Return what a change of a pile does to it, in words, the greatest first."""
-    # CIE94's weights: CIEDE2000 couples chroma and hue in the blues, which no word could say
-    (l1, c1, h1), (l2, c2, h2) = before.lch, after.lch
-    mean = (c1 + c2) / 2
-    turn = math.radians(h2 - h1)
+    (_, c1, h1), (_, c2, h2) = before.lch, after.lch
+    lightness, chroma, turn = map(float, ways_apart(before.lab, after.lab))
     if min(c1, c2) < _GREYISH:  # all of the move along the warm axis
-        warmth = c2 * _warm(h2) - c1 * _warm(h1)
+        warmth = (c2 * _warm(h2) - c1 * _warm(h1)) / (1 + 0.015 * (c1 + c2) / 2)
     else:  # only the turn of hue: a blue that is knocked back is not warmer for that
-        toward = _warm(h2) - _warm(h1)
-        warmth = math.copysign(2 * math.sqrt(c1 * c2) * abs(math.sin(turn / 2)), toward)
+        warmth = math.copysign(turn, _warm(h2) - _warm(h1))
     words = (
-        (l2 - l1, "lightens", "darkens"),
-        ((c2 - c1) / (1 + 0.045 * mean), "raises chroma", "knocks back"),
-        (warmth / (1 + 0.015 * mean), "warms", "cools"),
+        (lightness, "lightens", "darkens"),
+        (chroma, "raises chroma", "knocks back"),
+        (warmth, "warms", "cools"),
     )
     largest = max(abs(amount) for amount, _, _ in words)
     return tuple(

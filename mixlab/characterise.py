@@ -157,10 +157,6 @@ class Films:
             for d in range(len(self.samples))
         ])  # fmt: skip
 
-    def drawdowns_of(self, paint: int) -> Mask:
-        """Return which drawdowns (d,) hold a paint."""
-        return np.asarray(self.shares[:, paint] > 0)
-
 
 def films(readings: Readings, ids: Sequence[str] | None = None) -> Films:
     """Return readings as arrays; `ids` orders the paints, as they come unless given.

@@ -188,6 +188,20 @@ def lch_to_lab(lch: ArrayLike) -> Array:
     return np.stack([lch[..., 0], lch[..., 1] * np.cos(hue), lch[..., 1] * np.sin(hue)], axis=-1)
 
 
+def ways_apart(lab: ArrayLike, other: ArrayLike) -> Array:
+    """Return how far `other` lies from `lab` (..., 3) in lightness, chroma and hue, with the sign.
+
+    By the weights of CIE94, for saying it in words: CIEDE2000 couples chroma and hue in the blues,
+    which no word could say.
+    """
+    one, two = np.moveaxis(lab_to_lch(lab), -1, 0), np.moveaxis(lab_to_lch(other), -1, 0)
+    mean = (one[1] + two[1]) / 2
+    turn = 2 * np.sqrt(one[1] * two[1]) * np.sin(np.radians(two[2] - one[2]) / 2)
+    return np.stack([
+        two[0] - one[0], (two[1] - one[1]) / (1 + 0.045 * mean), turn / (1 + 0.015 * mean),
+    ], axis=-1)  # fmt: skip
+
+
 def adapt(xyz: ArrayLike, white_from: ArrayLike, white_to: ArrayLike) -> Array:
     """Return XYZ (..., 3) as seen under another white: von Kries in Bradford's space, Lam 1985."""
     gain = (_BRADFORD @ np.asarray(white_to)) / (_BRADFORD @ np.asarray(white_from))

@@ -194,7 +194,7 @@ class Plane:
     @property
     def recipe(self) -> Recipe:
         """The recipe; in finer parts where whole parts of the usual total miss the tolerance."""
-        return _best(self.answer)
+        return self.answer.best
 
 
 def planes(
@@ -295,9 +295,10 @@ def two_piles(
         for plane in found:
             if np.allclose(plane.lab, one, atol=1e-6):
                 return plane.recipe.mixture
-        return _best(
-            find_recipe(one, palette, tolerance, max_tubes, parts=parts, view=view, alternatives=0)
-        ).mixture
+        answer = find_recipe(
+            one, palette, tolerance, max_tubes, parts=parts, view=view, alternatives=0
+        )
+        return answer.best.mixture
 
     start_pile, end_pile = pile(near), pile(far)
     if start_pile.shares == end_pile.shares:
@@ -320,8 +321,3 @@ def two_piles(
         whole = int(start[i]), int(toward[i])
         steps.append(Whole(*whole, path.whole(*whole), float(miss[i])))
     return TwoPiles(start_pile, end_pile, tuple(steps))
-
-
-def _best(answer: Answer) -> Recipe:
-    coarse = answer.recipe.miss > answer.tolerance
-    return answer.finer if coarse and answer.finer is not None else answer.recipe

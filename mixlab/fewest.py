@@ -24,12 +24,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from mixlab.body import Seeds
-from mixlab.colorimetry import Viewing, ciede2000, uniform, viewing
+from mixlab.colorimetry import Viewing, uniform, viewing
 from mixlab.cover import GRAIN, Choice, Cover, clock
 from mixlab.errors import NotationError, ReachError
 from mixlab.recipes import TOLERANCE, Recipe, find_recipe, find_recipes
 from mixlab.spread import spread
-from mixlab.survey import SLACK, Kit, best_mixes, misses, subsets
+from mixlab.survey import SLACK, Kit, best_mixes, misses
 from mixlab.tables import Palette, PigmentTable
 
 Array = NDArray[np.float64]
@@ -204,12 +204,10 @@ class Fewest:
         """
         if self._alone is None:
             raise ReachError("no set of tubes was found; there are no recipes")
-        answer = find_recipe(
+        return find_recipe(
             self.labs[row], self._alone, self.tolerance, self.max_tubes, view=self.view,
             policy="nearest", alternatives=0,
-        )  # fmt: skip
-        best, finer = answer.recipe, answer.finer
-        return finer if finer is not None and best.miss > self.tolerance else best
+        ).best  # fmt: skip
 
     @cached_property
     def _alone(self) -> Palette | None:
@@ -734,8 +732,7 @@ class _Question:
             shares, miss = np.zeros((len(self.labs), len(kit.k))), np.zeros(len(self.labs))
             rows = np.arange(len(self.labs))
         else:
-            shares, lab, miss = Seeds.of(kit.medium, kit.most).nearest(self.labs)
-            miss = ciede2000(self.labs, lab)
+            shares, _, miss = Seeds.of(kit.medium, kit.most).nearest(self.labs)
             rows = np.flatnonzero(within & (miss > kit.tolerance))
         pieces = [rows[at : at + 16] for at in range(0, len(rows), 16)]
         sent = [(kit, self.labs[piece]) for piece in pieces]
@@ -867,10 +864,9 @@ class _Question:
         """Answer; see :func:`best_next`."""
         self.tell = progress or self.tell
         base = np.array(self.kit.base, dtype=int)
-        small = subsets(len(self.paints), self.kit.most, self.kit.base)
+        small = self.kit.subsets
         outside = [i for i in range(len(self.paints)) if i not in base]
         own = ~np.delete(small.members, base, axis=1).any(axis=1)
-        counts = np.zeros(len(self.paints) + 1), np.zeros(len(self.paints) + 1)
         size = _SENT_LARGE if self.kit.large else _SENT
         pieces = [np.arange(at, min(at + size, len(self.labs)))
                   for at in range(0, len(self.labs), size)]  # fmt: skip

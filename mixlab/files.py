@@ -93,14 +93,14 @@ def write_whole(
     """
     import tempfile
 
-    target = Path(path).resolve()
     data = content.encode() if isinstance(content, str) else content
     try:
-        there = target.exists()
-        if there and not target.is_file() and not target.is_dir():
-            with open(target, "wb") as stream:
+        there = os.path.exists(path)
+        if there and not os.path.isfile(path) and not os.path.isdir(path):
+            with open(path, "wb") as stream:
                 stream.write(data)
             return
+        target = Path(path).resolve()
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
         try:
             with os.fdopen(handle, "wb") as stream:

@@ -31,12 +31,12 @@ from mixlab.colorimetry import (
     ciede2000,
     encode_srgb,
     in_gamut,
-    lab_to_lch,
     lab_to_rgb,
     lab_to_xyz,
     rgb_to_lab,
     uniform,
     viewing,
+    ways_apart,
     xyz_to_lab,
 )
 from mixlab.counting import LEVELS, Counted, bands, codes_of, count_colours, gathered
@@ -374,13 +374,8 @@ def _levels(lab: Array, view: Viewing) -> Pixels:
 
 def _most(target: Array, reached: Array) -> Indices:
     """Return which of WORDS (n,) says best what the target has that the mix lacks."""
-    # CIE94's weights: CIEDE2000 couples chroma and hue in the blues, which no word could say
-    (l1, c1, h1), (l2, c2, h2) = lab_to_lch(reached).T, lab_to_lch(target).T
-    mean = (c1 + c2) / 2
-    turn = 2 * np.sqrt(c1 * c2) * np.sin(np.radians(h2 - h1) / 2)
-    light, pure = l2 - l1, (c2 - c1) / (1 + 0.045 * mean)
-    hue = np.abs(turn) / (1 + 0.015 * mean)
-    return np.asarray(np.stack([light, -light, pure, -pure, hue]).argmax(axis=0))
+    light, pure, hue = ways_apart(reached, target).T
+    return np.asarray(np.stack([light, -light, pure, -pure, np.abs(hue)]).argmax(axis=0))
 
 
 # --- main colours -------------------------------------------------------------------------------
@@ -448,10 +443,7 @@ def main_colours(rendering: Rendering, number: int = 12, parts: int = 12) -> Mai
         answer = find_recipe(
             lab[i], it.palette, it.tolerance, it.tubes, parts=parts, view=it.view, alternatives=0
         )
-        best = answer.recipe
-        if best.miss > it.tolerance and answer.finer is not None:
-            best = answer.finer
-        recipes[i], miss[i] = best.mixture, best.miss
+        recipes[i], miss[i] = answer.best.mixture, answer.best.miss
     return MainColours(lab, share, tuple(recipes), miss, least, parts, it.tolerance)
 
 

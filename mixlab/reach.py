@@ -10,7 +10,6 @@ Mixes of three tubes are sheets and mixes of two are lines: they have no volume 
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -22,6 +21,7 @@ from mixlab.colorimetry import (
     Viewing,
     lab_to_lch,
     lab_to_munsell,
+    lch_to_lab,
     munsell_to_lab,
     viewing,
 )
@@ -230,7 +230,7 @@ class Reach:
             found = self.greatest_chroma(lch[:, 0], lch[:, 2])
             there = ~np.isnan(found.chroma)
             lch[:, 1] = np.where(there, found.chroma, 1.0)
-            chroma = lab_to_munsell(_lab(lch), self.view)[:, 2]
+            chroma = lab_to_munsell(lch_to_lab(lch), self.view)[:, 2]
             wanted[:, 2] = np.where(there, chroma, wanted[:, 2])
         return np.where(there, wanted[:, 2], np.nan).reshape(hue.shape)
 
@@ -394,11 +394,6 @@ def _closed(around: Array) -> Array:
     return np.append(around, around[:1])
 
 
-def _lab(lch: Array) -> Array:
-    turn = np.radians(lch[:, 2])
-    return np.stack([lch[:, 0], lch[:, 1] * np.cos(turn), lch[:, 1] * np.sin(turn)], axis=1)
-
-
 # --- two palettes -------------------------------------------------------------------------------
 
 
@@ -482,10 +477,3 @@ def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
                      float(beyond[at][best]))
             )  # fmt: skip
     return tuple(sorted(gains, key=lambda gain: -gain.volume))
-
-
-def names_of(places: Sequence[Place]) -> list[str]:
-    """Return the paints of each mix, the greatest share first, joined by " + "."""
-    return [
-        " + ".join(sorted(p.mixture.shares, key=lambda id: -p.mixture.shares[id])) for p in places
-    ]

@@ -16,7 +16,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from mixlab.colorimetry import Viewing, ciede2000, lab_to_lch, lch_to_lab, viewing
+from mixlab.colorimetry import (
+    Viewing,
+    ciede2000,
+    lab_to_lch,
+    lch_to_lab,
+    viewing,
+    ways_apart,
+)
 from mixlab.errors import NotationError, SearchError
 from mixlab.lattice import FAR, Lattice, compositions, size
 from mixlab.mixtures import Mixture, Slip, Step
@@ -175,6 +182,12 @@ class Answer:
     alternatives: list[Recipe]
     finer: Recipe | None
     out_of_reach: OutOfReach | None
+
+    @property
+    def best(self) -> Recipe:
+        """The recipe; in finer parts where the parts that were allowed miss the tolerance."""
+        coarse = self.recipe.miss > self.tolerance
+        return self.finer if coarse and self.finer is not None else self.recipe
 
 
 @dataclass(frozen=True, eq=False)
@@ -654,11 +667,7 @@ def _toward(kitchen: _Kitchen, aim: Array, tolerance: float) -> tuple[Recipe, Re
 
 def directions(target: Array, reached: Array) -> tuple[str, ...]:
     """Return in words what the target has that the mix lacks, the greatest first."""
-    # CIE94's weights: CIEDE2000 couples chroma and hue in the blues, which no word could say
-    (l1, c1, h1), (l2, c2, h2) = lab_to_lch(reached), lab_to_lch(target)
-    mean = (c1 + c2) / 2
-    turn = 2 * math.sqrt(c1 * c2) * math.sin(math.radians(h2 - h1) / 2)
-    more = np.array([l2 - l1, (c2 - c1) / (1 + 0.045 * mean), turn / (1 + 0.015 * mean)])
+    more = ways_apart(reached, target)
     words = (
         ("too light", "too dark"),
         ("too pure", "too dull"),

@@ -491,3 +491,29 @@ def test_a_palette_from_names_is_checked(table):
     assert "palette Small: viridian is listed twice" in refusal(
         PaletteError, table.palette, ["viridian", "PG18"], "Small"
     )
+
+
+# --- writing ------------------------------------------------------------------------------------
+
+
+def test_a_link_and_permissions_stay_and_a_pipe_is_written_to(tmp_path):
+    import os
+    import threading
+
+    from mixlab.files import write_whole
+
+    own, link, pipe = (tmp_path / name for name in ("own.csv", "link.csv", "pipe"))
+    own.write_text("old")
+    own.chmod(0o600)
+    link.symlink_to(own)
+    write_whole(link, "new")
+    assert link.is_symlink() and own.read_text() == "new" and own.stat().st_mode & 0o777 == 0o600
+
+    os.mkfifo(pipe)
+    got = []
+    reader = threading.Thread(target=lambda: got.append(pipe.read_text()))
+    reader.start()
+    write_whole(pipe, "through")
+    reader.join(10)
+    assert got == ["through"] and pipe.is_fifo()
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["link.csv", "own.csv", "pipe"]
