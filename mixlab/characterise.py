@@ -19,7 +19,7 @@ References
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -80,7 +80,7 @@ class Beliefs:
     level: float = 1.0
     drift: float = 0.07
     bend: float = 0.035
-    edge: float = 0.4
+    edge: float = 0.8
     absorption: float = 0.3
     absorption_spread: float = 4.0
     absorption_bend: float = 0.6
@@ -101,12 +101,32 @@ tell; the spreads are narrow to match."""
 UNTRIED = 2.0
 """Likely miss of a mix where no drawdown can be left out to tell it [CIEDE2000]; our own guess."""
 
+WHITE = 85.0
+"""L* from which a paint is taken for a white."""
+
 STRANGE = 3.0
 """A drawdown that agrees this many times less than is usual is named."""
+
+DISTURBS = 5.0
+"""So many times the usual disagreement must go, all in all, for a drawdown to be left out. In sets
+simulated from published curves (Berns 2016) honest ones come to 4 at most, mislabelled tints to 9
+and more where both grounds were read."""
+
+LACKS = {
+    "one ground": 5.0,
+    "opaque only": 2.0,
+    "no masstone": 8.0,
+    "no mix with the others": 7.0,
+}
+"""What kinds of readings leave open of a paint, beyond what the fit says of itself [CIEDE2000]:
+root mean square over masstones, tints and mixes in such sets, simulated from published curves
+(Berns 2016). Films over one ground tell K and S apart by little; opaque layers by mixes alone."""
 
 _LEAST_STRANGE = 3.0  # CIEDE2000 by which it must miss as well
 _NUDGE = 1e-6
 _MAT = 0.004  # less than the surface reflects, beyond what noise does [reflectance]
+_AS_LIKELY = 0.8  # of what leaving the worst one out gains
+_RICH = 0.5  # share from which a mix tells of the paint by itself
 _ROUNDS = 4  # of weighing drawdowns anew
 _TRIES = 100
 _SETTLED = 2e-2  # gain in the sum of squares
@@ -620,6 +640,10 @@ def _predict_one(of: Films, d: int, k: Array, s: Array, surface: Surface) -> Pre
 # --- characterising -----------------------------------------------------------------------------
 
 
+def _silent(share: float) -> None:
+    return None
+
+
 @dataclass(frozen=True, eq=False)
 class DrawdownFit:
     """How a drawdown agrees.
@@ -678,8 +702,10 @@ def characterise(
     *,
     surface: Surface | None = None,
     known: PigmentTable | None = None,
+    hold: Sequence[str] | None = None,
     leave_out: bool = True,
     beliefs: Beliefs = BELIEFS,
+    progress: Callable[[float], None] | None = None,
 ) -> Characterised:
     """Return the paints of readings.
 
@@ -687,10 +713,12 @@ def characterise(
     ----------
     readings : masstones, tints, shades, any mixes
     surface : Saunderson's constants; found with the curves unless stated
-    known : a table whose paints are held as they are where the readings name them, e.g. the white
-        of a tint; its unit and its surface hold
+    known : a table whose paints are held as they are where the readings name them, by id or by
+        Colour Index name, e.g. the white of a tint; its unit and its surface hold
+    hold : the paints of it that are held; all that the readings name unless given
     leave_out : whether each drawdown is left out in turn, to tell how well the others predict it
     beliefs : what is thought of paint beforehand
+    progress : told the share of the work that is done, 0..1, now and then
 
     Raises
     ------
@@ -699,61 +727,89 @@ def characterise(
     from mixlab.search import one_thread
 
     with one_thread():
-        return _characterise(readings, surface, known, leave_out, beliefs)
+        return _characterise(readings, surface, _held(readings, known, hold), leave_out, beliefs,
+                             progress or _silent)  # fmt: skip
+
+
+def _held(
+    readings: Readings, known: PigmentTable | None, hold: Sequence[str] | None
+) -> dict[str, Paint]:
+    """Return the paints of a table that are held, by what the readings call them."""
+    if known is None:
+        return {}
+    ids = dict.fromkeys(id for reading in readings.readings for id in reading.parts)
+    held = {id: known[id] for id in ids if id in known}
+    if hold is not None:
+        wanted = {known[name].id for name in hold}
+        held = {id: paint for id, paint in held.items() if paint.id in wanted}
+    if not held:
+        raise ReadingError(
+            f"{known.path}: none of its paints that are to be held is in the readings, which name "
+            f"{', '.join(ids)}"
+        )
+    if len(held) == len(ids):
+        raise ReadingError(
+            f"{readings.path}: every paint of it is in {known.path} and held as it is there, so "
+            "there is none to find; say which to hold (--hold), or give your own another name"
+        )
+    return held
 
 
 def _characterise(
     readings: Readings,
     surface: Surface | None,
-    known: PigmentTable | None,
+    held: Mapping[str, Paint],
     leave_out: bool,
     beliefs: Beliefs,
+    progress: Callable[[float], None],
 ) -> Characterised:
     of = films(readings)
-    held = [id for id in of.ids if known is not None and id in known.ids]
-    if known is not None and not held:
+    curves = {of.ids.index(id): (paint.K, paint.S) for id, paint in held.items()}
+    first = next(iter(held.values()), None)
+    white = _unit(of) if first is None else None
+    model = _Model(of, beliefs, white, first.surface if first else surface, curves)
+    if surface is not None and surface.outside > (usual := float(np.median(model.darkest))):
         raise ReadingError(
-            f"{known.path}: none of its paints is in the readings, which hold {', '.join(of.ids)}"
+            f"K1 {surface.outside:g} is more than half of the films read at their darkest "
+            f"({usual:.3f}); a binder's surface reflects about 0.04"
         )
-    if len(held) == len(of.ids):
-        raise ReadingError(f"{readings.path}: every paint of it is known; there is none to find")
-    curves = {of.ids.index(id): (known[id].K, known[id].S) for id in held} if known else {}
-    stated = known[held[0]].surface if known else surface
-    white = None if held else _unit(of)
-    model = _Model(of, beliefs, white, stated, curves)
-    trial = _Trial.of(model, leave_out)
-    if (bad := trial.contradiction) is not None:
-        trial = _Trial.of(model, leave_out, bad)
+    trial = _Trial.of(model, leave_out, progress=lambda share: progress(share / 2))
+    suspects = trial.suspects
+    if suspects:
+        trial = _Trial.of(model, leave_out, suspects[0], lambda share: progress(0.5 + share / 2))
+    progress(1.0)
     k, s, found = trial.whole.curves()
     fits = _fits(trial, k, s, found)
-    unit = known[held[0]].unit if known else of.ids[white or 0]
+    unit = first.unit if first else of.ids[white or 0]
     scale = 1.0 if white is None else float(np.interp(550, WAVELENGTHS, s[white]))
-    errors = _uncertainty(trial, fits)
+    lacks = [_lacks(model, i) for i in range(len(of.ids))]
+    errors = _uncertainty(trial, fits, lacks)
     own = [_own_misses(of, fits, i) for i in range(len(of.ids))]
     source = f"readings {readings.path.replace(chr(92), '/').rsplit('/', 1)[-1]}"
     paints = tuple(
-        known[id] if known is not None and id in held else Paint(
+        held[id] if id in held else Paint(
             id=id, name=id.replace("-", " "), colour_index=(), K=k[i] / scale, S=s[i] / scale,
-            basis="measured", source=source, uncertainty=errors[i], unit=unit,
-            cautions="read the maker's safety data sheet", surface=found,
+            basis="measured", source=", ".join([source, *lacks[i]]), uncertainty=errors[i],
+            unit=unit, cautions="read the maker's safety data sheet", surface=found,
             masstone_miss=own[i][0], tint_miss=own[i][1],
         )
         for i, id in enumerate(of.ids)
     )  # fmt: skip
-    return Characterised(paints, fits, found, tuple(_notes(readings, trial, fits, held)))
+    notes = _notes(readings, trial, fits, held, suspects[1:])
+    return Characterised(paints, fits, found, tuple(notes))
 
 
 def _unit(of: Films) -> int:
     """Return the paint whose scattering is the unit: the white in most drawdowns, or the lightest.
 
-    A white here is a paint whose fullest reading has L* of 85 or more.
+    A white here is a paint whose fullest reading has L* of WHITE or more.
     """
     share = of.shares[of.sample]
     fullest = of.reflectance[np.argmax(share, axis=0)]
     light = reflectance_to_lab(fullest, viewing())[:, 0]
     light = np.where(share.max(axis=0) >= 0.5, light, 0)
-    if (light >= 85).any():
-        return int(np.argmax(np.where(light >= 85, (of.shares > 0).sum(axis=0), 0)))
+    if (light >= WHITE).any():
+        return int(np.argmax(np.where(light >= WHITE, (of.shares > 0).sum(axis=0), 0)))
     # without a white at hand, the paint that the others are mixed with
     return int(np.argmax((of.shares > 0).sum(axis=0) + light / 1000))
 
@@ -767,7 +823,10 @@ class _Trial:
     dropped: int | None
 
     @classmethod
-    def of(cls, model: _Model, leave_out: bool, dropped: int | None = None) -> "_Trial":
+    def of(
+        cls, model: _Model, leave_out: bool, dropped: int | None = None,
+        progress: Callable[[float], None] = _silent,
+    ) -> "_Trial":  # fmt: skip
         """Return the fits of a model; the drawdown that is `dropped` counts in none."""
         sample = model.films.sample
         kept = sample != (-1 if dropped is None else dropped)
@@ -782,11 +841,12 @@ class _Trial:
                 break
             weights = new
             solved = model.solve(weights, solved.u)
-        without = {
-            d: model.solve(np.where(sample == d, 0.0, weights), solved.u, _TRIES // 3)
-            for d in range(len(model.films.samples))
-            if leave_out and d != dropped and _rest_tells(model, d, dropped)
-        }
+        without = {}
+        for d in range(len(model.films.samples)):
+            if leave_out and d != dropped and _rest_tells(model, d, dropped):
+                less = np.where(sample == d, 0.0, weights)
+                without[d] = model.solve(less, solved.u, _TRIES // 3)
+            progress((d + 1) / len(model.films.samples))
         return cls(solved, without, dropped)
 
     def told(self, d: int) -> bool:
@@ -806,11 +866,15 @@ class _Trial:
         return {d: _predict(films, *s.curves(), only=[d])[0].miss for d, s in self.without.items()}
 
     @property
-    def contradiction(self) -> int | None:
-        """The drawdown without which the others agree far better, and which they do not explain."""
+    def suspects(self) -> list[int]:
+        """Drawdowns without which the others agree far better, and which they do not explain.
+
+        The likeliest first: a mix before a masstone, whose parts cannot be wrong. Of few drawdowns
+        of a paint, one may be as likely as another.
+        """
         told = [d for d in self.without if self.told(d)]
         if len(told) < 3:
-            return None
+            return []
 
         def rest(solved: _Solved, d: int) -> float:
             return float((np.delete(solved.agreement, d) ** 2).sum())
@@ -822,9 +886,15 @@ class _Trial:
         worst = max(told, key=lambda d: gain[d])
         usual = max(float(np.median(np.delete(self.whole.agreement, worst))), 0.5)
         misses = [self.left_out[d] for d in told if d != worst]
-        far = self.left_out[worst] > STRANGE * max(float(np.median(misses)), 0.5)
+        far = STRANGE * max(float(np.median(misses)), 0.5)
+        shares = self.whole.model.films.shares
         # far off alone may be a paint that only this drawdown tells: it must disturb the rest too
-        return worst if far and gain[worst] > (STRANGE * usual) ** 2 else None
+        found = [
+            d for d in told
+            if gain[d] > (DISTURBS * usual) ** 2 and self.left_out[d] > far
+            and gain[d] > _AS_LIKELY * gain[worst] and (shares[d] * shares[worst]).any()
+        ]  # fmt: skip
+        return sorted(found, key=lambda d: (shares[d].max() == 1, -gain[d]))
 
 
 def _fits(trial: _Trial, k: Array, s: Array, surface: Surface) -> tuple[DrawdownFit, ...]:
@@ -850,11 +920,33 @@ def _own_misses(of: Films, fits: Sequence[DrawdownFit], paint: int) -> tuple[flo
     return (float(np.mean(alone)) if alone else math.nan), max(mixed, default=math.nan)
 
 
-def _uncertainty(trial: _Trial, fits: Sequence[DrawdownFit]) -> list[float]:
+def _lacks(model: _Model, paint: int) -> list[str]:
+    """Return what readings lack to tell a paint, keys of LACKS; none for one that is held."""
+    of = model.films
+    if paint in model.known:
+        return []
+    rich = of.shares[of.sample, paint] >= _RICH
+    surfaces = {surface for surface, is_rich in zip(of.surfaces, rich, strict=True) if is_rich}
+    lacks = []
+    if not rich.any() and paint != model.white:
+        lacks.append("no masstone")
+    elif surfaces == {"opaque"}:
+        lacks.append("opaque only")
+    elif len(surfaces) == 1:
+        lacks.append("one ground")
+    if paint not in _linked(model) or (paint == model.white and _unit_is_alone(model)):
+        lacks.append("no mix with the others")
+    return lacks
+
+
+def _uncertainty(
+    trial: _Trial, fits: Sequence[DrawdownFit], lacks: Sequence[Sequence[str]]
+) -> list[float]:
     """Return the likely CIEDE2000 of a prediction with each paint.
 
-    What leaving its drawdowns out shows of theory, and what the readings leave open of its curves
-    in mixes with the white: alone, 1:1 and 1:4.
+    What leaving its drawdowns out shows of theory; what the readings leave open of its curves in
+    mixes with the white, alone, 1:1 and 1:4; how far its own drawdowns are missed; and what
+    readings of their kind cannot tell.
     """
     model = trial.whole.model
     p, unit = len(model.films.ids), model.white
@@ -872,15 +964,23 @@ def _uncertainty(trial: _Trial, fits: Sequence[DrawdownFit]) -> list[float]:
         ]  # fmt: skip
         # the median: a masstone that only itself can tell says nothing of the mixes
         theory = float(np.median(tried)) if len(tried) > 2 else UNTRIED
-        likely.append(float(np.hypot(theory, np.sqrt(np.mean(open_**2)))))
+        own = [f.miss for f, c in zip(fits, model.films.shares[:, i], strict=True) if c > 0]
+        lack = max((LACKS[what] for what in lacks[i]), default=0.0)
+        parts = theory**2 + np.mean(open_**2) + np.mean(np.square(own)) + lack**2
+        likely.append(float(np.sqrt(parts)))
     return likely
 
 
 def _notes(
-    readings: Readings, trial: _Trial, fits: Sequence[DrawdownFit], held: Sequence[str]
-) -> Iterator[str]:
-    of = trial.whole.model.films
+    readings: Readings, trial: _Trial, fits: Sequence[DrawdownFit], held: Mapping[str, Paint],
+    rivals: Sequence[int],
+) -> Iterator[str]:  # fmt: skip
+    of, model = trial.whole.model.films, trial.whole.model
     yield from readings.notes
+    if held:
+        yield "held as the table has them: " + ", ".join(
+            id if id == paint.id else f"{id}, its {paint.id}" for id, paint in held.items()
+        )
     for fit in fits:
         if fit.strange:
             how = "left out of the fit" if of.samples.index(fit.sample) == trial.dropped else (
@@ -890,30 +990,59 @@ def _notes(
             yield (
                 f"{fit.sample} ({fit.mixture}) contradicts the others: it reads {miss:.1f} "
                 f"CIEDE2000 from what they say; {how}. Read it again, or check its parts"
-            )
-    surface = trial.whole.model.surface(trial.whole.u)
-    darkest = trial.whole.model.darkest
-    for d in np.flatnonzero(darkest < surface.outside - 2 * trial.whole.model.beliefs.noise):
+                + (f"; it may as well be {' or '.join(of.samples[d] for d in rivals)} that is off"
+                   if rivals and of.samples.index(fit.sample) == trial.dropped else "")
+            )  # fmt: skip
+    surface = model.surface(trial.whole.u)
+    darkest = model.darkest
+    for d in np.flatnonzero(darkest < surface.outside - 2 * model.beliefs.noise):
         yield (
             f"{of.samples[d]} reads {darkest[d]:.3f} at its darkest, less than the surface alone "
             f"({surface.outside:.3f}): is its film mat or lean?"
         )
-    linked = _linked(trial.whole.model)
+    yield from _unlinked(model)
     for i, id in enumerate(of.ids):
-        if id in held:
-            continue
-        share = of.shares[:, i]
-        if i not in linked:
-            yield (
-                f"no mix of {id} with the others: a masstone tells its colour, and not its "
-                "strength, which is a guess"
-            )
-        if share.max() < 0.95:
+        if id not in held and i != model.white and of.shares[:, i].max() < 0.95:
             yield f"no masstone of {id}: its darkest mixes are a guess"
     grounds = {s for s in of.surfaces if s != "opaque"}
     if len(grounds) < 2:
         what = f"all films {grounds.pop()}" if grounds else "all layers opaque"
         yield f"{what}: how well a paint hides is told by its mixes alone"
+
+
+def _unlinked(model: _Model) -> Iterator[str]:
+    """Say which paints no mix links to the unit, by themselves or in groups."""
+    of, linked = model.films, _linked(model)
+    if model.white is not None and _unit_is_alone(model):
+        yield (
+            f"no mix of {of.ids[model.white]}: a masstone tells its colour, and not its strength "
+            "in mixes, which is a guess"
+        )
+    left = set(range(len(of.ids))) - linked
+    while left:
+        group = _linked(model, start={min(left)})
+        left -= group
+        names = ", ".join(of.ids[i] for i in sorted(group))
+        if len(group) == 1:
+            yield (
+                f"no mix of {names} with the others: a masstone tells its colour, and not its "
+                "strength, which is a guess"
+            )
+        else:
+            others = ", ".join(of.ids[i] for i in sorted(linked))
+            yield (
+                f"no mix links {names} with {others}: how strong they are against those is a "
+                "guess; read a mix of one of each"
+            )
+
+
+def _unit_is_alone(model: _Model) -> bool:
+    """Whether the unit is a paint that is in no mix, and no white, so that its strength counts."""
+    of = model.films
+    share = of.shares[:, model.white or 0]
+    alone = of.reflectance[share[of.sample] == 1]
+    mixed = ((share > 0) & (share < 1)).any()
+    return not mixed and float(reflectance_to_lab(alone.max(axis=0), viewing())[0]) < WHITE
 
 
 def _rest_tells(model: _Model, d: int, dropped: int | None = None) -> bool:
@@ -925,9 +1054,11 @@ def _rest_tells(model: _Model, d: int, dropped: int | None = None) -> bool:
     return present <= _linked(model, rest) and bool(still.all())
 
 
-def _linked(model: _Model, shares: Array | None = None) -> set[int]:
+def _linked(
+    model: _Model, shares: Array | None = None, start: set[int] | None = None
+) -> set[int]:
     """Return the paints that mixes link to the unit, each step by a drawdown of several paints."""
-    linked = set(model.known) or {model.white or 0}
+    linked = start or set(model.known) or {model.white or 0}
     shares = model.films.shares if shares is None else shares
     while True:
         touched = (shares[:, sorted(linked)] > 0).any(axis=1)

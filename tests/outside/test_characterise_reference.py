@@ -5,14 +5,17 @@ determine the optical characteristics of his paints", Heritage Science 6:17 (201
 """
 
 import numpy as np
+import pandas as pd
 import pytest
 
 import mixlab
 from mixlab.characterise import characterise, films, predict
-from mixlab.colorimetry import ciede2000, reflectance_to_lab, viewing
+from mixlab.colorimetry import WAVELENGTHS, ciede2000, reflectance_to_lab, viewing
 from mixlab.files import bundled
 from mixlab.making.oils import PAINTS
-from mixlab.readings import read_readings
+from mixlab.optics import Surface
+from mixlab.readings import Reading, Readings, read_readings
+from mixlab.tables import PigmentTable
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +34,7 @@ def test_all_thirteen_paints_and_their_drawdowns(found):
 
 
 def test_the_readings_are_fitted(found):
-    # measured: mean 0.50, median 0.16; the largest is the mat ultramarine, which no surface that
+    # measured: mean 0.43, median 0.17; the largest is the mat ultramarine, which no surface that
     # reflects as the others do can explain
     assert found.misses.mean() < 0.7 and np.median(found.misses) < 0.35
     worst = max(found.drawdowns, key=lambda one: one.miss)
@@ -40,7 +43,7 @@ def test_the_readings_are_fitted(found):
 
 
 def test_left_out_drawdowns_are_predicted(found):
-    # measured: a grey series of zinc white and bone black, mean 0.72, largest 0.9
+    # measured: a grey series of zinc white and bone black, mean 0.72, largest 1.0
     told = [one for one in found.drawdowns if one.told]
     assert [one.sample for one in told] == ["07A", "07C", "07D", "07F"]
     assert found.left_out.mean() < 1.0 and found.left_out.max() < 1.5
@@ -66,6 +69,112 @@ def test_a_wrong_weight_in_the_grey_series_is_found(readings):
     ))  # fmt: skip
     found = characterise(wrong)
     assert [one.sample for one in found.drawdowns if one.strange] == ["07D"]
+
+
+# --- sets simulated from published curves -------------------------------------------------------
+
+# K and S of Berns, Artist Paint Spectral Database (2016); parts, films and noise are ours
+SURFACE = Surface(0.04, 0.5, dark_loss=1.0)
+PLAIN = {"white": np.full(36, 0.8), "black": np.full(36, 0.05)}
+
+
+@pytest.fixture(scope="module")
+def paints(artist_figures):
+    rows = pd.read_csv(artist_figures).set_index(["paint", "quantity"])
+    grid = [f"{w:.0f}" for w in WAVELENGTHS]
+    return {
+        id: np.maximum([rows.loc[(id, q), grid].to_numpy(float) for q in "KS"], 1e-6)
+        for id in rows.index.get_level_values("paint").unique()
+    }
+
+
+def looks(paints, parts):
+    """Opaque reflectance and CIELAB of a mix by the published curves."""
+    k, s = sum(n * paints[id] for id, n in parts.items()) / sum(parts.values())
+    return k, s, reflectance_to_lab(SURFACE.measured(mixlab.optics.opaque(k, s)), viewing())
+
+
+def read_set(paints, colours, tints, surfaces, rng, wrong=""):
+    """Readings of a white, and of masstone and tints of each colour; slips of 3 %, noise, gloss."""
+    mixes = [("W", {"titanium-white": 1.0})]
+    for n, id in enumerate(colours):
+        mixes.append((f"{n}A", {id: 1.0}))
+        mixes += [(f"{n}T{tint}", {id: 1.0, "titanium-white": float(tint)}) for tint in tints]
+    made = []
+    for sample, parts in mixes:
+        real = {id: n * np.exp(0.03 * rng.standard_normal()) for id, n in parts.items()}
+        k, s, _ = looks(paints, real)
+        thick = 6 * np.exp(0.3 * rng.standard_normal())
+        said = dict(parts)
+        if sample == wrong:
+            said["titanium-white"] *= 2
+        for surface in surfaces:
+            ground = PLAIN.get(surface[5:], np.zeros(36))
+            layer = mixlab.optics.film(
+                k, s, np.array(np.inf if surface == "opaque" else thick), SURFACE.internal(ground)
+            )
+            seen = SURFACE.measured(layer) * (1 + 0.005 * rng.standard_normal())
+            seen = seen + 0.0005 * rng.standard_normal(36)
+            made.append(Reading(sample, said, sample, surface, seen, (400.0, 700.0)))
+            if surface != "opaque":
+                made.append(Reading(sample, {}, "", f"bare-{surface[5:]}", ground, (400.0, 700.0)))
+    return Readings(tuple(made), (), "set.csv")
+
+
+KINDS = {
+    "two grounds": ((1, 9), ("over-white", "over-black")),
+    "opaque": ((1, 4, 16), ("opaque",)),
+    "one ground": ((1, 9), ("over-white",)),
+}
+
+
+@pytest.fixture(scope="module", params=KINDS)
+def sets(request, paints):
+    """Some sets of one kind, characterised: the colours, and what was found."""
+    tints, surfaces = KINDS[request.param]
+    made = []
+    for seed in range(4):
+        rng = np.random.default_rng(seed)
+        colours = list(rng.choice([id for id in paints if id != "titanium-white"], 5, False))
+        made.append((colours, characterise(read_set(paints, colours, tints, surfaces, rng))))
+    return request.param, made
+
+
+def test_honest_drawdowns_are_not_called_bad(sets):
+    assert not [one.mixture for _, found in sets[1] for one in found.drawdowns if one.strange]
+
+
+def test_what_is_stated_of_the_error_is_so(sets, paints):
+    misses, stated = [], []
+    for colours, found in sets[1]:
+        of = PigmentTable(found.paints, "set.csv")
+        pairs = [{a: 1.0, b: 1.0} for a in colours for b in colours if a < b]
+        tints = [{id: 1.0, "titanium-white": n} for id in colours for n in (0.3, 3.0, 30.0)]
+        for parts in [*({id: 1.0} for id in colours), *tints, *pairs]:
+            made = of.mix(parts)
+            misses.append(float(ciede2000(looks(paints, parts)[2], made.lab)))
+            stated.append(made.likely_error)
+    within = np.mean(np.array(misses) <= 2 * np.array(stated))
+    print(
+        f"{sets[0]}: miss {np.sqrt(np.mean(np.square(misses))):.2f} root mean square, stated "
+        f"{np.sqrt(np.mean(np.square(stated))):.2f}; within twice {within:.0%}"
+    )
+    # 19 in 20, as trust.py has it, or nearly
+    assert within > 0.88
+    assert np.mean(stated) < 6 * np.mean(misses)
+
+
+@pytest.mark.parametrize("kind", ["two grounds", "opaque"])
+def test_a_mislabelled_tint_is_found(paints, kind):
+    tints, surfaces = KINDS[kind]
+    for seed in range(4):
+        rng = np.random.default_rng(10 + seed)
+        colours = list(rng.choice([id for id in paints if id != "titanium-white"], 5, False))
+        wrong = f"{seed}T{tints[seed % len(tints)]}"
+        found = characterise(read_set(paints, colours, tints, surfaces, rng, wrong))
+        (note,) = [note for note in found.notes if "contradicts" in note]
+        # of three drawdowns of a paint, each may be the one that is off: it is said which
+        assert wrong in note and f"{seed}T" in note.split(" ")[0]
 
 
 # --- the table that is kept ---------------------------------------------------------------------
