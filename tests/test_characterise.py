@@ -170,6 +170,8 @@ def test_masstone_alone_tells_its_colour_and_says_what_it_cannot_tell():
     assert found.misses.max() < 1
     (paint,) = found.paints
     assert paint.unit == "kiln-blue" and not len(found.left_out)
+    assert any(note.startswith("no mix of kiln-blue") for note in found.notes)
+    assert "no mix with the others" in paint.source and paint.uncertainty > 7
 
     both = characterise(drawn([{"yard-white": 1}, {"kiln-blue": 1}]))
     assert any("strength" in note and "kiln-blue" in note for note in both.notes)
@@ -178,6 +180,35 @@ def test_masstone_alone_tells_its_colour_and_says_what_it_cannot_tell():
     # what nothing links is far less sure
     blue = [next(p for p in f.paints if p.id == "kiln-blue") for f in (both, tinted)]
     assert blue[0].uncertainty > 1.5 * blue[1].uncertainty
+
+
+def test_groups_that_no_mix_links_are_named():
+    other = {"brick-orange": 1, "soot": 1}
+    found = characterise(
+        drawn([*LADDERS[:2], LADDERS[5], {"brick-orange": 1}, {"soot": 1}, other]), leave_out=False
+    )
+    (note,) = [note for note in found.notes if "no mix links" in note]
+    assert "brick-orange, soot with yard-white, kiln-blue" in note
+    likely = {paint.id: paint.uncertainty for paint in found.paints}
+    assert min(likely["brick-orange"], likely["soot"]) > 7 > likely["kiln-blue"]
+
+
+def test_what_readings_of_a_kind_cannot_tell_is_kept_with_the_paint():
+    def blue(*readings):
+        paints = characterise(drawn(*readings), leave_out=False).paints
+        return next(paint for paint in paints if paint.id == "kiln-blue")
+
+    row = [{"yard-white": 1}, {"kiln-blue": 1}, {"kiln-blue": 1, "yard-white": 9}]
+    both, white, opaque = (
+        blue(row, surfaces)
+        for surfaces in (("over-white", "over-black"), ("over-white",), ("opaque",))
+    )
+    assert both.source == "readings yard.csv"
+    assert white.source == "readings yard.csv, one ground"
+    assert opaque.source == "readings yard.csv, opaque only"
+    assert both.uncertainty < opaque.uncertainty < white.uncertainty
+    tint = blue([row[0], row[2]])
+    assert tint.source.endswith("no masstone") and tint.uncertainty > white.uncertainty
 
 
 def test_masstone_and_one_tint():
@@ -198,6 +229,33 @@ def test_tint_alone_against_a_white_that_is_known():
     assert any("no masstone of kiln-blue" in note for note in found.notes)
     unseen = misses(found, drawn([{"kiln-blue": 1, "yard-white": 20}], seed=9))
     assert unseen.max() < 1.5
+
+
+def test_paints_of_a_table_are_held_by_id_or_index_name_and_named(monkeypatch):
+    known = PigmentTable((TRUE["yard-white"], TRUE["soot"]), "known.csv")
+    mixes = [{"PW6": 1}, {"kiln-blue": 1}, {"kiln-blue": 1, "PW6": 9}, {"bone-black": 1, "PW6": 9}]
+    monkeypatch.setitem(TRUE, "PW6", TRUE["yard-white"])
+    monkeypatch.setitem(TRUE, "bone-black", TRUE["soot"])
+    readings = drawn(mixes)
+    found = characterise(readings, known=known, leave_out=False)
+    assert [paint.id for paint in found.paints] == ["titanium-white", "kiln-blue", "bone-black"]
+    assert "held as the table has them: PW6, its titanium-white, bone-black" in found.notes
+    only = characterise(readings, known=known, hold=["PW6"], leave_out=False)
+    assert "held as the table has them: PW6, its titanium-white" in only.notes
+    assert only.paints[2].source.startswith("readings")
+    with pytest.raises(MixlabError, match="no paint"):
+        characterise(readings, known=known, hold=["mud"])
+
+
+def test_progress_is_told():
+    told = []
+    characterise(drawn(LADDERS[:6]), progress=told.append)
+    assert told == sorted(told) and told[-1] == 1.0 and len(told) > 6
+
+
+def test_constants_that_cannot_be_are_refused():
+    with pytest.raises(ReadingError, match=r"K1 0.9 is more than half of the films read"):
+        characterise(drawn(LADDERS[:6]), surface=Surface(0.9, 0.9))
 
 
 def test_readings_on_part_of_the_grid_hold_their_ends():
