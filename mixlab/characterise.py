@@ -127,6 +127,7 @@ _NUDGE = 1e-6
 _MAT = 0.004  # less than the surface reflects, beyond what noise does [reflectance]
 _AS_LIKELY = 0.8  # of what leaving the worst one out gains
 _RICH = 0.5  # share from which a mix tells of the paint by itself
+_NO_GLARE = 0.02  # K1 below which the surface cannot have been read
 _ROUNDS = 4  # of weighing drawdowns anew
 _TRIES = 100
 _SETTLED = 2e-2  # gain in the sum of squares
@@ -281,9 +282,14 @@ class _Model:
         One film that reads less than a surface is thought to reflect may be mat or lean. Where more
         than one does, the instrument or the binder differs, and K1 is sought near what they read.
         """
-        b, floor = self.beliefs, float(np.sort(self.darkest)[:2][-1])
-        k1 = min(b.k1, floor)
+        b = self.beliefs
+        k1 = min(b.k1, self.floor)
         return k1, math.hypot(b.k1_spread, b.k1 - k1)
+
+    @property
+    def floor(self) -> float:
+        """What more than one film comes down to; K1 cannot be above it."""
+        return float(np.sort(self.darkest)[:2][-1])
 
     def surface(self, u: Array) -> Surface:
         """Return the surface of unknowns."""
@@ -291,7 +297,7 @@ class _Model:
             return self.stated
         b, (k1, k1_spread) = self.beliefs, self.k1
         k1, k2 = k1 + k1_spread * u[-2], b.k2 + b.k2_spread * u[-1]
-        k1, k2 = float(np.clip(k1, 0, 0.2)), float(np.clip(k2, 0, 0.9))
+        k1, k2 = float(np.clip(k1, 0, self.floor + b.noise)), float(np.clip(k2, 0, 0.9))
         return Surface(k1, k2, dark_loss=b.dark_loss)
 
     def curves(self, u: Array) -> tuple[Array, Array]:
@@ -999,6 +1005,11 @@ def _notes(
         yield (
             f"{of.samples[d]} reads {darkest[d]:.3f} at its darkest, less than the surface alone "
             f"({surface.outside:.3f}): is its film mat or lean?"
+        )
+    if model.stated is None and surface.outside < _NO_GLARE:
+        yield (
+            "the darkest films read almost nothing: taken as read without the light that the "
+            "surface reflects (45/0, or the specular excluded)"
         )
     yield from _unlinked(model)
     for i, id in enumerate(of.ids):
