@@ -10,8 +10,9 @@ import pytest
 
 import mixlab
 from mixlab import optics
-from mixlab.characterise import characterise, films, predict
+from mixlab.characterise import characterise
 from mixlab.colorimetry import WAVELENGTHS, ciede2000, reflectance_to_lab, viewing
+from mixlab.drawdowns import films, predict
 from mixlab.errors import MixlabError, ReadingError
 from mixlab.optics import Surface
 from mixlab.readings import Reading, Readings

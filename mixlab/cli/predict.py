@@ -6,9 +6,9 @@ from typing import Annotated, Any
 import numpy as np
 import typer
 
-from mixlab.characterise import Prediction
 from mixlab.cli import options
 from mixlab.cli.page import Page, counted, number, print_json
+from mixlab.drawdowns import Prediction
 from mixlab.files import csv_text, write_whole
 from mixlab.tables import read_table
 
@@ -33,7 +33,7 @@ def predict(
     The miss is over the white ground. The thickness of a film, which nobody measured, is the one
     that agrees best with all grounds that it was read over.
     """
-    from mixlab.characterise import predict as said
+    from mixlab.drawdowns import predict as said
     from mixlab.readings import read_readings
 
     known, given = read_table(table), read_readings(readings, samples)

@@ -9,8 +9,9 @@ import pandas as pd
 import pytest
 
 import mixlab
-from mixlab.characterise import characterise, films, predict
+from mixlab.characterise import characterise
 from mixlab.colorimetry import WAVELENGTHS, ciede2000, reflectance_to_lab, viewing
+from mixlab.drawdowns import films, predict
 from mixlab.files import bundled
 from mixlab.making.oils import PAINTS
 from mixlab.optics import Surface

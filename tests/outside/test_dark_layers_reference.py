@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from numpy.polynomial.legendre import leggauss, legval
 
-from mixlab.characterise import BELIEFS
+from mixlab.drawdowns import BELIEFS
 from mixlab.optics import SURFACE, Surface, k_over_s
 
 TERMS = 48  # of the phase function
