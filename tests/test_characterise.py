@@ -437,6 +437,30 @@ def test_characterise_and_predict(run, file, tmp_path):
     assert run("mix", "1 kiln-blue + 3 yard-white", "--table", out).status == 0
 
 
+def test_tubes_bear_their_names_and_cautions(run, file, tmp_path):
+    out = tmp_path / "own.csv"
+    readings = file(drawn(LADDERS[:6]))
+    words = ["characterise", readings, "--out", out, "--quick"]
+    ran = run(*words, "--tube", "kiln-blue=PB28", "--tube", "yard-white=PW1")
+    assert ran.status == 0, ran.err
+    table = mixlab.read_table(out)
+    assert table["PB28"].id == "kiln-blue" and "cobalt" in table["kiln-blue"].cautions
+    said = run("mix", "1 kiln-blue + 3 yard-white", "--table", out).out
+    assert "lead" in said and "cobalt" in said
+
+
+def test_only_some_paints_of_a_table_are_held(run, file, tmp_path):
+    known, out = tmp_path / "known.csv", tmp_path / "own.csv"
+    white, soot = TRUE["yard-white"], TRUE["soot"]
+    mixlab.write_table([replace(white, id="yard-white"), replace(soot, id="soot")], known)
+    readings = file(drawn(LADDERS))
+    words = ["characterise", readings, "--table", known, "--out", out, "--quick"]
+    assert "held as the table has them: yard-white, soot" in " ".join(run(*words).out.split())
+    some = run(*words, "--hold", "yard-white")
+    assert "has them: yard-white" in " ".join(some.out.split()) and "white, soot" not in some.out
+    assert mixlab.read_table(out)["soot"].source.startswith("readings")
+
+
 def test_pages_for_a_person(run, file, tmp_path):
     out = tmp_path / "own.csv"
     readings = file(drawn(LADDERS[:6]))
@@ -454,6 +478,10 @@ def test_pages_for_a_person(run, file, tmp_path):
     [
         (["{readings}", "--k1", "0.04"], "--k1 and --k2 go together"),
         (["{readings}", "--dark-loss", "1"], "beside --k1 and --k2"),
+        (["{readings}", "--hold", "soot"], "--hold names paints of a table"),
+        (["{readings}", "--tube", "soot"], "write an id and a name, as kiln-blue=PB29"),
+        (["{readings}", "--tube", "mud=PB29"], "no paint 'mud' was read"),
+        (["{readings}", "--tube", "yard-white=blue"], "'blue' is not a Colour Index name"),
         (["{readings}", "--k1", "0.04", "--k2", "0.5", "--dark-loss", "-1"], "from 0 to 10"),
         (["{readings}", "--k1", "0.04", "--k2", "1.5"], "--k2 1.5"),
         (["{readings}", "--table", "{oddity}"], "no-table.csv"),

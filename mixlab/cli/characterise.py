@@ -1,6 +1,7 @@
 """``mixlab characterise``: the painter's own tubes, from an instrument or a photographed card."""
 
 import math
+from dataclasses import replace
 from typing import Annotated, Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from mixlab.cli.page import Page, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import ReadingError
 from mixlab.files import csv_text, write_whole
+from mixlab.labels import checked, labelled
 from mixlab.munsell import write_munsell
 from mixlab.tables import read_table, write_table
 
@@ -42,6 +44,22 @@ def characterise(
             "card, whose paints it starts from (the bundled one)."
         ),
     ] = None,
+    hold: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="PAINT",
+            help="Of --table: hold this one, and find the others; all that the readings name "
+            "unless given.",
+        ),
+    ] = None,
+    tube: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="ID=INDEX",
+            help="Colour Index name of a paint of the readings, as kiln-blue=PB29: brings the "
+            "cautions of such paint.",
+        ),
+    ] = None,
     k1: Annotated[
         float | None, typer.Option(help="Saunderson K1, stated with --k2; found unless given.")
     ] = None,
@@ -54,7 +72,10 @@ def characterise(
         ),
     ] = None,
     quick: Annotated[
-        bool, typer.Option("--quick", help="Do not leave drawdowns out to test the prediction.")
+        bool,
+        typer.Option(
+            "--quick", help="Do not leave drawdowns out to test the prediction, which takes long."
+        ),
     ] = False,
     csv: options.Csv = None,
     json: options.Json = False,
@@ -64,10 +85,10 @@ def characterise(
     Every other command takes it with --table.
     """
     if readings.lower().endswith(".toml"):
-        if (samples, k1, k2, dark_loss, csv, quick) != (None, None, None, None, None, False):
+        if any((samples, hold, tube, k1 is not None, k2 is not None, dark_loss, csv, quick)):
             raise ReadingError(
-                "--samples, --k1, --k2, --dark-loss, --quick and --csv are for readings, and not "
-                "for a card"
+                "--samples, --hold, --tube, --k1, --k2, --dark-loss, --quick and --csv are for "
+                "readings, and not for a card"
             )
         _card(readings, out, table, json)
         return
@@ -90,9 +111,15 @@ def characterise(
     known = None if table is None else read_table(table)
     if known is not None and surface is not None:
         raise ReadingError("--table has surface constants of its own; leave out --k1 and --k2")
+    if hold and known is None:
+        raise ReadingError("--hold names paints of a table; give that with --table")
+    read = read_readings(readings, samples)
+    ids = dict.fromkeys(id for reading in read.readings for id in reading.parts)
+    index = checked(dict(map(_label, tube or ())), ids)
     found = room.characterise(
-        read_readings(readings, samples), surface=surface, known=known, leave_out=not quick
+        read, surface=surface, known=known, hold=hold, leave_out=not quick
     )
+    found = replace(found, paints=tuple(labelled(found.paints, index)))
     write_table(found.paints, out)
     if csv is not None:
         write_whole(csv, _csv(found))
@@ -100,6 +127,13 @@ def characterise(
         print_json(as_json(found, readings, out))
     else:
         show(Page(), found, readings, out)
+
+
+def _label(text: str) -> tuple[str, str]:
+    id, mark, index = text.partition("=")
+    if not (id and mark and index.strip()):
+        raise ReadingError(f"--tube {text!r}: write an id and a name, as kiln-blue=PB29")
+    return id.strip(), index.strip()
 
 
 def _card(path: str, out: str, table: str | None, json: bool) -> None:
