@@ -166,8 +166,7 @@ class Seeds:
         With `must`, only mixes that have this paint.
         """
         needed = () if must is None else (must,)
-        pull = medium.pull
-        even = replace(medium, k=medium.k / pull[:, None], s=medium.s / pull[:, None])
+        pull, even = medium.pull, medium.even
         shares, labs = [], []
         for size in range(1, min(tubes or 4, 4, len(pull)) + 1):
             if math.comb(len(pull), size) > _SEEDS:

@@ -159,6 +159,12 @@ def xyz_to_lab(xyz: ArrayLike, white: ArrayLike) -> Array:
     return lab
 
 
+def xyY_to_xyz(xyY: ArrayLike) -> Array:
+    """Return XYZ (..., 3) of chromaticity and luminance (..., 3); CIE 15."""
+    x, y, luminance = np.moveaxis(np.asarray(xyY, dtype=float), -1, 0)
+    return np.stack([x * luminance / y, luminance, (1 - x - y) * luminance / y], axis=-1)
+
+
 def lab_to_xyz(lab: ArrayLike, white: ArrayLike) -> Array:
     """Return XYZ (..., 3) of CIELAB (..., 3) under `white` (3,); the inverse of xyz_to_lab."""
     lab = np.asarray(lab, dtype=float)
@@ -200,6 +206,14 @@ def ways_apart(lab: ArrayLike, other: ArrayLike) -> Array:
     return np.stack([
         two[0] - one[0], (two[1] - one[1]) / (1 + 0.045 * mean), turn / (1 + 0.015 * mean),
     ], axis=-1)  # fmt: skip
+
+
+def relit(lab: ArrayLike, view_from: Viewing, view_to: Viewing) -> Array:
+    """Return CIELAB (..., 3) under another light: its white becomes that light's (Bradford)."""
+    if view_from is view_to:
+        return np.asarray(lab, dtype=float)
+    xyz = lab_to_xyz(lab, view_from.white)
+    return xyz_to_lab(adapt(xyz, view_from.white, view_to.white), view_to.white)
 
 
 def adapt(xyz: ArrayLike, white_from: ArrayLike, white_to: ArrayLike) -> Array:
@@ -290,8 +304,7 @@ def hex_to_lab(text: str, view: Viewing) -> Array:
 # --- Munsell ------------------------------------------------------------------------------------
 
 # the white of the Munsell renotation: illuminant C, 2 degree; ASTM D1535
-_C_XY = (0.31006, 0.31616)
-_C_WHITE = np.array([_C_XY[0] / _C_XY[1], 1.0, (1 - sum(_C_XY)) / _C_XY[1]]) * 100
+_C_WHITE = xyY_to_xyz([*munsell.WHITE, 100.0])
 
 
 def lab_to_munsell(lab: ArrayLike, view: Viewing) -> Array:
@@ -303,7 +316,7 @@ def lab_to_munsell(lab: ArrayLike, view: Viewing) -> Array:
     x, y, z = np.moveaxis(_under_c(lab, view), -1, 0)
     total = np.where(x + y + z > 0, x + y + z, 1.0)
     dark = x + y + z <= 0
-    xy = [np.where(dark, c, v / total) for c, v in zip(_C_XY, (x, y), strict=True)]
+    xy = [np.where(dark, c, v / total) for c, v in zip(munsell.WHITE, (x, y), strict=True)]
     return munsell.xyY_to_munsell(np.stack([*xy, y], axis=-1))
 
 
@@ -318,9 +331,12 @@ def _under_c(lab: ArrayLike, view: Viewing) -> Array:
 
 def munsell_to_lab(hvc: ArrayLike, view: Viewing) -> Array:
     """Return CIELAB (..., 3) seen under `view` of Munsell hue, value and chroma (..., 3)."""
-    x, y, luminance = np.moveaxis(munsell.munsell_to_xyY(hvc), -1, 0)
-    xyz = np.stack([x * luminance / y, luminance, (1 - x - y) * luminance / y], axis=-1)
-    return xyz_to_lab(adapt(xyz, _C_WHITE, view.white), view.white)
+    return xyz_to_lab(munsell_to_xyz(hvc, view), view.white)
+
+
+def munsell_to_xyz(hvc: ArrayLike, view: Viewing) -> Array:
+    """Return XYZ (..., 3) seen under `view` of Munsell hue, value and chroma (..., 3)."""
+    return adapt(xyY_to_xyz(munsell.munsell_to_xyY(hvc)), _C_WHITE, view.white)
 
 
 # --- differences --------------------------------------------------------------------------------

@@ -27,10 +27,10 @@ from mixlab.body import Seeds
 from mixlab.colorimetry import (
     WAVELENGTHS,
     Viewing,
-    adapt,
     ciede2000,
     lab_to_munsell,
     munsell_to_lab,
+    munsell_to_xyz,
     reflectance_to_lab,
     rgb_to_lab,
     viewing,
@@ -38,11 +38,11 @@ from mixlab.colorimetry import (
 from mixlab.counting import count_colours, gathered
 from mixlab.errors import MixlabError, ReachError, suggestion
 from mixlab.files import bundled, csv_rows, read_text
-from mixlab.munsell import FAMILIES, munsell_to_xyY, parse_munsell, write_munsell
+from mixlab.munsell import FAMILIES, hue_family, parse_munsell, write_munsell
 from mixlab.photos import read_photo
 from mixlab.reach import TOLERANCE, Reach
 from mixlab.recipes import directions as directions_of
-from mixlab.search import Medium
+from mixlab.recipes import medium_of
 from mixlab.targets import from_hex, from_lab, from_munsell
 
 Array = NDArray[np.float64]
@@ -272,12 +272,8 @@ def _chips() -> Array:
             if float(row["value"]) in range(1, 10)
         ]
     hvc = np.array([parse_munsell(notation) for notation in notations])
-    x, y, luminance = munsell_to_xyY(hvc).T
-    xyz = np.stack([x / y * luminance, luminance, (1 - x - y) / y * luminance], axis=1)
     home = viewing("C", "2")
-    white = munsell_to_xyY([0.0, 10.0, 0.0])
-    white = np.array([white[0] / white[1], 1.0, (1 - white[0] - white[1]) / white[1]]) * 100
-    return hvc[inside_optimal(adapt(xyz, white, home.white), home)]
+    return hvc[inside_optimal(munsell_to_xyz(hvc, home), home)]
 
 
 def munsell_chips(view: Viewing | None = None) -> Colours:
@@ -393,8 +389,7 @@ class Coverage:
         Colours of a chroma below 1 are neutrals, "N".
         """
         hvc = lab_to_munsell(self.colours.lab, self.colours.view)
-        family = (np.ceil(hvc[:, 0] / 10).astype(int) - 1) % 10
-        names = np.where(hvc[:, 2] < 1, "N", np.array(FAMILIES)[family])
+        names = np.where(hvc[:, 2] < 1, "N", np.array(FAMILIES)[hue_family(hvc[:, 0])])
         weight = self.colours.weight
         return {
             name: (float(weight[names == name].sum()),
@@ -539,7 +534,7 @@ def _alike(coverage: Coverage, i: int) -> list[str]:
     table = palette.table
     if not (outside := [id for id in table.ids if id not in palette.ids]):
         return []
-    medium = Medium(table.K, table.S, table.paints[0].surface, view)
+    medium = medium_of(table, view)
     white = next((j for j, paint in enumerate(table) if paint.is_white), None)
     each = np.eye(len(table))
     masstones = medium.lab(each)

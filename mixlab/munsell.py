@@ -6,7 +6,7 @@ of 100: 5R = 5, 5YR = 15, 5Y = 25, ... 5RP = 95, and 10RP is both 0 and 100. Val
 neutral has chroma 0, and hue 0 where a hue had to be put.
 
 Public names: ``luminance``, ``value``, ``munsell_to_xyY``, ``xyY_to_munsell``,
-``greatest_chroma``, ``parse_munsell``, ``write_munsell``, ``FAMILIES`` and ``WHITE``.
+``greatest_chroma``, ``hue_family``, ``parse_munsell``, ``write_munsell``, ``FAMILIES``, ``WHITE``.
 
 Chromaticity follows the renotation [2]_, with its extension to very dark colours [3]_, between
 whose entries it is interpolated as in [4]_: linear in luminance from value to value, linear from
@@ -308,6 +308,11 @@ def parse_munsell(text: str) -> Array:
     return hvc
 
 
+def hue_family(hue: ArrayLike) -> NDArray[np.intp]:
+    """Return which of FAMILIES (...,) hue numbers (...,) are of; 10 counts as of the one before."""
+    return np.asarray((np.ceil(np.asarray(hue) / 10).astype(np.intp) - 1) % 10)
+
+
 def write_munsell(hvc: ArrayLike, decimals: int = 1) -> str:
     """Return the notation, such as "4.4YR 5.1/4.2", of one hue, value, chroma (3,).
 
@@ -318,6 +323,6 @@ def write_munsell(hvc: ArrayLike, decimals: int = 1) -> str:
     if chroma <= 0:
         return f"N {level:.{decimals}f}"
     hue = hue % 100 or 100.0
-    family = int(np.ceil(hue / 10)) - 1
+    family = int(hue_family(hue))
     return (f"{hue - 10 * family:.{decimals}f}{FAMILIES[family]} "
             f"{level:.{decimals}f}/{chroma:.{decimals}f}")

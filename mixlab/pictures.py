@@ -27,17 +27,15 @@ from numpy.typing import NDArray
 from mixlab.body import Seeds
 from mixlab.colorimetry import (
     Viewing,
-    adapt,
     ciede2000,
     encode_srgb,
     in_gamut,
     lab_to_rgb,
-    lab_to_xyz,
+    relit,
     rgb_to_lab,
     uniform,
     viewing,
     ways_apart,
-    xyz_to_lab,
 )
 from mixlab.counting import LEVELS, Counted, bands, codes_of, count_colours, gathered
 from mixlab.errors import PhotoError, TargetError
@@ -45,8 +43,8 @@ from mixlab.files import writable, write_whole
 from mixlab.lattice import Cloud, in_threads
 from mixlab.mixtures import Mixture
 from mixlab.photos import Photo, corrected_lab
-from mixlab.recipes import TOLERANCE, Recipes, find_recipe, find_recipes
-from mixlab.search import Medium, one_thread
+from mixlab.recipes import TOLERANCE, Recipes, find_recipe, find_recipes, medium_of
+from mixlab.search import one_thread
 from mixlab.tables import Palette
 from mixlab.targets import GREY_CARD
 from mixlab.targets import sampled as sample_at
@@ -284,15 +282,12 @@ def render(
 def _lab(rgb: Array, view: Viewing, grey: Array | None, grey_reflectance: float) -> Array:
     if grey is None:
         return rgb_to_lab(rgb, view)
-    lab, d65 = corrected_lab(rgb, grey, grey_reflectance), viewing()
-    if view is d65:
-        return lab
-    return xyz_to_lab(adapt(lab_to_xyz(lab, d65.white), d65.white, view.white), view.white)
+    return relit(corrected_lab(rgb, grey, grey_reflectance), viewing(), view)
 
 
 @lru_cache(maxsize=2)
 def _seeds(palette: Palette, view: Viewing, tubes: int) -> Seeds:
-    return Seeds.of(Medium(palette.K, palette.S, palette.paints[0].surface, view), tubes)
+    return Seeds.of(medium_of(palette, view), tubes)
 
 
 def nearest_mixes(

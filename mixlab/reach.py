@@ -27,8 +27,8 @@ from mixlab.colorimetry import (
 )
 from mixlab.errors import ReachError
 from mixlab.mixtures import Mixture
-from mixlab.munsell import FAMILIES
-from mixlab.search import Medium
+from mixlab.munsell import FAMILIES, hue_family
+from mixlab.recipes import medium_of
 from mixlab.tables import Palette
 
 Array = NDArray[np.float64]
@@ -181,10 +181,10 @@ class Reach:
         if not len(there):
             return {}
         hvc = lab_to_munsell(self.lab[tuple(there.T)], self.view)
-        family = np.ceil(hvc[:, 0] / 10).astype(int) - 1
+        family = hue_family(hvc[:, 0])
         places = {}
         for i, name in enumerate(FAMILIES):
-            mine = np.flatnonzero((family % 10 == i) & (hvc[:, 1] <= _WHITISH))
+            mine = np.flatnonzero((family == i) & (hvc[:, 1] <= _WHITISH))
             if len(mine) and hvc[mine, 2].max() >= 1:
                 best = there[mine[hvc[mine, 2].argmax()]]
                 places[name] = self.place(self.shares[tuple(best)])
@@ -342,7 +342,7 @@ def reach(palette: Palette, tubes: int | None = None, view: Viewing | None = Non
 
 @lru_cache(maxsize=4)
 def _known(palette: Palette, view: Viewing, tubes: int | None) -> Reach:
-    medium = Medium(palette.K, palette.S, palette.paints[0].surface, view)
+    medium = medium_of(palette, view)
     return _reach(palette, view, tubes, Seeds.of(medium, tubes))
 
 
@@ -466,7 +466,7 @@ def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
     cell = (one.lightness[1] - one.lightness[0]) * 2 * np.pi / len(one.hue)
     sizes = np.maximum(one.greatest[at] ** 2 - from_**2, 0) / 2 * cell
     hvc = lab_to_munsell(one.lab[at], one.view)
-    family = (np.ceil(hvc[:, 0] / 10).astype(int) - 1) % 10
+    family = hue_family(hvc[:, 0])
     gains = []
     for i, name in enumerate(FAMILIES):
         mine = np.flatnonzero((family == i) & (hvc[:, 2] >= 1))

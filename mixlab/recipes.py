@@ -399,23 +399,24 @@ def _choose(
     return usable, tuple(usable.ids.index(id) for id in needed)
 
 
+def medium_of(paints: Palette | PigmentTable, view: Viewing) -> Medium:
+    """Return the paints of a palette or a table as plain arrays."""
+    return Medium(paints.K, paints.S, paints.paints[0].surface, view)
+
+
 @lru_cache(maxsize=8)
 def _part_of(palette: Palette, ids: tuple[str, ...]) -> Palette:
     return palette.table.palette(ids, palette.name)
 
 
-def _medium(paints: Palette | PigmentTable, view: Viewing) -> Medium:
-    return Medium(paints.K, paints.S, paints.paints[0].surface, view)
-
-
 @lru_cache(maxsize=8)
 def _search(palette: Palette, view: Viewing, must: tuple[int, ...], largest: int) -> Search:
-    return Search(_medium(palette, view), all_subsets(len(palette), largest, must))
+    return Search(medium_of(palette, view), all_subsets(len(palette), largest, must))
 
 
 @lru_cache(maxsize=2)
 def _lattice(palette: Palette, view: Viewing, parts: int, tubes: int) -> Lattice:
-    return Lattice(_medium(palette, view), parts, tubes)
+    return Lattice(medium_of(palette, view), parts, tubes)
 
 
 # --- one target ---------------------------------------------------------------------------------
@@ -684,7 +685,7 @@ def directions(target: Array, reached: Array) -> tuple[str, ...]:
 def _between(palette: Palette, target: Array, view: Viewing) -> tuple[str, str] | None:
     """Return the two chromatic paints whose hues lie on both sides of the target's."""
     wanted = lab_to_lch(target)
-    masstones = lab_to_lch(_medium(palette, view).lab(np.eye(len(palette))))
+    masstones = lab_to_lch(medium_of(palette, view).lab(np.eye(len(palette))))
     coloured = np.flatnonzero(masstones[:, 1] > 10)
     if len(coloured) < 2 or wanted[1] < 5:
         return None
@@ -710,7 +711,7 @@ def _helping_paint(
     extra = [i for i, id in enumerate(table.ids) if id not in palette.ids and id not in barred]
     if not extra:
         return None
-    medium = _medium(table, kitchen.view)
+    medium = medium_of(table, kitchen.view)
     # few tubes first: larger mixes are looked at only where no smaller one does
     for tubes in range(1, min(largest, _HELPED_TUBES) + 1):
         rest = subsets_of(len(own), tubes - 1, needed)

@@ -79,6 +79,12 @@ class Medium:
     view: Viewing
 
     @cached_property
+    def even(self) -> "Medium":
+        """The same paints, each in the unit in which it pulls a mix as the others do."""
+        pull = self.pull[:, None]
+        return replace(self, k=self.k / pull, s=self.s / pull)
+
+    @cached_property
     def _channels(self) -> tuple[Array, Array]:
         """Weights times curves, (36, 3p): turn slopes by wavelength into slopes of XYZ by paint."""
         weights = self.view.weights[:, :, None]
@@ -223,12 +229,9 @@ class Search:
         """Return logarithms of shares (m, g, t), colours (m, g, 3), neighbours (g, n)."""
         count = subsets.shape[1]
         points, neighbours = _grid(count, _GRID[count])
-        pull = self.medium.pull
-        k, s = (curves / pull[:, None] for curves in (self.medium.k, self.medium.s))
-        even = replace(self.medium, k=k, s=s)
-        amounts = points[None] / pull[subsets][:, None, :]
+        amounts = points[None] / self.medium.pull[subsets][:, None, :]
         shares = amounts / amounts.sum(axis=-1, keepdims=True)
-        return np.log(shares), even.labs(subsets, points), neighbours
+        return np.log(shares), self.medium.even.labs(subsets, points), neighbours
 
     def solve(self, target: ArrayLike) -> list[Found]:
         """Return the best mix of every subset, by size.

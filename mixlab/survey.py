@@ -215,11 +215,9 @@ def _look_again(kit: Kit, lab: Array, miss: Array) -> None:
 def _least(search: Search, lab: Array, some: Indices) -> Array:
     """Return the least miss (m,) of sets (m, t), from several starts and to the last digits."""
     medium = search.medium
-    pull = medium.pull[:, None]
-    even = replace(medium, k=medium.k / pull, s=medium.s / pull)
     tubes = some.shape[1]
     ways = compositions(tubes, _TOTALS[tubes])
-    off = ciede2000(lab, even.labs(some, ways))
+    off = ciede2000(lab, medium.even.labs(some, ways))
     count = min(_STARTS, len(ways))
     near = np.sort(np.argpartition(off, count - 1, axis=1)[:, :count], axis=1)
     amounts = ways[near] / medium.pull[some][:, None, :]

@@ -13,15 +13,13 @@ from numpy.typing import NDArray
 from mixlab.colorimetry import (
     WAVELENGTHS,
     Viewing,
-    adapt,
     grid_fault,
     hex_to_lab,
-    lab_to_xyz,
     lch_to_lab,
     munsell_to_lab,
     reflectance_to_lab,
+    relit,
     viewing,
-    xyz_to_lab,
 )
 from mixlab.errors import TargetError
 from mixlab.files import csv_rows, read_text
@@ -215,10 +213,8 @@ def from_photo(
     photo = read_photo(path)
     sample = sampled(photo, at, radius)
     neutral = sampled(photo, grey, radius) if grey is not None else None
-    d65 = viewing()
     lab = sample_lab(sample.rgb, neutral.rgb if neutral else None, grey_reflectance)
-    if view is not d65:
-        lab = xyz_to_lab(adapt(lab_to_xyz(lab, d65.white), d65.white, view.white), view.white)
+    lab = relit(lab, viewing(), view)
     notes = list(photo.notes)
     if sample.count > 1:
         notes.append(f"{sample.count} pixels averaged, spread {sample.spread:.1f} CIEDE2000")

@@ -162,6 +162,7 @@ def test_optimal_limits_are_those_of_colour_science():
     assert (theirs & ~ours).mean() < 0.01
 
 
+@pytest.mark.filterwarnings("ignore:Aligning")
 @pytest.mark.parametrize("name", STANDARDS)
 def test_standards_have_the_colours_that_colour_science_gives_them(name):
     ours = from_standard(name)
