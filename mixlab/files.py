@@ -32,6 +32,8 @@ def read_bytes(file: Path, mistake: type[MixlabError]) -> bytes:
     try:
         with open(file, "rb") as stream:  # may be a pipe or a device, whose size is not known
             content = stream.read(LARGEST_FILE + 1)
+    except IsADirectoryError:
+        raise mistake(f"{file}: it is a folder, and no file") from None
     except OSError as error:
         raise mistake(f"{file}: cannot be read: {error.strerror}") from None
     except ValueError as error:  # a null character in the path
@@ -72,6 +74,8 @@ def writable(path: str | os.PathLike[str], mistake: type[MixlabError]) -> Path:
     Asked before the work is done, so that a wrong name costs no time.
     """
     target = Path(path)
+    if not os.fspath(path):
+        raise mistake("a file to be written needs a name; the one that was given is empty")
     try:
         if target.is_dir():
             raise mistake(f"{target}: it is a folder")

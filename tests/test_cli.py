@@ -5,6 +5,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -439,7 +440,7 @@ def bad(tmp_path):
         ("recipe --lab 45,15,20 --palette BAD/odd.toml", "near names: viridian"),
         ("recipe --lab 45,15,20 --palette BAD/broken.toml", "not TOML"),
         ("recipe --lab 45,15,20 --table BAD/none.csv", "none.csv: cannot be read"),
-        ("recipe --lab 45,15,20 --table BAD", "Is a directory"),
+        ("recipe --lab 45,15,20 --table BAD", "it is a folder"),
         ("mix 1|PB29 --table BAD/table.csv", "table.csv, column K380: covers 380-380 nm"),
         ("mix 1|PB29 --table BAD/empty.csv", "empty.csv: the file is empty"),
         ("paints --check BAD/table.csv", "table.csv, column K380: covers 380-380 nm"),
@@ -653,3 +654,80 @@ def test_a_check_for_a_program(run):
     answer = json.loads(run("paints", "--check", bundled("paints.csv"), "--json").out)
     assert answer["kind"] == "pigment table" and len(answer["paints"]) >= 20
     assert answer["notes"] == []
+
+
+# --- files ----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def own(table, tmp_path):
+    """A table of the painter's own, of three paints, without those of the bundled palettes."""
+    path = tmp_path / "own.csv"
+    names = ("titanium-white", "burnt-sienna", "ultramarine-blue")
+    mixlab.write_table([replace(table[id], id=f"my-{id}") for id in names], path)
+    return path
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "tints my-burnt-sienna --table OWN --csv OWN",
+        "distance 40,10,20 --horizon 80,0,-5 --table OWN --csv LINK",
+        "lights my-burnt-sienna --table OWN --csv OWN",
+        "reach --table OWN --csv OWN",
+        "predict OWN READINGS --csv OWN",
+        "characterise OWN --out OWN",
+        "photo OWN --recipes OWN",
+        "tints my-burnt-sienna --table OWN --csv NEW.png --plot NEW.png",
+    ],
+)
+def test_no_command_writes_over_what_it_reads(run, own, tmp_path, words):
+    link = tmp_path / "link.csv"
+    link.symlink_to(own)
+    before = own.read_bytes()
+    names = {"OWN": own, "LINK": link, "NEW.png": tmp_path / "new.png", "READINGS": own}
+    ran = run(*(names.get(word, word) for word in words.split()))
+    assert ran.status == 2 and ran.err.count("\n") == 1 and not ran.out
+    assert "this file is" in ran.err and "name another" in ran.err
+    assert own.read_bytes() == before and not (tmp_path / "new.png").exists()
+
+
+def test_a_table_may_be_added_to_and_a_device_written_to(run, own):
+    words = ("paints", "adopt", "my-burnt-sienna", "mine", "--table", own, "--out", own)
+    assert run(*words).status == 0
+    assert mixlab.read_table(own).ids[-1] == "mine"
+    assert run("tints", "PB29", "--csv", "/dev/null", "--plot", "/dev/null").status == 2  # no .png
+    assert run("tints", "PB29", "--csv", "/dev/null", "--table", own).status == 0
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["tints", "PB29", "--csv", ""],
+        ["characterise", "", "--out", "a.csv"],
+        ["characterise", "a.csv", "--out", ""],
+        ["recipe", "--lab", "40,1,1", "--palette", ""],
+        ["mix", "1 PB29", "--table", ""],
+    ],
+)
+def test_an_empty_name_is_no_file(run, words):
+    ran = run(*words)
+    assert ran.status == 2 and ran.err.count("\n") == 1
+    assert "is empty" in ran.err or "folder" in ran.err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["recipe", "--lab", "45,10,-10"],
+        ["distance", "45,10,-10", "--horizon", "80,0,-5"],
+        ["lights", "--match", "45,10,-10"],
+        ["adjust", "1 my-burnt-sienna", "--chroma-by", "-1"],
+        ["blend", "my-burnt-sienna"],
+        ["reach"],
+    ],
+)
+def test_a_table_alone_is_the_palette(run, own, words):
+    ran = run(*words, "--table", own)
+    assert ran.status == 0, ran.err
+    assert "my-" in ran.out

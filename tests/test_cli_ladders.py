@@ -134,7 +134,7 @@ def test_swatches_are_the_true_colours_and_say_what_is_beyond(tmp_path):
         (["tints", "PB29", "--light", "X"], "no light named 'X'"),
         (["tints", "PB29", "--plot", "a.jpg"], "a picture is written as .png or .svg"),
         (["tints", "PB29", "--plot", "nowhere/a.png"], "there is no folder nowhere"),
-        (["tints", "PB29", "--csv", "nowhere/a.csv"], "nowhere/a.csv: cannot be written"),
+        (["tints", "PB29", "--csv", "nowhere/a.csv"], "nowhere/a.csv: there is no folder"),
         (["tones", "PB29", "--value", "1"], "value 1.0 is not between"),
         (["tones", "PB29", "--grey", "PBk9", "--value", "5"], "--grey says the whole grey"),
         (["blend", "PB29", "2 PB29"], "to itself has no steps"),

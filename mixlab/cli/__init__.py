@@ -20,6 +20,7 @@ from mixlab.cli import (
     ladders,
     lights,
     mix,
+    options,
     paints,
     photo,
     predict,
@@ -68,7 +69,8 @@ for _name, _command, _help in (
     ("characterise", characterise.characterise, "Your own tubes from readings or a card."),
     ("predict", predict.predict, "How well a table predicts readings."),
 ):
-    app.command(_name, short_help=_help, epilog=_AFTER.get(_name))(_command)
+    _careful = options.apart(_command, "table" if _name == "paints adopt" else "")
+    app.command(_name, short_help=_help, epilog=_AFTER.get(_name))(_careful)
 
 
 @app.callback(invoke_without_command=True)

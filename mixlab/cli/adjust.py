@@ -15,7 +15,7 @@ from mixlab.files import csv_text, write_whole
 from mixlab.mixtures import Mixture
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
-from mixlab.tables import read_palette, read_table
+from mixlab.tables import read_table
 
 _WITHIN = Tolerances()
 
@@ -77,10 +77,7 @@ def adjust(
     """
     view, known = viewing(light, observer), read_table(table)
     start = options.read_mix(known, mix, view)
-    if palette is None and table is not None:
-        tubes = known.palette(known.ids, "all of the table")
-    else:
-        tubes = read_palette(palette or "studio", known)
+    tubes = options.tubes_at_hand(palette, table)
     if plot is not None:
         style.checked(plot)
     made = adjusted(

@@ -42,9 +42,7 @@ def adopt_paint(
     grey: Annotated[
         str | None, typer.Option(metavar="X,Y", help="A place known to be neutral.")
     ] = None,
-    grey_reflectance: Annotated[
-        float, typer.Option(help="Of that place: 0.18 a grey card, 0.85 white paper.")
-    ] = GREY_CARD,
+    grey_reflectance: options.GreyReflectance = GREY_CARD,
     white: Annotated[
         str | None, typer.Option(metavar="PAINT", help="White of the tint; the table's first.")
     ] = None,

@@ -8,7 +8,7 @@ import numpy as np
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, counted, number, numbers, print_json
+from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import ReadingError
 from mixlab.files import csv_text, write_whole
@@ -116,9 +116,10 @@ def characterise(
     read = read_readings(readings, samples)
     ids = dict.fromkeys(id for reading in read.readings for id in reading.parts)
     index = checked(dict(map(_label, tube or ())), ids)
-    found = room.characterise(
-        read, surface=surface, known=known, hold=hold, leave_out=not quick
-    )
+    with bar("Fitting") as tell:
+        found = room.characterise(
+            read, surface=surface, known=known, hold=hold, leave_out=not quick, progress=tell
+        )
     found = replace(found, paints=tuple(labelled(found.paints, index)))
     write_table(found.paints, out)
     if csv is not None:

@@ -22,7 +22,8 @@ from mixlab.files import csv_text, write_whole
 from mixlab.mixtures import Mixture
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
-from mixlab.tables import PigmentTable, read_palette, read_table
+from mixlab.recipes import TOLERANCE
+from mixlab.tables import PigmentTable, read_table
 from mixlab.targets import Target, from_text
 
 _THRESHOLDS = {"5": OPTICAL_RANGE, "2": VISUAL_RANGE}
@@ -55,9 +56,9 @@ def distance(
     steps: Annotated[
         int, typer.Option(help="Planes, the horizon included, unless the above says.")
     ] = 5,
-    palette: options.PaletteName = "studio",
+    palette: options.AtHand = None,
     tubes: options.Tubes = 4,
-    tolerance: options.Tolerance = 2.0,
+    tolerance: options.Tolerance = TOLERANCE,
     parts: options.Parts = 24,
     table: options.Table = None,
     light: options.Light = "D65",
@@ -84,7 +85,7 @@ def distance(
         )  # fmt: skip
     if plot is not None:
         style.checked(plot)
-    tubes_at_hand = read_palette(palette, known)
+    tubes_at_hand = options.tubes_at_hand(palette, table)
     found = planes(
         near.lab, far.lab, tubes_at_hand, ways, distances, seen=seen,
         tolerance=tolerance, max_tubes=tubes, parts=parts, view=view,

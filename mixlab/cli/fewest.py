@@ -2,18 +2,17 @@
 
 import sys
 import time
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 import typer
 
 from mixlab.cli.mix import show_care
-from mixlab.cli.page import Page, counted, number, numbers, print_json
+from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell
 from mixlab.demands import Colours
-from mixlab.fewest import Addition, Fewest, Progress, TradeOff, best_next, fewest_tubes
+from mixlab.fewest import Addition, Fewest, TradeOff, best_next, fewest_tubes
 from mixlab.files import csv_text, write_whole
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
@@ -49,7 +48,7 @@ def say(
     free = [p.id for p in catalogue if p.is_white and p.id not in _ids(catalogue, must_not)]
     begun = time.monotonic()
     with (cluster(scheduler) if scheduler is not None else processes(jobs)) as executor:
-        with _bar("Looking at colours") as tell:
+        with bar("Looking at colours") as tell:
             found = fewest_tubes(
                 asked.lab, catalogue, tolerance, max_tubes, cover, asked.weight, must=must,
                 must_not=must_not, free=free if free_white else (), time_limit=time_limit,
@@ -62,7 +61,7 @@ def say(
             most = max(found.counted, 1) + _BEYOND
             curve = found.trade_off(most)
             if isinstance(catalogue, Palette) and len(catalogue) < len(catalogue.table):
-                with _bar("Trying further tubes") as tell:
+                with bar("Trying further tubes") as tell:
                     more = best_next(
                         catalogue, asked.lab, None, tolerance, max_tubes, asked.weight,
                         must_not=_others(catalogue.table, must_not), executor=executor,
@@ -94,25 +93,6 @@ def _ids(catalogue: PigmentTable | Palette, names: Sequence[str]) -> set[str]:
 
 def _others(table: PigmentTable, names: Sequence[str]) -> list[str]:
     return [name for name in names if name in table]
-
-
-@contextmanager
-def _bar(what: str) -> Iterator[Progress | None]:
-    """Give a bar on stderr to tell of progress, where it is a terminal, from the second second."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import Progress as Bar
-
-    begun = time.monotonic()
-    with Bar(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(what, total=1.0, visible=False)
-
-        def tell(share: float) -> None:
-            bar.update(task, completed=share, visible=time.monotonic() - begun > 1.0)
-
-        yield tell
 
 
 # --- for a person -------------------------------------------------------------------------------
@@ -153,7 +133,7 @@ def show(
     if found.palette is not None:
         _show_colours(page, asked, found)
     if curve is not None:
-        _show_trade_off(page, curve, found)
+        _show_trade_off(page, curve)
     if more:
         _show_next(page, more)
     if found.palette is not None:
@@ -177,8 +157,8 @@ def _verdict(asked: Colours, found: Fewest) -> str:
         text += f" ({_percent(found.covered)} {what})"
     if found.proven:
         return text + ("; no fewer will do." if found.counted else ".")
-    return text + (f"; whether fewer do is not settled, but {found.lower_bound} "
-                   "at least are needed.")  # fmt: skip
+    return text + (f"; whether fewer do is not settled, but at least "
+                   f"{found.lower_bound} are needed.")  # fmt: skip
 
 
 def _besides(found: Fewest) -> str:
@@ -239,7 +219,7 @@ def _show_colours(page: Page, asked: Colours, found: Fewest) -> None:
     )  # fmt: skip
 
 
-def _show_trade_off(page: Page, curve: TradeOff, found: Fewest) -> None:
+def _show_trade_off(page: Page, curve: TradeOff) -> None:
     page.head("What so many tubes do at best")
     rows = [("tubes", "within", "mean miss", "")]
     for i, ids in enumerate(curve.sets):

@@ -11,10 +11,19 @@ from mixlab.cli.page import Page, amount, number, numbers, print_json
 from mixlab.colorimetry import lab_to_lch, viewing
 from mixlab.errors import LadderError
 from mixlab.files import csv_text, write_whole
-from mixlab.ladders import EVEN, Ladder, black_of, complements, grey_of, ladder, white_of
+from mixlab.ladders import (
+    EVEN,
+    LOOKS_LIKE,
+    Ladder,
+    black_of,
+    complements,
+    grey_of,
+    ladder,
+    white_of,
+)
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
-from mixlab.tables import read_palette, read_table
+from mixlab.tables import read_table
 from mixlab.value_chroma import Point, Report, Stage, at_equal_value, report
 from mixlab.why import why
 
@@ -85,7 +94,9 @@ def tones(
     mix: options.Mix,
     grey: Annotated[
         str | None,
-        typer.Option(metavar="MIX", help="The grey; white and black at the mix's value if not."),
+        typer.Option(
+            metavar="MIX", help="The grey; white and black at the mix's value unless given."
+        ),
     ] = None,
     value: Annotated[
         float | None, typer.Option(help="Munsell value of the grey; that of the mix unless given.")
@@ -122,8 +133,12 @@ def blend(
         typer.Argument(metavar="[MIX]", help="The other; the nearest complement unless given."),
     ] = None,
     palette: Annotated[
-        str, typer.Option(help="Where a complement is looked for: a bundled palette or a file.")
-    ] = "studio",
+        str | None,
+        typer.Option(
+            help="Where a complement is looked for: a bundled palette, or a TOML file; 'studio' "
+            "unless given, or all paints of a --table."
+        ),
+    ] = None,
     steps: Steps = 9,
     even: Even = EVEN[2],
     parts: Parts = 100,
@@ -141,7 +156,7 @@ def blend(
     if toward is not None:
         other = options.read_mix(known, toward, view)
     else:
-        tubes = known if table is not None else read_palette(palette, known)
+        tubes = options.tubes_at_hand(palette, table)
         ranked = [(paint.id, left) for paint, left in complements(start, tubes)]
         if not ranked:
             raise LadderError("none of the paints can be a complement; name the other mix")
@@ -210,7 +225,7 @@ def show(
             f"{made.opacity[i]:.2f}",
         ))  # fmt: skip
     page.table(rows, right="124567", hexes=[None, *made.hex])
-    rough = [i + 1 for i, step in enumerate(made.whole) if step.miss > 1]
+    rough = [i + 1 for i, step in enumerate(made.whole) if step.miss > LOOKS_LIKE]
     page.line(
         "  Added: exact share. Drift: of the CIELCh hue, in degrees. Hides: contrast ratio of one "
         "coat.", hang=2,

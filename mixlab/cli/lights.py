@@ -8,17 +8,19 @@ import typer
 from mixlab.cli import options
 from mixlab.cli.page import Page, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, viewing
-from mixlab.constancy import PARTS, PLACES, STRAINED, Constancy, constancy, light_of
+from mixlab.constancy import PARTS, PLACES, STRAINED, Constancy, Pair, constancy, light_of
 from mixlab.errors import LightError
 from mixlab.files import csv_text, write_whole
 from mixlab.mixtures import Mixture
 from mixlab.plots import style
-from mixlab.recipes import find_recipe
-from mixlab.tables import read_palette, read_table
+from mixlab.recipes import TOLERANCE, find_recipe
+from mixlab.tables import read_table
 from mixlab.targets import from_text
 
 MATCH = 5.0
 """Two mixes that are nearer than this under the reference light are called a match [CIEDE2000]."""
+
+_PARTED = 1.0  # CIEDE2000 from which a match is said to part
 
 
 def lights(
@@ -33,8 +35,8 @@ def lights(
     under: Annotated[
         str, typer.Option(help=f"Places or CIE lights. Places: {', '.join(PLACES)}.")
     ] = "north-shade,noon,tungsten,gallery-led",
-    palette: options.PaletteName = "studio",
-    tolerance: options.Tolerance = 2.0,
+    palette: options.AtHand = None,
+    tolerance: options.Tolerance = TOLERANCE,
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
@@ -55,8 +57,9 @@ def lights(
     if match is not None:
         target = from_text(match, reference)
         answer = find_recipe(
-            target.lab, read_palette(palette, known), tolerance, view=reference, alternatives=5
-        )
+            target.lab, options.tubes_at_hand(palette, table), tolerance, view=reference,
+            alternatives=5,
+        )  # fmt: skip
         found = [answer.recipe, *answer.alternatives]
         made = [recipe.mixture for recipe in found]
     else:
@@ -112,8 +115,7 @@ def show(page: Page, told: Constancy, names: list[str]) -> None:
     for pair in told.pairs[:12]:
         after = (f"{d:.1f}" for d in pair.after)
         rows.append((f"{pair.one + 1} and {pair.other + 1}", f"{pair.before:.1f}", *after,
-                     _verdict(told, pair.one, pair.other, pair.before, pair.strain,
-                              bool(pair.swapped.any()))))  # fmt: skip
+                     _verdict(pair)))  # fmt: skip
     page.table(rows, right="".join(map(str, range(1, len(names) + 2))))
     matches = [pair for pair in told.pairs if pair.before < MATCH][:12]
     if matches:
@@ -130,14 +132,12 @@ def _moved(told: Constancy, n: int, i: int) -> str:
     return f"{part} {told.shift[n, i, PARTS.index(part)]:+.1f}" if part else "-"
 
 
-def _verdict(
-    told: Constancy, one: int, other: int, before: float, strain: float, swapped: bool
-) -> str:
-    if swapped:
+def _verdict(pair: Pair) -> str:
+    if pair.swapped.any():
         return "value order turns"
-    if before < MATCH and strain >= 1:
+    if pair.before < MATCH and pair.strain >= _PARTED:
         return "a match that parts"
-    return "parts" if strain >= 2 else "holds"
+    return "parts" if pair.strain >= STRAINED else "holds"
 
 
 _COLUMNS = (

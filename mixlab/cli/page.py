@@ -4,7 +4,9 @@ import json
 import math
 import sys
 import textwrap
-from collections.abc import Iterable
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
@@ -93,6 +95,27 @@ class Page:
             print(first + self.swatch(patch, len(first)))
             for line in rest:
                 print(line)
+
+
+@contextmanager
+def bar(what: str) -> Iterator[Callable[[float], None] | None]:
+    """Give a bar on stderr to tell of progress, where it is a terminal, from the second second."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    begun = time.monotonic()
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True, auto_refresh=False) as shown:
+        task = shown.add_task(what, total=1.0, visible=False)
+
+        def tell(share: float) -> None:
+            late = time.monotonic() - begun > 1.0
+            shown.update(task, completed=share, visible=late, refresh=late)
+
+        yield tell
 
 
 def number(value: float, digits: int = 4) -> float | None:

@@ -1,16 +1,12 @@
 """``mixlab photo``: a whole photo as a palette gives it, and the recipes of its main colours."""
 
-import sys
-import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Annotated, Any
 
 import typer
 
 from mixlab.cli import options
 from mixlab.cli.mix import show_care
-from mixlab.cli.page import Page, counted, number, numbers, print_json
+from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
 from mixlab.files import csv_text, write_whole
 from mixlab.munsell import write_munsell
@@ -18,7 +14,6 @@ from mixlab.photos import read_photo
 from mixlab.pictures import (
     MOST_PIXELS,
     MainColours,
-    Progress,
     Rendering,
     checked,
     checked_picture,
@@ -29,19 +24,12 @@ from mixlab.pictures import (
 )
 from mixlab.plots import style
 from mixlab.recipes import FINEST, TOLERANCE
-from mixlab.tables import read_palette, read_table
 from mixlab.targets import GREY_CARD
 
 
 def photo(
     file: Annotated[str, typer.Argument(metavar="FILE", help="The picture.")],
-    palette: Annotated[
-        str | None,
-        typer.Option(
-            help="Bundled palette by name (see 'mixlab paints'), or a TOML file; 'studio' unless "
-            "given, or all paints of a --table."
-        ),
-    ] = None,
+    palette: options.AtHand = None,
     preview: Annotated[
         str | None,
         typer.Option(metavar="FILE", help="Write the palette's version of the picture, a PNG."),
@@ -61,9 +49,7 @@ def photo(
         str | None,
         typer.Option(metavar="X,Y", help="A place known to be neutral: takes the cast out."),
     ] = None,
-    grey_reflectance: Annotated[
-        float, typer.Option(help="Of that place: 0.18 a grey card, 0.85 white paper.")
-    ] = GREY_CARD,
+    grey_reflectance: options.GreyReflectance = GREY_CARD,
     radius: Annotated[
         float, typer.Option(help="Average the grey over a disc of this radius [pixels].")
     ] = 0.0,
@@ -84,15 +70,11 @@ def photo(
         checked_picture(preview)
     if miss is not None:
         style.checked(miss)
-    known = read_table(table)
-    if palette is None and table is not None:
-        at_hand = known.palette(known.ids, "all of the table")
-    else:
-        at_hand = read_palette(palette or "studio", known)
+    at_hand = options.tubes_at_hand(palette, table)
     checked(at_hand, tolerance, tubes, parts, colours, view)
     taken = read_photo(file, MOST_PIXELS)
     neutral = grey_of(taken, grey, radius, grey_reflectance)
-    with _bar() as tell:
+    with bar("Mixing") as tell:
         made = render(
             taken, at_hand, tolerance, tubes, view=view, grey=neutral,
             grey_reflectance=grey_reflectance, progress=tell,
@@ -114,26 +96,6 @@ def photo(
         print_json(as_json(made, main))
     else:
         show(Page(), made, main, written)
-
-
-@contextmanager
-def _bar() -> Iterator[Progress | None]:
-    """Give a bar on stderr to tell of progress, where it is a terminal, from the second second."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import Progress as Bar
-
-    begun = time.monotonic()
-    with Bar(console=Console(stderr=True), transient=True, auto_refresh=False) as bar:
-        task = bar.add_task("Mixing", total=1.0, visible=False)
-
-        def tell(share: float) -> None:
-            late = time.monotonic() - begun > 1.0
-            bar.update(task, completed=share, visible=late, refresh=late)
-
-        yield tell
 
 
 # --- for a person -------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ import numpy as np
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, counted, number, numbers, print_json
+from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, uniform, viewing
 from mixlab.demands import (
     COARSE,
@@ -28,7 +28,7 @@ from mixlab.files import csv_text, write_whole
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
 from mixlab.reach import TOLERANCE, Comparison, Gain, Place, Reach, compare, reach
-from mixlab.tables import Palette, PigmentTable, read_palette, read_table
+from mixlab.tables import read_palette, read_table
 
 _TARGETS = ("--targets", "--photo", "--chips", "--standard")
 _DRAWINGS = ("slices", "pages", "coverage")
@@ -37,13 +37,7 @@ _ONE_OF_A_KIND = 6.0  # in coordinates near to CIEDE2000
 
 
 def reach_(
-    palette: Annotated[
-        str | None,
-        typer.Option(
-            help="Bundled palette by name (see 'mixlab paints'), or a TOML file; 'studio' unless "
-            "given, or all paints of a --table."
-        ),
-    ] = None,
+    palette: options.AtHand = None,
     against: Annotated[
         str | None, typer.Option(metavar="PALETTE", help="Another palette, to compare with.")
     ] = None,
@@ -141,13 +135,14 @@ def reach_(
     if draw == "coverage" and asked is None:
         raise ReachError(f"there is no coverage to draw; give one of {', '.join(_TARGETS)}")
     checked_tolerance(tolerance)
-    at_hand = _tubes_at_hand(palette, table, known)
+    at_hand = options.tubes_at_hand(palette, table)
     rival = read_palette(against, known) if against is not None else None
     made = reach(at_hand, tubes, view)
     other = reach(rival, tubes, view) if rival is not None else None
     every = cover(made, munsell_chips(view), tolerance)
     told = cover(made, asked, tolerance) if asked is not None and not chips else None
-    of_tubes = each_tube(told or every, progress=_progress(json)) if each else None
+    with bar("Looking at tubes") as tell:
+        of_tubes = each_tube(told or every, progress=tell) if each else None
     both = compare(made, other) if other else None
     told = every if chips else told
     if plot is not None:
@@ -158,12 +153,6 @@ def reach_(
         print_json(as_json(made, every, told, both, of_tubes, tolerance))
     else:
         show(Page(), made, every, told, both, of_tubes, tolerance)
-
-
-def _tubes_at_hand(palette: str | None, table: str | None, known: PigmentTable) -> Palette:
-    if palette is None and table is not None:
-        return known.palette(known.ids, "all of the table")
-    return read_palette(palette or "studio", known)
 
 
 def _asked(
@@ -184,20 +173,6 @@ def _asked(
     if standard is not None:
         return from_standard(standard, view)
     return munsell_chips(view) if chips else None
-
-
-def _progress(json: bool) -> Any:
-    """Return what tells a person at a terminal how far the work is; None for others."""
-    import sys
-
-    if json or not sys.stderr.isatty():
-        return None
-
-    def tell(share: float) -> None:
-        end = "\n" if share >= 1 else ""
-        print(f"\rtubes looked at: {100 * share:.0f} %", end=end, file=sys.stderr, flush=True)
-
-    return tell
 
 
 def _draw(

@@ -11,7 +11,7 @@ from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import TargetError
 from mixlab.munsell import write_munsell
 from mixlab.recipes import POLICIES, TOLERANCE, Answer, OutOfReach, Recipe, find_recipe, usual_tubes
-from mixlab.tables import Palette, read_palette, read_table
+from mixlab.tables import Palette
 from mixlab.targets import (
     GREY_CARD,
     Target,
@@ -50,16 +50,8 @@ def recipe(
         str | None,
         typer.Option(metavar="X,Y", help="A place known to be neutral: takes the cast out."),
     ] = None,
-    grey_reflectance: Annotated[
-        float, typer.Option(help="Of that place: 0.18 a grey card, 0.85 white paper.")
-    ] = GREY_CARD,
-    palette: Annotated[
-        str | None,
-        typer.Option(
-            help="Bundled palette by name (see 'mixlab paints'), or a TOML file; 'studio' unless "
-            "given, or all paints of a --table."
-        ),
-    ] = None,
+    grey_reflectance: options.GreyReflectance = GREY_CARD,
+    palette: options.AtHand = None,
     table: options.Table = None,
     tubes: Annotated[
         int | None,
@@ -90,11 +82,7 @@ def recipe(
     view = viewing(light, observer)
     given = dict(zip(_OPTIONS, (lab, lch, hex, munsell, spectrum, photo), strict=True))
     target = _target(given, at, radius, grey, grey_reflectance, view)
-    known = read_table(table)
-    if palette is None and table is not None:
-        tubes_at_hand = known.palette(known.ids, "all of the table")
-    else:
-        tubes_at_hand = read_palette(palette or "studio", known)
+    tubes_at_hand = options.tubes_at_hand(palette, table)
     most = usual_tubes(tubes_at_hand) if tubes is None else tubes
     answer = find_recipe(
         target.lab, tubes_at_hand, tolerance, most,
