@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from mixlab import optics
 from mixlab.colorimetry import Viewing, ciede2000, reflectance_to_lab, viewing
 from mixlab.errors import MixlabError, TableError
-from mixlab.paints import Paint
+from mixlab.paints import ID, Paint
 from mixlab.tables import PigmentTable, read_table, write_table
 
 Array = NDArray[np.float64]
@@ -95,6 +95,46 @@ def _tints(paint: Paint, white: Paint, parts: float, log_strength: ArrayLike) ->
     return paint.surface.measured(optics.opaque(k, s))
 
 
+_WORDS = {
+    "half": 0.5, "third": 1 / 3, "quarter": 0.25, "fifth": 0.2, "tenth": 0.1, "double": 2.0,
+    "twice": 2.0, "thrice": 3.0, "one": 1.0, "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0,
+    "six": 6.0, "eight": 8.0, "ten": 10.0,
+}  # fmt: skip
+_NUMBER = r"\d+(?:\.\d+)?"
+_SENTENCES = (  # what stands for the strength, and how it is meant
+    (rf"\b({_NUMBER}) ?(?:%|percent|per cent) (stronger|weaker)\b", "change"),
+    (rf"\b({_NUMBER}) ?(?:%|percent|per cent) (?:as strong|of)\b", "percent"),
+    (rf"\b({_NUMBER}|{'|'.join(_WORDS)}) times (?:as strong|the strength)\b", "times"),
+    (r"\b(half|third|quarter|fifth|tenth|double|twice|thrice) (?:as strong|the strength)\b",
+     "times"),
+    (r"\b(half|double|twice) strength\b", "times"),
+    (r"\b()(?:just|exactly|equally|about) as strong\b|\bequally strong\b|\bas strong as\b", "same"),
+)  # fmt: skip
+
+
+def strength_said(sentence: str) -> float | None:
+    """Return the strength that a sentence of experience states; None if it states none plainly.
+
+    Such as "mine is half as strong", "three times as strong", "80 % as strong", "30 % weaker".
+    """
+    text = " ".join(sentence.lower().split())
+    if re.search(r"\b(?:not|no|n't|almost|nearly|or|than half|than twice)\b", text):
+        return None
+    for pattern, meant in _SENTENCES:
+        found = re.search(pattern, text)
+        if found is None:
+            continue
+        if meant == "same":
+            return 1.0
+        number = _WORDS[found[1]] if found[1] in _WORDS else float(found[1])
+        if meant == "percent":
+            return number / 100
+        if meant == "change":
+            return 1 + number / 100 if found[2] == "stronger" else 1 - number / 100
+        return number
+    return None
+
+
 def adopt(
     paint: Paint, id: str, strength: float = 1.0, name: str = "", said: str = "",
     uncertainty: float = math.nan,
@@ -113,7 +153,7 @@ def adopt(
     MixlabError : if the id is not lower-case words joined by hyphens, or the strength makes no
         sense
     """
-    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", id):
+    if not ID.fullmatch(id):
         raise MixlabError(f"{id!r}: an id is lower-case words joined by hyphens, as my-umber")
     if not STRENGTHS[0] <= strength <= STRENGTHS[1]:
         raise MixlabError(

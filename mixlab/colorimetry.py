@@ -52,8 +52,10 @@ _LAB_EDGE = 6.0 / 29.0
 _SHOWN = (-0.5 / 255 / 12.92, ((1 + 0.5 / 255 + 0.055) / 1.055) ** 2.4)
 
 
-def grid_fault(wavelengths: ArrayLike) -> tuple[int, str] | None:
+def grid_fault(wavelengths: ArrayLike, widest: float = WIDEST_STEP) -> tuple[int, str] | None:
     """Return what keeps curves at these wavelengths (n,) [nm] from being brought to the grid.
+
+    `widest` is the greatest step that will do [nm].
 
     Returns
     -------
@@ -64,8 +66,8 @@ def grid_fault(wavelengths: ArrayLike) -> tuple[int, str] | None:
     step = np.diff(w)
     for wrong, why in (
         (step <= 0, "{1:g} nm follows {0:g}; wavelengths must rise"),
-        (step > WIDEST_STEP + 1e-9, "nothing between {0:g} and {1:g} nm; steps of more than "
-                                    f"{WIDEST_STEP:g} nm are too sparse to tell a colour"),
+        (step > widest + 1e-9, "nothing between {0:g} and {1:g} nm; steps of more than "
+                               f"{widest:g} nm are too sparse to tell a colour"),
     ):  # fmt: skip
         if wrong.any():
             at = int(np.argmax(wrong)) + 1

@@ -9,6 +9,7 @@ References
        luminous reflectance over black divided by that over white; 0.98 counts as hiding.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -33,6 +34,9 @@ thicker one than a coat of titanium white, which is the unit of the bundled tabl
 
 WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
 """Reflectance under the film of the two grounds of ISO 6504-3 (white 0.80, black below 0.05)."""
+
+ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+"""The id of a paint: lower-case words joined by hyphens."""
 
 SURFACE = optics.Surface(0.03, 0.65)
 """The surface of the bundled table's figures, specular included; Berns 2016."""

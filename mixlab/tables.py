@@ -26,7 +26,7 @@ from mixlab.errors import NotationError, PaletteError, TableError, suggestion
 from mixlab.files import bundled, csv_rows, read_text, write_whole
 from mixlab.mixtures import Mixture, find_name, parse_mix
 from mixlab.optics import Surface
-from mixlab.paints import BASES, SURFACE, TRANSPARENCIES, Paint, common_unit, tinting_strength
+from mixlab.paints import BASES, ID, SURFACE, TRANSPARENCIES, Paint, common_unit, tinting_strength
 
 Array = NDArray[np.float64]
 
@@ -318,9 +318,9 @@ def _paint(
         return value
 
     id = fact("id")
-    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", id):
+    if not ID.fullmatch(id):
         raise wrong("id", f"{id!r}: an id is lower-case words joined by hyphens, as burnt-umber")
-    if not re.fullmatch(r"([a-z0-9]+(-[a-z0-9]+)*)?", fact("unit")):
+    if fact("unit") and not ID.fullmatch(fact("unit")):
         raise wrong("unit", f"{fact('unit')!r} is not the id of a white, as zinc-white")
     for name, words in (("transparency", TRANSPARENCIES), ("basis", BASES)):
         if fact(name) and fact(name) not in words:

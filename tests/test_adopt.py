@@ -10,7 +10,7 @@ from PIL import Image
 
 import mixlab
 from mixlab import optics
-from mixlab.adopt import STRENGTHS, add_to_table, adopt, doubt, tint_strength
+from mixlab.adopt import STRENGTHS, add_to_table, adopt, doubt, strength_said, tint_strength
 from mixlab.colorimetry import ciede2000, encode_srgb, lab_to_rgb, reflectance_to_lab, viewing
 from mixlab.errors import MixlabError, TableError
 from mixlab.files import bundled
@@ -112,6 +112,23 @@ def test_a_bad_id_is_refused(id):
         adopt(UMBER, id)
 
 
+@pytest.mark.parametrize(
+    ("sentence", "strength"),
+    [
+        ("mine is half as strong", 0.5), ("Mine is  HALF as strong.", 0.5),
+        ("twice as strong", 2), ("it is about three times as strong", 3),
+        ("a third as strong", 1 / 3), ("a quarter the strength", 0.25), ("1.5 times as strong", 1.5), ("80 % as strong", 0.8),
+        ("30% weaker", 0.7), ("30 percent stronger", 1.3), ("double strength", 2),
+        ("as strong as the table's", 1), ("just as strong", 1),
+        ("a bit stronger", None), ("much weaker", None), ("not half as strong", None),
+        ("half or a third as strong", None), ("more than twice as strong", None), ("", None),
+        ("bought in October", None),
+    ],
+)  # fmt: skip
+def test_a_sentence_says_the_strength_or_does_not(sentence, strength):
+    assert strength_said(sentence) == (strength if strength is None else pytest.approx(strength))
+
+
 @pytest.mark.parametrize("strength", [0, -1, 0.01, 51, math.nan, math.inf])
 def test_a_strength_that_makes_no_sense_is_refused(strength):
     with pytest.raises(MixlabError, match=r"it lies from 0\.02 to 50 times burnt-umber"):
@@ -195,6 +212,9 @@ def test_a_sentence_of_experience(run, tmp_path):
     assert (status, err) == (0, "")
     assert "0.5 times burnt-umber" in out and "mine is half as strong" in " ".join(out.split())
     assert "it has no white yet" in " ".join(out.split())
+    same = run("paints", "adopt", "burnt-umber", "my-umber", "--out", tmp_path / "same.csv",
+               "--said", "mine is half as strong", "--json")  # fmt: skip
+    assert json.loads(same.out)["strength"] == 0.5
     kept = mixlab.read_table(file)["my-umber"]
     np.testing.assert_allclose(kept.K, 0.5 * UMBER.K, rtol=1e-4)
     status, out, err = run("paints", "adopt", "PW6", "my-white", "--out", file)
@@ -258,6 +278,7 @@ def test_a_tint_in_a_photo(run, tmp_path):
         (("PB29", "mine", "--strength", "0"), ["strength 0", "0.02 to 50"]),
         (("PB29", "mine", "--strength", "half"), ["--strength"]),
         (("PB29", "mine", "--strength", "2", "--tint", "9"), ["--strength and --tint"]),
+        (("PB29", "mine", "--said", "a bit weaker"), ["does not say plainly", "--strength"]),
         (("PB29", "mine", "--tint", "9"), ["--tint needs its colour"]),
         (("PB29", "mine", "--tint", "0", "--swatch", "70,0,-20"), ["0 parts of white"]),
         (("PB29", "mine", "--swatch", "70,0,-20"), ["--tint 9"]),

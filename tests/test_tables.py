@@ -328,7 +328,7 @@ def test_a_path_that_cannot_be_read_is_named(tmp_path):
     assert refusal(TableError, mixlab.read_table, missing) == (
         f"{missing}: cannot be read: No such file or directory"
     )
-    assert "Is a directory" in refusal(TableError, mixlab.read_table, tmp_path)
+    assert "it is a folder" in refusal(TableError, mixlab.read_table, tmp_path)
     assert "null" in refusal(TableError, mixlab.read_table, "a\0b.csv")
 
 
@@ -482,7 +482,7 @@ def test_a_palette_that_is_not_there_is_told(tmp_path):
     assert "path of a TOML file" in message
     missing = tmp_path / "none.toml"
     assert refusal(PaletteError, mixlab.read_palette, missing).startswith(f"{missing}: cannot be")
-    assert "Is a directory" in refusal(PaletteError, mixlab.read_palette, tmp_path)
+    assert "it is a folder" in refusal(PaletteError, mixlab.read_palette, tmp_path)
 
 
 def test_a_palette_from_names_is_checked(table):

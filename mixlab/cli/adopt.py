@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from mixlab.adopt import UNLIKE, Strength, add_to_table, adopt, doubt, tint_strength
+from mixlab.adopt import UNLIKE, Strength, add_to_table, adopt, doubt, strength_said, tint_strength
 from mixlab.cli import options
 from mixlab.cli.page import Page, lab_text, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, viewing
@@ -47,7 +47,12 @@ def adopt_paint(
         str | None, typer.Option(metavar="PAINT", help="White of the tint; the table's first.")
     ] = None,
     said: Annotated[
-        str, typer.Option(metavar="TEXT", help="What the strength rests on; kept as its source.")
+        str,
+        typer.Option(
+            metavar="TEXT",
+            help='What the strength rests on, kept as its source; says it by itself, as "mine is '
+            'half as strong" or "30 % weaker", where no number is given.',
+        ),
     ] = "",
     name: Annotated[str, typer.Option(metavar="TEXT", help="As on the label.")] = "",
     replace: Annotated[
@@ -60,8 +65,9 @@ def adopt_paint(
 ) -> None:
     """Put a paint of the table under your own name, at your tube's strength.
 
-    The strength is a number (--strength 0.5 --said "mine is half as strong": twice the parts give
-    the same tint), or is found by the colour of one tint (--tint 9 --swatch "7.5R 8/4").
+    The strength is one sentence (--said "mine is half as strong": twice the parts give the same
+    tint), a number (--strength 0.5), or is found by the colour of one tint (--tint 9 --swatch
+    "7.5R 8/4").
     """
     known = read_table(table)
     start = known[paint]
@@ -75,6 +81,13 @@ def adopt_paint(
     if tint is None:
         if (swatch, photo) != (None, None):
             raise TargetError("a swatch needs its parts of white to one part of paint: --tint 9")
+        if strength is None and said:
+            strength = strength_said(said)
+            if strength is None:
+                raise MixlabError(
+                    f"--said {said!r}: it does not say plainly how strong the tube is, as 'half as "
+                    "strong' or 'three times as strong' would; give --strength as well"
+                )
         added = float("nan") if strength is None else _doubt(known, start, white, strength)
     else:
         if swatch is not None and photo is not None:

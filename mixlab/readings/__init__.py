@@ -22,7 +22,16 @@ from numpy.typing import NDArray
 from mixlab.colorimetry import WAVELENGTHS
 from mixlab.errors import ReadingError
 from mixlab.readings.cgats import is_cgats, read_cgats
-from mixlab.readings.curves import Curve, count, decode, listed, read_whole, shown
+from mixlab.readings.curves import (
+    STRAIGHT,
+    Curve,
+    count,
+    decode,
+    listed,
+    on_grid,
+    read_whole,
+    shown,
+)
 from mixlab.readings.cxf import read_cxf
 from mixlab.readings.names import SURFACES, Companion, identified, parts_of, written
 from mixlab.readings.own import read_own
@@ -121,6 +130,9 @@ def read_readings(
             f"columns sample, mixture and surface (first left: {left[0]})"
         )
     curves, scale_notes = scaled(file, curves)
+    widest = max(float(np.diff(curve.wavelengths).max()) for curve in curves)
+    if widest > STRAIGHT:
+        notes.append(f"read in steps of {widest:g} nm; what lies between is filled in smoothly")
     named, ground_notes = _with_grounds(file, [(curve, _reading(curve)) for curve in curves])
     named, repeat_notes = _without_copies(named)
     readings = tuple(reading for _, reading in named)
@@ -149,7 +161,7 @@ def _reading(curve: Curve) -> Reading:
         parts=parts,
         mixture=curve.mixture,
         surface=curve.surface or "opaque",
-        reflectance=np.interp(WAVELENGTHS, curve.wavelengths, curve.values),
+        reflectance=on_grid(curve.wavelengths, curve.values),
         covered=(float(curve.wavelengths[0]), float(curve.wavelengths[-1])),
     )
 

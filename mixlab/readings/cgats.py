@@ -213,9 +213,10 @@ def _check(file: Path, table: _Table, keyword: str, there: int, what: str, line:
     """Raise ReadingError if a table does not hold as many of something as it says."""
     said = table.keywords.get(keyword)
     if said is not None and said.strip() != str(there):
+        more = said.strip().isdecimal() and there > int(said)
+        why = "a name with a space stands in quotation marks" if more else "it may be cut short"
         raise ReadingError(
-            f"{file}, line {line}: {there} {what}, where {keyword} says {shown(said)}; "
-            "the file may be cut short"
+            f"{file}, line {line}: {there} {what}, where {keyword} says {shown(said)}; {why}"
         )
 
 

@@ -9,13 +9,16 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from mixlab.colorimetry import grid_fault
+from mixlab import colorimetry
+from mixlab.colorimetry import WAVELENGTHS, grid_fault
 from mixlab.errors import ReadingError
 from mixlab.files import read_bytes
 
 Array = NDArray[np.float64]
 
 MOST_READINGS = 50_000
+STRAIGHT = colorimetry.WIDEST_STEP  # steps of curves that lines join [nm]
+WIDEST_STEP = 20.0  # of readings [nm]: what lies between is filled in, see `on_grid`
 MOST_COLUMNS = 5_000
 
 # letters and marks that instruments and spreadsheets put about a wavelength: 400, 400 nm, R400,
@@ -134,13 +137,18 @@ def number(cell: str) -> tuple[float, bool] | None:
 
 
 def columns_fault(columns: list[tuple[str, float]]) -> str | None:
-    """Return what is wrong with columns of wavelengths, in words and with the column's name."""
+    """Return what is wrong with columns of wavelengths, in words and with the column's name.
+
+    They rise, or fall from red to violet.
+    """
+    if columns[0][1] > columns[-1][1]:
+        columns = columns[::-1]
     seen: dict[float, str] = {}
     for name, w in columns:
         if w in seen:
             return f"column {shown(name)}: {w:g} nm is there twice"
         seen[w] = name
-    fault = grid_fault([w for _, w in columns])
+    fault = grid_fault([w for _, w in columns], WIDEST_STEP)
     return f"column {shown(columns[fault[0]][0])}: {fault[1]}" if fault else None
 
 
@@ -161,6 +169,8 @@ def curve_of(
         raise ReadingError(f"{file}, {where}: it has no reflectance")
     ends = slice(filled[0], filled[-1] + 1)
     columns, cells = columns[ends], cells[ends]
+    if columns[0][1] > columns[-1][1]:  # from red to violet
+        columns, cells = columns[::-1], cells[::-1]
     if len(filled) < len(cells):
         at = next(i for i, cell in enumerate(cells) if not cell.strip())
         raise ReadingError(f"{file}, {where}, column {shown(columns[at][0])}: it is empty")
@@ -190,3 +200,17 @@ def curve_of(
         np.array(values),
         full,
     )
+
+
+def on_grid(wavelengths: Array, values: Array) -> Array:
+    """Return a curve (36,) on the grid of the package; beyond its ends it keeps its last values.
+
+    Steps of up to 10 nm are joined by lines, wider ones by a cubic spline, which follows the smooth
+    curves of paint better (common practice, no source), and is kept from falling below zero.
+    """
+    if np.diff(wavelengths).max() <= STRAIGHT:
+        return np.interp(WAVELENGTHS, wavelengths, values)
+    from scipy.interpolate import CubicSpline
+
+    inside = np.clip(WAVELENGTHS, wavelengths[0], wavelengths[-1])
+    return np.maximum(CubicSpline(wavelengths, values)(inside), 0.0)

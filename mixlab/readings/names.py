@@ -7,6 +7,7 @@ from pathlib import Path
 
 from mixlab.errors import NotationError, ReadingError, suggestion
 from mixlab.mixtures import parse_mix
+from mixlab.paints import ID
 from mixlab.readings.curves import Curve, decode, read_whole, shown
 from mixlab.readings.own import cut_to, heads, rows
 
@@ -17,7 +18,6 @@ _SURFACE = re.compile(
     r"(?:^|[ ,;:.]|\()[ ,;:]*((?:over|bare)[ _-](?:white|black)|opaque)\)?$", re.IGNORECASE
 )
 _SAMPLE = re.compile(r"([^:]+):\s*(.*)")
-_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 # a comma and three digits may part thousands, and is left for the notation to refuse
 _DECIMAL_COMMA = re.compile(r"(?<!\S)([0-9]+),([0-9]{1,2})(?= )")
 
@@ -26,7 +26,7 @@ class _AnyPaint(Mapping[str, Sequence[str]]):
     """Names of paints that stand for themselves: readings may be of paint that no table has."""
 
     def __getitem__(self, name: str) -> Sequence[str]:
-        if not _ID.fullmatch(name):
+        if not ID.fullmatch(name):
             raise NotationError(
                 f"{shown(name)} is not a paint's id, which is lower-case words joined by hyphens, "
                 "as burnt-umber"
