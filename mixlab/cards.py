@@ -17,6 +17,7 @@ References
 """
 
 import math
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -30,6 +31,7 @@ from mixlab.colorimetry import (
     adapt,
     ciede2000,
     difference,
+    lab_to_lch,
     reflectance_to_lab,
     reflectance_to_xyz,
     rgb_to_xyz,
@@ -41,7 +43,6 @@ from mixlab.errors import CardError
 from mixlab.paints import Paint
 from mixlab.search import one_thread
 from mixlab.swatches import Card, Swatch, balance, nearness
-from mixlab.swatches import read_card as read_card
 from mixlab.tables import PigmentTable
 
 Array = NDArray[np.float64]
@@ -397,11 +398,12 @@ def _characterise(card: Card, table: PigmentTable) -> CardFit:
     worst = int(np.argmax(strange))
     usual = float(np.median(strange)) / _MEDIAN
     if strange[worst] > DOUBTFUL * np.clip(usual, CLOSER, 1):
+        light = "" if card.spanned else " (nothing shows that the light on the card was even)"
         raise CardError(
             f"{card.path}: {card.swatches[worst]} contradicts the others: it reads "
-            f"{left_out[worst]:.1f} CIEDE2000 from what they say{solved.as_if(worst)}; paint or "
-            "photograph it again, "
-            "check its parts, its place and its tubes' index names, or take it out"
+            f"{left_out[worst]:.1f} CIEDE2000 from what they say{solved.as_if(worst)}{light}; "
+            "paint or photograph it again, check its parts, its place and its tubes' index names, "
+            "or take it out"
         )
     uncertainty = _uncertainty(solved, white)
     started = {id: _in_words(prior, same[id], id == white) for id, prior in priors.items()}
@@ -536,8 +538,39 @@ def _paint(card: Card, id: str, k: Array, s: Array, start: Paint, started: str) 
     )  # fmt: skip
 
 
+# CIELCh hues that a Colour Index name of a hue may have, generously [degrees, from and to]; browns,
+# blacks, whites and metals claim none; ours
+_HUES = {"R": (320, 75), "O": (15, 95), "Y": (45, 130), "G": (90, 250), "B": (185, 335),
+         "V": (255, 40)}  # fmt: skip
+_NAMED = {"R": "red", "O": "orange", "Y": "yellow", "G": "green", "B": "blue", "V": "violet"}
+_COLOURED = 20.0  # C* below which a swatch has no hue to speak of
+
+
+def _other_hue(card: Card, id: str) -> Iterator[str]:
+    """Doubt a name whose hue the purest swatch of a tube and white does not have."""
+    own = [
+        s for s in card.swatches if id in s.parts and set(s.parts) <= {id, *card.whites}
+    ]
+    if not own or id in card.whites:
+        return
+    lch = lab_to_lch(np.array([swatch.lab for swatch in own]))
+    _, chroma, hue = lch[np.argmax(lch[:, 1])]
+    letters = {re.sub(r"^[PN]|\d.*$", "", name, flags=re.IGNORECASE) for name in card.tubes[id]}
+    claims = [_HUES[letter] for letter in letters if letter in _HUES]
+    if chroma < _COLOURED or len(letters) != 1 or not claims:
+        return
+    low, high = claims[0]
+    if (hue - low) % 360 > (high - low) % 360:
+        yield (
+            f"{card.tubes[id][0]} is the name of a {_NAMED[letters.pop()]}, and the swatches of "
+            f"{id} are not: is its index name right?"
+        )
+
+
 def _notes(card: Card, white: str, unit: str) -> Iterator[str]:
     yield from card.notes
+    for id in card.tubes:
+        yield from _other_hue(card, id)
     if unit == white:
         yield (
             f"the table has no white like {white}: strengths are relative to it, and these tubes "
@@ -552,5 +585,5 @@ def _notes(card: Card, white: str, unit: str) -> Iterator[str]:
             yield f"no swatch of {id} alone: its colour is taken for the table's"
         elif not alone:
             yield f"no masstone of {id}: its darkest mixes are a guess"
-        elif all(len(swatch.parts) == 1 for swatch in own):
+        elif id != white and all(len(swatch.parts) == 1 for swatch in own):
             yield f"no tint of {id}: a masstone does not tell its strength, which is a guess"

@@ -1,18 +1,13 @@
 """What the label of a tube tells: a Colour Index name, and the cautions of paint that bears it."""
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 
 from mixlab.errors import MixlabError
 from mixlab.files import bundled
-from mixlab.paints import Paint
+from mixlab.paints import INDEX_NAME, Paint
 from mixlab.tables import read_table
-
-INDEX_NAME = re.compile(r"[PN](B|Bk|Br|G|M|O|R|V|W|Y)\d+(:\d+)?", re.IGNORECASE)
-"""A Colour Index generic name: P or N (pigment, natural), the letters of the hue, a number, and
-perhaps a variety after a colon, as PB29, PBk9, NR4, PR101, PB15:3."""
 
 _TABLES = ("paints.csv", "oils.csv")
 

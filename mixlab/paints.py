@@ -38,6 +38,10 @@ WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 """The id of a paint: lower-case words joined by hyphens."""
 
+INDEX_NAME = re.compile(r"[PN](B|Bk|Br|G|M|O|R|V|W|Y)\d+(:\d+)?", re.IGNORECASE)
+"""A Colour Index generic name: P or N (pigment, natural), the letters of the hue, a number, and
+perhaps a variety after a colon, as PB29, PBk9, NR4, PR101, PB15:3."""
+
 SURFACE = optics.Surface(0.03, 0.65)
 """The surface of the bundled table's figures, specular included; Berns 2016."""
 

@@ -12,7 +12,6 @@ References
 """
 
 import math
-import re
 import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -29,6 +28,7 @@ from mixlab.colorimetry import adapt, ciede2000, decode_srgb, rgb_to_xyz, viewin
 from mixlab.errors import CardError, NotationError, PhotoError
 from mixlab.files import read_text
 from mixlab.mixtures import parse_mix
+from mixlab.paints import ID, INDEX_NAME
 
 Array = NDArray[np.float64]
 
@@ -46,6 +46,9 @@ HALVES = 0.25
 
 UNEVEN, NOTED = 1.6, 1.1
 """Ratio of the greatest to the least light on the card: refused above, told above."""
+
+SPAN = 0.3
+"""Share of the spread of the swatches that references must have, across the line they lie along."""
 
 STRAY = 0.12
 """How far one reference may be off what the others say of the light [logarithm]."""
@@ -97,18 +100,22 @@ class Card:
     Attributes
     ----------
     path : of its TOML file
+    photo : of the picture
     tubes : Colour Index names of each tube, as written, by id
     swatches : in the order of the file
     white : (3,), linear sRGB in the picture of a perfect white under the same light
     light : greatest light on the card over the least, by its references; nan where it was not seen
+    spanned : whether the references could show a fall of the light over all swatches
     notes : what was done, and what could not be checked
     """
 
     path: Path
+    photo: Path
     tubes: dict[str, tuple[str, ...]]
     swatches: tuple[Swatch, ...]
     white: Array
     light: float
+    spanned: bool
     notes: tuple[str, ...]
 
     @property
@@ -167,7 +174,8 @@ def read_card(path: str | PathLike[str]) -> Card:
     name = content.get("photo")
     if not isinstance(name, str) or not name or "\0" in name:
         raise CardError(f'{file}: photo must name the picture, as photo = "kiln-yard-card.png"')
-    photo = photos.read_photo(file.parent / name)
+    picture = file.parent / name
+    photo = photos.read_photo(picture)
     notes = list(photo.notes)
     references = [
         Reference(at, reflectance, _read(file, photo, f"the {kind}", at, radius)[0])
@@ -180,7 +188,15 @@ def read_card(path: str | PathLike[str]) -> Card:
     for mixture, parts, at in wanted:
         rgb, spread = _read(file, photo, repr(mixture), at, radius, light)
         swatches.append(Swatch(mixture, parts, at, rgb, light.lab(rgb), spread))
-    card = Card(file, tubes, tuple(swatches), light.white, light.ratio, tuple(notes))
+    spanned = _spanned(references, [_middle(swatch.at) for swatch in swatches])
+    if not spanned and not math.isnan(light.ratio):
+        notes.append(
+            "the references lie in one line: a fall of the light across it could not be seen; name "
+            "places of bare paper at the corners"
+        )
+    card = Card(
+        file, picture, tubes, tuple(swatches), light.white, light.ratio, spanned, tuple(notes)
+    )
     _agree(file, swatches)
     _in_order(file, swatches, card.whites)
     return card
@@ -196,7 +212,7 @@ def _tubes(file: Path, content: object) -> dict[str, tuple[str, ...]]:
     if not isinstance(content, dict) or not content:
         raise CardError(f'{file}: [tubes] is missing; it lists the tubes, as kiln-blue = "PB29"')
     for id, index in content.items():
-        if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", id):
+        if not ID.fullmatch(id):
             raise CardError(
                 f"{file}: tube {id!r}: an id is lower-case words joined by hyphens, as kiln-blue"
             )
@@ -205,6 +221,12 @@ def _tubes(file: Path, content: object) -> dict[str, tuple[str, ...]]:
                 f'{file}: tube {id}: its Colour Index name must be a text, as {id} = "PB29", '
                 f'or {id} = "" where it is not known'
             )
+        for name in index.split():
+            if not INDEX_NAME.fullmatch(name):
+                raise CardError(
+                    f"{file}: tube {id}: {name!r} is not a Colour Index name, as PB29; write "
+                    f'{id} = "" where it is not known'
+                )
     return {id: tuple(index.split()) for id, index in content.items()}
 
 
@@ -474,6 +496,21 @@ def nearness(one: Array, other: Array, reach: float) -> Array:
     """Return how alike (n, m) places (n, d) and (m, d) are: 1 at the same, 0 far apart."""
     apart = np.linalg.norm(one[:, None] - other, axis=-1) / reach
     return np.asarray(np.exp(-0.5 * apart**2))
+
+
+def _spanned(references: Sequence[Reference], swatches: Sequence[Array]) -> bool:
+    """Return whether references of one kind spread over the swatches both ways."""
+    places = np.array(swatches)
+    for paper in (True, False):
+        own = np.array([
+            _middle(one.at) for one in references if math.isnan(one.reflectance) == paper
+        ])  # fmt: skip
+        if len(own) < 2:
+            continue
+        across = np.linalg.svd(own - own.mean(axis=0))[2][-1]
+        if np.ptp(own @ across) >= SPAN * np.ptp(places @ across):
+            return True
+    return False
 
 
 def balance(white: Array) -> Array:

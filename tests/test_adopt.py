@@ -117,7 +117,8 @@ def test_a_bad_id_is_refused(id):
     [
         ("mine is half as strong", 0.5), ("Mine is  HALF as strong.", 0.5),
         ("twice as strong", 2), ("it is about three times as strong", 3),
-        ("a third as strong", 1 / 3), ("a quarter the strength", 0.25), ("1.5 times as strong", 1.5), ("80 % as strong", 0.8),
+        ("a third as strong", 1 / 3), ("a quarter the strength", 0.25),
+        ("1.5 times as strong", 1.5), ("80 % as strong", 0.8),
         ("30% weaker", 0.7), ("30 percent stronger", 1.3), ("double strength", 2),
         ("as strong as the table's", 1), ("just as strong", 1),
         ("a bit stronger", None), ("much weaker", None), ("not half as strong", None),

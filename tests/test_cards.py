@@ -12,6 +12,7 @@ import mixlab
 from mixlab import cards, optics, swatches
 from mixlab.colorimetry import decode_srgb, encode_srgb, reflectance_to_lab, viewing
 from mixlab.errors import CardError, MixlabError, PhotoError
+from mixlab.files import bundled
 from mixlab.making import card as making
 from mixlab.paints import tinting_strength
 from mixlab.tables import read_table
@@ -57,7 +58,7 @@ def files(painted, pixels, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def good(files):
-    card = cards.read_card(files())
+    card = swatches.read_card(files())
     return card, cards.characterise_card(card, TABLE)
 
 
@@ -115,7 +116,7 @@ def test_mixes_of_recovered_tubes_are_predicted(good):
 
 
 def test_tubes_without_an_index_name_are_recovered(files):
-    card = cards.read_card(files(index=dict.fromkeys(OWN, "") | {"yard-white": "PW6"}))
+    card = swatches.read_card(files(index=dict.fromkeys(OWN, "") | {"yard-white": "PW6"}))
     fit = cards.characterise_card(card, TABLE)
     misses = predicted({p.id: p for p in fit.paints}, TRUTH)
     told("without index names", misses)
@@ -192,7 +193,7 @@ def test_colours_beyond_srgb_are_no_fault(good, pixels):
 
 
 def test_a_jpeg_will_do(files):
-    card = cards.read_card(files(name="card.jpg", quality=85))
+    card = swatches.read_card(files(name="card.jpg", quality=85))
     misses = predicted({p.id: p for p in cards.characterise_card(card, TABLE).paints}, TRUTH)
     told("from a JPEG", misses)
     assert misses.mean() < 2.5
@@ -206,8 +207,8 @@ def test_places_may_be_boxes(files, painted):
                 text = text.replace(f"[[{x:g}, {y:g}]]", box)
         return text
 
-    discs = cards.read_card(files())
-    boxes = cards.read_card(files(text=boxed(painted.toml("card.png", INDEX))))
+    discs = swatches.read_card(files())
+    boxes = swatches.read_card(files(text=boxed(painted.toml("card.png", INDEX))))
     assert all(len(s.at) == 4 for s in boxes.swatches)
     for one, other in zip(discs.swatches, boxes.swatches, strict=True):
         assert mixlab.ciede2000(one.lab, other.lab) < 1
@@ -223,7 +224,7 @@ def test_one_reference_only_is_told(files, painted):
     ]
     # a paper of unknown reflectance beside it tells nothing of the light either
     for more in ([], [f"paper = [[{painted.paper[8][0]:g}, {painted.paper[8][1]:g}]]"]):
-        card = cards.read_card(files(text="\n".join([*more, *lines])))
+        card = swatches.read_card(files(text="\n".join([*more, *lines])))
         assert math.isnan(card.light)
         assert any("second neutral place" in note for note in card.notes)
 
@@ -236,9 +237,9 @@ def with_paper_as_neutral(painted):
 
 def test_contrast_is_taken_out_where_two_references_tell_it(files, painted, pixels):
     steeper = np.rint(255 * (pixels / 255) ** 1.2).astype(np.uint8)
-    card = cards.read_card(files(steeper, with_paper_as_neutral(painted)))
+    card = swatches.read_card(files(steeper, with_paper_as_neutral(painted)))
     assert any(re.search(r"contrast is 1\.(1[5-9]|2\d) of true", note) for note in card.notes)
-    plain = cards.read_card(files(pixels, with_paper_as_neutral(painted)))
+    plain = swatches.read_card(files(pixels, with_paper_as_neutral(painted)))
     assert not any("contrast" in note for note in plain.notes)
     misses = predicted({p.id: p for p in cards.characterise_card(card, TABLE).paints}, TRUTH)
     told("contrast of 1.2 taken out", misses)
@@ -297,13 +298,13 @@ def spoiled(painted, pixels, how):
 )
 def test_a_bad_photo_is_refused(files, painted, pixels, how, words):
     with pytest.raises(CardError) as refused:
-        cards.read_card(files(spoiled(painted, pixels, how)))
+        swatches.read_card(files(spoiled(painted, pixels, how)))
     assert all(word in str(refused.value) for word in words), refused.value
     assert "\n" not in str(refused.value)
 
 
 def test_a_swatch_in_shade_contradicts_the_others(files, painted, pixels):
-    card = cards.read_card(files(spoiled(painted, pixels, "tint in shade")))
+    card = swatches.read_card(files(spoiled(painted, pixels, "tint in shade")))
     card = only(card, "kiln-blue", "clay-brown", "soot")
     with pytest.raises(CardError, match=r"'1 kiln-blue \+ 4 yard-white' at .* contradicts"):
         cards.characterise_card(card, TABLE)
@@ -315,19 +316,39 @@ def exchanged(text, one, other):
     )
 
 
+def without_paper(text):
+    return re.sub(r"^paper = .*\n", "", text, flags=re.MULTILINE)
+
+
+def test_references_in_one_line_cannot_show_the_light(files, painted, good):
+    said = "the references lie in one line"
+    card = swatches.read_card(files(text=without_paper(painted.toml("card.png", INDEX))))
+    assert not card.spanned and any(said in note for note in card.notes)
+    assert good[0].spanned and not any(said in note for note in good[0].notes)
+
+
+def test_a_contradiction_may_be_the_light_where_that_was_not_seen(files, painted):
+    # a fall of light along the rows, which two greys in one column cannot show
+    pixels = making.Camera(slope=0.4).photograph(painted.reflectance, seed=3)
+    text = without_paper(painted.toml("card.png", INDEX))
+    card = swatches.read_card(files(pixels, text))
+    with pytest.raises(CardError, match=r"contradicts .*nothing shows that the light"):
+        cards.characterise_card(card, TABLE)
+
+
 def test_exchanged_tints_are_refused(files, painted):
     text = exchanged(
         painted.toml("card.png", INDEX), "1 soot + 4 yard-white", "1 soot + 16 yard-white"
     )
     with pytest.raises(CardError, match=r"'1 soot \+ 16 yard-white' at .* darker .* exchanged"):
-        cards.read_card(files(text=text))
+        swatches.read_card(files(text=text))
 
 
 def test_exchanged_tubes_are_refused(files, painted):
     text = exchanged(
         painted.toml("card.png", INDEX), "1 kiln-blue + 1 yard-white", "1 soot + 1 yard-white"
     )
-    card = only(cards.read_card(files(text=text)), "kiln-blue", "clay-brown", "soot")
+    card = only(swatches.read_card(files(text=text)), "kiln-blue", "clay-brown", "soot")
     with pytest.raises(CardError, match=r"'1 (kiln-blue|soot) \+ 1 yard-white' at .* contradicts"):
         cards.characterise_card(card, TABLE)
 
@@ -354,11 +375,37 @@ def test_two_places_of_one_mix_must_agree(files, painted, pixels):
         f'"1 soot" = [[{x:g}, {y:g}]]', f'"1 soot" = [[{x:g}, {y:g}], [{u:g}, {v:g}]]'
     )
     with pytest.raises(CardError, match=r"'1 soot' is .* apart at"):
-        cards.read_card(files(text=text))
+        swatches.read_card(files(text=text))
+
+
+def test_an_index_name_of_another_hue_is_doubted(files):
+    # PR112 is in no table, so that there is nothing to compare with but its letter
+    card = swatches.read_card(files(index=INDEX | {"kiln-blue": "PR112", "clay-brown": "PBr24"}))
+    fit = cards.characterise_card(only(card, "kiln-blue", "clay-brown"), TABLE)
+    (note,) = [note for note in fit.notes if "index name right" in note]
+    assert note.startswith("PR112 is the name of a red") and "kiln-blue" in note
+
+
+def test_no_bundled_paint_is_doubted_for_its_hue(good):
+    for table in (TABLE, read_table(bundled("oils.csv"))):
+        for paint in table:
+            if paint is table.white:
+                continue
+            rows = [{paint.id: 1.0, table.white.id: n} for n in (0.0, 1.0, 4.0, 16.0)]
+            own = tuple(
+                replace(
+                    good[0].swatches[0], parts=parts,
+                    lab=table.mix({id: n for id, n in parts.items() if n}).lab,
+                )
+                for parts in rows
+            )  # fmt: skip
+            tubes = {paint.id: paint.colour_index, table.white.id: table.white.colour_index}
+            card = replace(good[0], tubes=tubes, swatches=own)
+            assert not list(cards._other_hue(card, paint.id)), paint.id
 
 
 def test_an_index_name_that_cannot_be_right_is_doubted(files):
-    card = cards.read_card(files(index=INDEX | {"kiln-blue": "PR108"}))
+    card = swatches.read_card(files(index=INDEX | {"kiln-blue": "PR108"}))
     fit = cards.characterise_card(only(card, "kiln-blue", "clay-brown"), TABLE)
     assert "is its index name right?" in fit.started["kiln-blue"]
     assert fit.uncertainty["kiln-blue"] > fit.uncertainty["clay-brown"]
@@ -367,6 +414,7 @@ def test_an_index_name_that_cannot_be_right_is_doubted(files):
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
+        ('"PB29"', '"ultramarine"', ["kiln-blue", "'ultramarine' is not a Colour Index name"]),
         ("radius = 16", "radius = 16\nglare = 1", ["'glare' is not a key of a card", "radius"]),
         ("radius = 16", "radius = 0", ["radius", "2 to 10000"]),
         ("radius = 16", "", ["radius is missing", "radius = 16"]),
@@ -393,20 +441,20 @@ def test_a_bad_description_is_refused(files, painted, old, new, words):
     text = painted.toml("card.png", INDEX)
     assert old in text
     with pytest.raises(CardError) as refused:
-        cards.read_card(files(text=text.replace(old, new)))
+        swatches.read_card(files(text=text.replace(old, new)))
     assert all(word in str(refused.value) for word in words), refused.value
     assert "card.toml" in str(refused.value) and "\n" not in str(refused.value)
 
 
 def test_what_cannot_be_found_is_refused(tmp_path, files, painted):
     with pytest.raises(CardError, match="cannot be read"):
-        cards.read_card(tmp_path / "none.toml")
+        swatches.read_card(tmp_path / "none.toml")
     with pytest.raises(PhotoError, match="no such file"):
-        cards.read_card(files(text=painted.toml("other.png", INDEX)))
+        swatches.read_card(files(text=painted.toml("other.png", INDEX)))
 
 
 def test_without_a_white_there_is_no_unit(files):
-    card = cards.read_card(files(index=INDEX | {"yard-white": ""}))
+    card = swatches.read_card(files(index=INDEX | {"yard-white": ""}))
     with pytest.raises(CardError, match="no tube is a white"):
         cards.characterise_card(card, TABLE)
 
@@ -422,7 +470,25 @@ def test_a_white_that_the_table_does_not_have_is_a_unit_of_its_own(good):
 def test_neutrals_that_do_not_agree_are_refused(files, painted):
     text = with_paper_as_neutral(painted).replace("reflectance = 0.18", "reflectance = 0.06")
     with pytest.raises(MixlabError, match="neutral places do not agree"):
-        cards.read_card(files(text=text))
+        swatches.read_card(files(text=text))
+
+
+def test_the_command_does_not_write_over_the_card(files, run):
+    card = files()
+    picture = card.with_name("card.png")
+    before = picture.read_bytes(), card.read_bytes()
+    for out in (picture, card):
+        ran = run("characterise", card, "--out", out)
+        assert ran.status == 2 and "name another" in ran.err and ran.err.count("\n") == 1
+    assert (picture.read_bytes(), card.read_bytes()) == before
+
+
+def test_nothing_is_said_of_the_strength_of_the_unit(good):
+    card = only(good[0], "kiln-blue")
+    alone = replace(card, swatches=tuple(s for s in card.swatches if len(s.parts) == 1))
+    fit = cards.characterise_card(alone, TABLE)
+    assert any("no tint of kiln-blue" in note for note in fit.notes)
+    assert not any("no tint of yard-white" in note for note in fit.notes)
 
 
 def test_what_a_card_cannot_tell_is_said(good):

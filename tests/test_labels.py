@@ -7,7 +7,8 @@ import pytest
 import mixlab
 from mixlab.errors import MixlabError
 from mixlab.files import bundled
-from mixlab.labels import INDEX_NAME, checked, labelled
+from mixlab.labels import checked, labelled
+from mixlab.paints import INDEX_NAME
 
 TABLE = mixlab.read_table()
 OILS = mixlab.read_table(bundled("oils.csv"))

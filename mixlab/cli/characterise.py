@@ -1,6 +1,7 @@
 """``mixlab characterise``: the painter's own tubes, from an instrument or a photographed card."""
 
 import math
+import os
 from dataclasses import replace
 from typing import Annotated, Any
 
@@ -10,7 +11,7 @@ import typer
 from mixlab.cli import options
 from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
-from mixlab.errors import ReadingError
+from mixlab.errors import CardError, ReadingError
 from mixlab.files import csv_text, write_whole
 from mixlab.labels import checked, labelled
 from mixlab.munsell import write_munsell
@@ -138,10 +139,13 @@ def _label(text: str) -> tuple[str, str]:
 
 
 def _card(path: str, out: str, table: str | None, json: bool) -> None:
-    from mixlab.cards import characterise_card, read_card
+    from mixlab.cards import characterise_card
     from mixlab.cli import cards
+    from mixlab.swatches import read_card
 
     card = read_card(path)
+    if os.path.realpath(out) == os.path.realpath(card.photo):
+        raise CardError(f"--out {out}: this file is the card's picture; name another")
     fit = characterise_card(card, read_table(table))
     write_table(fit.paints, out)
     if json:

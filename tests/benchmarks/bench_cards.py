@@ -17,7 +17,7 @@ import numpy as np
 from PIL import Image
 
 import mixlab
-from mixlab import cards, optics
+from mixlab import cards, optics, swatches
 from mixlab.colorimetry import reflectance_to_lab, viewing
 from mixlab.making import card as making
 
@@ -71,7 +71,7 @@ def study(seed, named, folder):
     index = {t.id: " ".join(t.colour_index) if named else "" for t in tubes}
     (folder / "card.toml").write_text(painted.toml("card.png", index | {"yard-white": "PW6"}))
     try:
-        card = cards.read_card(folder / "card.toml")
+        card = swatches.read_card(folder / "card.toml")
         fit = cards.characterise_card(card, TABLE)
     except mixlab.MixlabError as error:
         print(f"  card {seed} refused: {str(error).split(': ', 1)[1]}")

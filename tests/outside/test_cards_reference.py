@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 import mixlab
-from mixlab import cards, optics
+from mixlab import cards, optics, swatches
 from mixlab.colorimetry import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.making import card as making
 from mixlab.tables import PigmentTable
@@ -35,7 +35,7 @@ def photographed(folder, painted, camera, index, table):
     """What a card of these swatches tells, by tube."""
     Image.fromarray(camera.photograph(painted.reflectance, seed=2)).save(folder / "card.png")
     (folder / "card.toml").write_text(painted.toml("card.png", index))
-    return cards.characterise_card(cards.read_card(folder / "card.toml"), table)
+    return cards.characterise_card(swatches.read_card(folder / "card.toml"), table)
 
 
 def without(*ids):
