@@ -77,7 +77,7 @@ class Beliefs:
     level: float = 1.0
     drift: float = 0.07
     bend: float = 0.035
-    edge: float = 0.8
+    edge: float = 0.6
     absorption: float = 0.3
     absorption_spread: float = 4.0
     absorption_bend: float = 0.6
