@@ -207,7 +207,8 @@ def add_to_table(paint: Paint, path: str | PathLike[str], replacing: bool = Fals
     ids = [one.id for one in kept]
     if paint.id in ids and not replacing:
         raise TableError(
-            f"{file}: it holds a paint {paint.id} already; --replace it, or take another id"
+            f"{file}: it holds a paint {paint.id} already; replace it (--replace), or take another "
+            "id"
         )
     for one in kept:
         if one.id != paint.id and (one.unit, one.surface) != (paint.unit, paint.surface):

@@ -35,6 +35,9 @@ thicker one than a coat of titanium white, which is the unit of the bundled tabl
 WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
 """Reflectance under the film of the two grounds of ISO 6504-3 (white 0.80, black below 0.05)."""
 
+HIDES = 0.98
+"""Contrast ratio from which a film hides; ISO 6504-3."""
+
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 """The id of a paint: lower-case words joined by hyphens."""
 

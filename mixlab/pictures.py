@@ -38,7 +38,7 @@ from mixlab.colorimetry import (
     ways_apart,
 )
 from mixlab.counting import LEVELS, Counted, bands, codes_of, count_colours, gathered
-from mixlab.errors import PhotoError, TargetError
+from mixlab.errors import PhotoError
 from mixlab.files import writable, write_whole
 from mixlab.lattice import Cloud, in_threads
 from mixlab.mixtures import Mixture
@@ -107,8 +107,6 @@ def grey_of(photo: Photo, where: str | None, radius: float, reflectance: float) 
     PhotoError, TargetError : for a place that cannot be read, or cannot be a grey
     """
     if where is None:
-        if (radius, reflectance) != (0.0, GREY_CARD):
-            raise TargetError("--radius and --grey-reflectance need a place: --grey X,Y")
         return None
     rgb = sample_at(photo, where, radius).rgb
     corrected_lab(rgb, rgb, reflectance)

@@ -59,6 +59,11 @@ class Point:
         return self.share / (1 - self.share) if self.share < 1 else float("inf")
 
 
+def at_wavelength(curve: Array, wavelength: float) -> float:
+    """Return the value of a curve (36,) at a wavelength of the grid [nm]."""
+    return float(curve[wavelength == WAVELENGTHS][0])
+
+
 @dataclass(frozen=True, eq=False)
 class Stage:
     """The curves at one point of the way.
@@ -81,7 +86,7 @@ class Stage:
 
     def at(self, wavelength: float) -> float:
         """Return the reflectance at a wavelength of the grid [nm]."""
-        return float(self.reflectance[wavelength == WAVELENGTHS][0])
+        return at_wavelength(self.reflectance, wavelength)
 
 
 @dataclass(frozen=True, eq=False)

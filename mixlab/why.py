@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixlab.colorimetry import WAVELENGTHS, lab_to_value
-from mixlab.value_chroma import NAMED, SEEN, Report, Stage
+from mixlab.value_chroma import NAMED, SEEN, Report, Stage, at_wavelength
 
 ADDITIONS = ("white", "black", "grey", "mix")
 """What is added: its part in the explanation."""
@@ -79,7 +79,7 @@ def _white(report: Report) -> list[str]:
 
 
 def _ratio(first: Stage, last: Stage) -> str:
-    before, after = (_at(s.k_over_s, first.floor) for s in (first, last))
+    before, after = (at_wavelength(s.k_over_s, first.floor) for s in (first, last))
     if not np.isfinite(before):
         return (
             f"On the floor, at {first.floor:.0f} nm, nothing was scattered before; with the white "
@@ -137,9 +137,10 @@ def _mix(report: Report) -> list[str]:
     toward = report.path.toward.reflectance
     first = report.stages[0]
     neutral = report.neutral
+    hill, floor = (at_wavelength(toward, at) for at in (first.hill, first.floor))
     said = [
-        f"{_other(report)} gives back {_percent(_at(toward, first.hill))} on that hill and "
-        f"{_percent(_at(toward, first.floor))} on that floor."
+        f"{_other(report)} gives back {_percent(hill)} on that hill and {_percent(floor)} on that "
+        "floor."
     ]
     if neutral.chroma < report.start.chroma / 2 and 0 < neutral.share < 0.999:
         said.append(
@@ -155,10 +156,6 @@ def _mix(report: Report) -> list[str]:
 
 def _value(report: Report) -> float:
     return float(lab_to_value(report.path.toward.lab, report.path.start.view))
-
-
-def _at(curve: NDArray[np.float64], wavelength: float) -> float:
-    return float(curve[wavelength == WAVELENGTHS][0])
 
 
 def _share(stage: Stage) -> str:

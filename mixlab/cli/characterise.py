@@ -5,11 +5,10 @@ import os
 from dataclasses import replace
 from typing import Annotated, Any
 
-import numpy as np
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
+from mixlab.cli.page import Page, bar, counted, in_words, number, numbers, print_json, summary
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import CardError, ReadingError
 from mixlab.files import csv_text, write_whole
@@ -154,26 +153,6 @@ def _card(path: str, out: str, table: str | None, json: bool) -> None:
         cards.show(Page(), card, fit, out)
 
 
-def _summary(misses: np.ndarray) -> dict[str, Any]:
-    """Return mean, median and greatest of misses, and how many there are; None without any."""
-    if not len(misses):
-        return {"mean": None, "median": None, "max": None, "count": 0}
-    return {
-        "mean": number(float(np.mean(misses))),
-        "median": number(float(np.median(misses))),
-        "max": number(float(np.max(misses))),
-        "count": len(misses),
-    }
-
-
-def in_words(misses: np.ndarray) -> str:
-    """Return mean, median and greatest of misses, for a person."""
-    return (
-        f"mean {np.mean(misses):.2f}, median {np.median(misses):.2f}, largest {np.max(misses):.2f} "
-        "CIEDE2000"
-    )
-
-
 def as_json(found: Any, readings: str, out: str) -> dict[str, Any]:
     """Return what readings told, for JSON."""
     return {
@@ -182,8 +161,8 @@ def as_json(found: Any, readings: str, out: str) -> dict[str, Any]:
         "k1": number(found.surface.outside),
         "k2": number(found.surface.inside),
         "dark_loss": number(found.surface.dark_loss),
-        "fit": _summary(found.misses),
-        "left_out": _summary(found.left_out),
+        "fit": summary(found.misses),
+        "left_out": summary(found.left_out),
         "notes": list(found.notes),
         "paints": [
             {

@@ -10,6 +10,7 @@ from mixlab.cli import options
 from mixlab.cli.page import Page, amount, counted, lab_text, number, numbers, print_json
 from mixlab.colorimetry import WAVELENGTHS, viewing
 from mixlab.mixtures import Mixture
+from mixlab.paints import HIDES
 from mixlab.tables import read_table
 from mixlab.trust import about
 
@@ -53,7 +54,7 @@ def show(page: Page, made: Mixture, coats: float, notes: Iterable[str] = ()) -> 
     page.entry("", f"{lab_text(made.lab)}   C* {lch[1]:.1f}  h {lch[2]:.0f}")
     page.entry("Light", f"{view.light}, {view.observer} degree observer")
     ratio = made.opacity(coats)
-    hides = "hides" if ratio >= 0.98 else "lets the ground show"
+    hides = "hides" if ratio >= HIDES else "lets the ground show"
     page.entry("Opacity", f"contrast ratio {ratio:.2f} in {counted(coats, 'coat')}: {hides}")
     if made.paints[0].unit:
         page.entry("", f"a coat is the film in which {made.paints[0].unit} hides")

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 _WIDEST = 80
 _PATCH = 6
@@ -147,4 +148,24 @@ def lab_text(lab: Iterable[float]) -> str:
     """Return CIELAB in writing: "L* 45.0  a* 15.0  b* 20.0"."""
     return "  ".join(
         f"{name} {value + 0.0:.1f}" for name, value in zip(("L*", "a*", "b*"), lab, strict=True)
+    )
+
+
+def summary(misses: NDArray[np.float64]) -> dict[str, Any]:
+    """Return mean, median and greatest of misses, and how many there are; None without any."""
+    if not len(misses):
+        return {"mean": None, "median": None, "max": None, "count": 0}
+    return {
+        "mean": number(float(np.mean(misses))),
+        "median": number(float(np.median(misses))),
+        "max": number(float(np.max(misses))),
+        "count": len(misses),
+    }
+
+
+def in_words(misses: NDArray[np.float64]) -> str:
+    """Return mean, median and greatest of misses, for a person."""
+    return (
+        f"mean {np.mean(misses):.2f}, median {np.median(misses):.2f}, largest {np.max(misses):.2f} "
+        "CIEDE2000"
     )

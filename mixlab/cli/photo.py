@@ -8,6 +8,7 @@ from mixlab.cli import options
 from mixlab.cli.mix import show_care
 from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
+from mixlab.errors import TargetError
 from mixlab.files import csv_text, write_whole
 from mixlab.munsell import write_munsell
 from mixlab.photos import read_photo
@@ -66,6 +67,8 @@ def photo(
     Every pixel becomes the nearest colour that the palette mixes.
     """
     view = viewing(light, observer)
+    if grey is None and (radius, grey_reflectance) != (0.0, GREY_CARD):
+        raise TargetError("--radius and --grey-reflectance need a place: --grey X,Y")
     if preview is not None:
         checked_picture(preview)
     if miss is not None:

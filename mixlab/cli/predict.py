@@ -7,7 +7,7 @@ import numpy as np
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, counted, number, print_json
+from mixlab.cli.page import Page, counted, in_words, number, print_json, summary
 from mixlab.drawdowns import Prediction
 from mixlab.files import csv_text, write_whole
 from mixlab.tables import read_table
@@ -49,11 +49,8 @@ def predict(
 
 def as_json(made: tuple[Prediction, ...]) -> dict[str, Any]:
     """Return predictions, for JSON."""
-    misses = [p.miss for p in made]
     return {
-        "mean": number(float(np.mean(misses))),
-        "median": number(float(np.median(misses))),
-        "max": number(max(misses)),
+        **summary(np.array([p.miss for p in made])),
         "readings": [
             {
                 "sample": p.sample,
@@ -84,8 +81,7 @@ def show(page: Page, made: tuple[Prediction, ...], notes: list[str]) -> None:
     page.line("  Film: its thickness in units of 1 / S of the table's white.", hang=2)
     misses = np.array([p.miss for p in made])
     page.line()
-    page.entry("Miss", f"mean {misses.mean():.2f}, median {np.median(misses):.2f}, largest "
-               f"{misses.max():.2f} CIEDE2000")  # fmt: skip
+    page.entry("Miss", in_words(misses))
     others = [p.sample for p in made if p.surface != "over-white"]
     if others:
         page.entry("", f"not read over white: {', '.join(others[:8])}"

@@ -1,4 +1,4 @@
-"""Render a photograph of a swatch card of which the truth is known, for tests and lessons.
+"""Render a photograph of a swatch card of which the truth is known, for tests.
 
 The card is painted at an invented brick kiln yard: a row for each tube with its masstone and its
 tints, a grey card, and the white paper between the rows. An invented camera sees it: sensitivities

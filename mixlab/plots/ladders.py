@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+_WHITISH = 9.5  # Munsell value above which the renotation shrinks, and chroma says little
 _CLOSE = np.unique(np.concatenate([np.linspace(0, 1, 101), 1 - np.geomspace(1e-4, 1, 80)]))
 
 
@@ -38,17 +39,16 @@ def value_chroma(axes: "Axes", made: Ladder, report: Report) -> None:
     """Draw Munsell value against chroma: the path bends out where chroma rises, and back."""
     labs = made.path.lab(_CLOSE)
     hvc = lab_to_munsell(labs, made.path.start.view)
-    # the renotation shrinks to the white point above value 9.5, where chroma says little
-    told = hvc[:, 1] <= 9.5
+    told = hvc[:, 1] <= _WHITISH
     axes.plot(hvc[told, 2], hvc[told, 1], color=style.QUIET, linewidth=1.5, zorder=1)
     hexes, _ = style.colours(made.lab, made.path.start.view)
     for i, ((_, value, chroma), hex) in enumerate(zip(made.munsell, hexes, strict=True), start=1):
-        if value > 9.5:
+        if value > _WHITISH:
             continue
         axes.plot(chroma, value, "o", color=hex, markeredgecolor=style.INK, markersize=11, zorder=2)
         axes.annotate(str(i), (chroma, value), (8, 0), textcoords="offset points", va="center",
                       fontsize=9)  # fmt: skip
-    if 0 < report.peak.share < 1 and report.peak.value <= 9.5:
+    if 0 < report.peak.share < 1 and report.peak.value <= _WHITISH:
         _, value, chroma = lab_to_munsell(report.peak.lab, made.path.start.view)
         axes.annotate(
             f"peak, {100 * report.peak.share:.3g} %", (chroma, value), (-40, 0),
