@@ -252,7 +252,7 @@ def test_mistakes_in_a_spectrum_name_the_file_and_the_row(tmp_path, content, wro
 def test_a_spectrum_that_is_not_there_is_told(tmp_path):
     missing = tmp_path / "none.csv"
     assert refusal(TargetError, from_spectrum, missing, D65).startswith(f"{missing}: cannot be")
-    assert "Is a directory" in refusal(TargetError, from_spectrum, tmp_path, D65)
+    assert "it is a folder" in refusal(TargetError, from_spectrum, tmp_path, D65)
 
 
 # --- a place in a photo -------------------------------------------------------------------------
