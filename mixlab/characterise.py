@@ -11,6 +11,7 @@ References
 """
 
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -223,12 +224,14 @@ def _characterise(
 def _unit(of: Films) -> int:
     """Return the paint whose scattering is the unit: the white in most drawdowns, or the lightest.
 
-    A white here is a paint whose fullest reading has L* of WHITE or more.
+    A white here is a paint whose fullest reading has L* of WHITE or more, or that is called one.
     """
+    called = [bool({"white", "pw"} & set(re.sub(r"\d", "", id).split("-"))) for id in of.ids]
     share = of.shares[of.sample]
     fullest = of.reflectance[np.argmax(share, axis=0)]
     light = reflectance_to_lab(fullest, viewing())[:, 0]
     light = np.where(share.max(axis=0) >= 0.5, light, 0)
+    light = np.where(called, np.maximum(light, WHITE), light)
     if (light >= WHITE).any():
         return int(np.argmax(np.where(light >= WHITE, (of.shares > 0).sum(axis=0), 0)))
     # without a white at hand, the paint that the others are mixed with
@@ -430,6 +433,8 @@ def _notes(
     for i, id in enumerate(of.ids):
         if id not in held and i != model.white and of.shares[:, i].max() < 0.95:
             yield f"no masstone of {id}: its darkest mixes are a guess"
+        elif i == model.white and of.shares[:, i].max() < 0.95:
+            yield f"no reading of {id} by itself: its own colour is a guess"
     grounds = {s for s in of.surfaces if s != "opaque"}
     if len(grounds) < 2:
         what = f"all films {grounds.pop()}" if grounds else "all layers opaque"

@@ -507,3 +507,15 @@ def test_a_table_that_lacks_the_paint_is_one_line(run, file):
 
 def test_errors_are_of_the_house():
     assert issubclass(ReadingError, MixlabError)
+
+
+def test_the_help_shows_how_readings_are_written(run):
+    out = run("characterise", "--help").out
+    assert "A2,1 kiln-blue + 9 yard-white,opaque,0.535" in out
+    assert all(len(line) <= 80 for line in out.splitlines())
+
+
+def test_a_paint_that_is_called_white_is_the_unit():
+    found = characterise(drawn([{"kiln-blue": 1}, LADDERS[5]]), leave_out=False)
+    assert {paint.unit for paint in found.paints} == {"yard-white"}
+    assert "no reading of yard-white by itself: its own colour is a guess" in found.notes

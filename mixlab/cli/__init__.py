@@ -49,7 +49,8 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
 )
 # the mark keeps the lines of an example as they are
-_AFTER = {"characterise": "\n\n".join("\b\n" + part for part in cards.HELP.strip().split("\n\n"))}
+_HELP = f"{characterise.HELP.strip()}\n\n{cards.HELP.strip()}"
+_AFTER = {"characterise": "\n\n".join("\b\n" + part for part in _HELP.split("\n\n"))}
 
 for _name, _command, _help in (
     ("demo", demo.demo, "Recipes for places in the bundled picture."),

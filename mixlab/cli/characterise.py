@@ -18,6 +18,18 @@ from mixlab.tables import read_table, write_table
 
 _SHOWN = 6
 
+HELP = """
+Readings as our CSV: a column a wavelength, at most 20 nm apart, from 400 to
+700 nm at least; fractions, or percent; the bare grounds of each film, or once:
+
+    sample,mixture,surface,400,410,...
+    A1,1 kiln-blue,over-white,0.117,0.146,...
+    A1,1 kiln-blue,over-black,0.083,0.089,...
+    A1,,bare-white,0.555,0.739,...
+    A1,,bare-black,0.052,0.052,...
+    A2,1 kiln-blue + 9 yard-white,opaque,0.535,0.573,...
+"""
+
 
 def characterise(
     readings: Annotated[
@@ -74,7 +86,7 @@ def characterise(
     quick: Annotated[
         bool,
         typer.Option(
-            "--quick", help="Do not leave drawdowns out to test the prediction, which takes long."
+            "--quick", help="Do not leave drawdowns out to test the prediction; much faster."
         ),
     ] = False,
     csv: options.Csv = None,
