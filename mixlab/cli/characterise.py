@@ -20,7 +20,7 @@ _SHOWN = 6
 
 HELP = """
 Readings as our CSV: a column a wavelength, at most 20 nm apart, from 400 to
-700 nm at least; fractions, or percent; the bare grounds of each film, or once:
+700 nm at least; fractions or percent; the bare grounds of each film, or once:
 
     sample,mixture,surface,400,410,...
     A1,1 kiln-blue,over-white,0.117,0.146,...
