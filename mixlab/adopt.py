@@ -95,44 +95,56 @@ def _tints(paint: Paint, white: Paint, parts: float, log_strength: ArrayLike) ->
     return paint.surface.measured(optics.opaque(k, s))
 
 
-_WORDS = {
-    "half": 0.5, "third": 1 / 3, "quarter": 0.25, "fifth": 0.2, "tenth": 0.1, "double": 2.0,
-    "twice": 2.0, "thrice": 3.0, "one": 1.0, "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0,
-    "six": 6.0, "eight": 8.0, "ten": 10.0,
+_SHARES = {
+    "half": 0.5, "third": 1 / 3, "quarter": 0.25, "fifth": 0.2, "tenth": 0.1,
+    "two thirds": 2 / 3, "three quarters": 0.75, "twice": 2.0, "double": 2.0, "thrice": 3.0,
 }  # fmt: skip
-_NUMBER = r"\d+(?:\.\d+)?"
-_SENTENCES = (  # what stands for the strength, and how it is meant
-    (rf"\b({_NUMBER}) ?(?:%|percent|per cent) (stronger|weaker)\b", "change"),
-    (rf"\b({_NUMBER}) ?(?:%|percent|per cent) (?:as strong|of)\b", "percent"),
-    (rf"\b({_NUMBER}|{'|'.join(_WORDS)}) times (?:as strong|the strength)\b", "times"),
-    (r"\b(half|third|quarter|fifth|tenth|double|twice|thrice) (?:as strong|the strength)\b",
-     "times"),
-    (r"\b(half|double|twice) strength\b", "times"),
-    (r"\b()(?:just|exactly|equally|about) as strong\b|\bequally strong\b|\bas strong as\b", "same"),
-)  # fmt: skip
+_COUNTS = {
+    "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0, "six": 6.0, "seven": 7.0, "eight": 8.0,
+    "nine": 9.0, "ten": 10.0, "one and a half": 1.5, "two and a half": 2.5,
+}  # fmt: skip
+_NUMBER = r"\d+(?:\.\d+|,\d\d?)?"
+_AS_STRONG = r"(?:as strong|the strength)"
+_SENTENCE = re.compile(
+    r"(?:(?:(?:mine|it|this(?: one| tube)?|my(?: [\w'-]+){1,3}?)(?: is|'s) )?"
+    r"(?:(?:only|just|about|roughly|exactly) )?(?:"
+    rf"(?:an? |one )?(?P<share>{'|'.join(_SHARES)})(?: (?:of )?{_AS_STRONG}| strength|$)"
+    rf"|(?P<times>{_NUMBER}|{'|'.join(_COUNTS)})(?: times| ?[x×]) {_AS_STRONG}"
+    rf"|(?P<percent>{_NUMBER}) ?(?:%|per ?cent) (?:of )?{_AS_STRONG}"
+    rf"|(?P<change>{_NUMBER}) ?(?:%|per ?cent) (?P<way>stronger|weaker)"
+    r"|(?P<same>as strong(?= as )|(?<=just )as strong|(?<=exactly )as strong|equally strong|"
+    r"the same strength))"
+    r"(?P<rest> (?:as|than|of) .+)?)"
+)
+_ELSE = re.compile(
+    r"\b(?:or|but|not|no|if|perhaps|maybe|less|more|least|most|mine|my|ours|times|strong|weak|"
+    r"strength)\b"
+)
 
 
 def strength_said(sentence: str) -> float | None:
     """Return the strength that a sentence of experience states; None if it states none plainly.
 
     Such as "mine is half as strong", "three times as strong", "80 % as strong", "30 % weaker".
+    What follows a comma may be anything that does not take it back.
     """
-    text = " ".join(sentence.lower().split())
-    if re.search(r"\b(?:not|no|n't|almost|nearly|or|than half|than twice)\b", text):
+    text = " ".join(sentence.lower().replace("’", "'").split()).rstrip(".!")
+    said, *others = re.split(r"(?:[,;:(]|\.)(?!\d)", text)
+    found = _SENTENCE.fullmatch(said.strip())
+    if found is None or any(_ELSE.search(part) for part in (found["rest"] or "", *others)):
         return None
-    for pattern, meant in _SENTENCES:
-        found = re.search(pattern, text)
-        if found is None:
-            continue
-        if meant == "same":
-            return 1.0
-        number = _WORDS[found[1]] if found[1] in _WORDS else float(found[1])
-        if meant == "percent":
-            return number / 100
-        if meant == "change":
-            return 1 + number / 100 if found[2] == "stronger" else 1 - number / 100
+    if found["same"]:
+        return 1.0
+    if found["share"]:
+        return _SHARES[found["share"]]
+    if found["times"] in _COUNTS:
+        return _COUNTS[found["times"]]
+    number = float((found["times"] or found["percent"] or found["change"]).replace(",", "."))
+    if found["times"]:
         return number
-    return None
+    if found["percent"]:
+        return number / 100
+    return 1 + number / 100 if found["way"] == "stronger" else 1 - number / 100
 
 
 def adopt(

@@ -40,9 +40,9 @@ from mixlab.errors import MixlabError, ReachError, suggestion
 from mixlab.files import bundled, csv_rows, read_text
 from mixlab.munsell import FAMILIES, hue_family, parse_munsell, write_munsell
 from mixlab.photos import read_photo
-from mixlab.reach import TOLERANCE, Reach
+from mixlab.reach import Reach
+from mixlab.recipes import TOLERANCE, medium_of
 from mixlab.recipes import directions as directions_of
-from mixlab.recipes import medium_of
 from mixlab.targets import from_hex, from_lab, from_munsell
 
 Array = NDArray[np.float64]

@@ -44,7 +44,7 @@ from mixlab.errors import DistanceError
 from mixlab.ladders import Path, Whole
 from mixlab.mixtures import Mixture
 from mixlab.munsell import write_munsell
-from mixlab.recipes import Answer, Recipe, find_recipe
+from mixlab.recipes import TOLERANCE, Answer, Recipe, find_recipe
 from mixlab.tables import Palette
 
 Array = NDArray[np.float64]
@@ -205,7 +205,7 @@ def planes(
     distances: Sequence[float] | None = None,
     *,
     seen: ArrayLike | None = None,
-    tolerance: float = 2.0,
+    tolerance: float = TOLERANCE,
     max_tubes: int = 4,
     parts: int = 24,
     view: Viewing | None = None,
@@ -267,7 +267,7 @@ def two_piles(
     far: ArrayLike | Mixture,
     palette: Palette,
     *,
-    tolerance: float = 2.0,
+    tolerance: float = TOLERANCE,
     max_tubes: int = 4,
     parts: int = 24,
     view: Viewing | None = None,

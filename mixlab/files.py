@@ -33,7 +33,8 @@ def read_bytes(file: Path, mistake: type[MixlabError]) -> bytes:
         with open(file, "rb") as stream:  # may be a pipe or a device, whose size is not known
             content = stream.read(LARGEST_FILE + 1)
     except IsADirectoryError:
-        raise mistake(f"{file}: it is a folder, and no file") from None
+        empty = ", or the name that was given is empty" if file == Path() else ""
+        raise mistake(f"{file}: it is a folder, and no file{empty}") from None
     except OSError as error:
         raise mistake(f"{file}: cannot be read: {error.strerror}") from None
     except ValueError as error:  # a null character in the path

@@ -28,7 +28,7 @@ from mixlab.colorimetry import (
 from mixlab.errors import ReachError
 from mixlab.mixtures import Mixture
 from mixlab.munsell import FAMILIES, hue_family
-from mixlab.recipes import medium_of
+from mixlab.recipes import TOLERANCE, medium_of
 from mixlab.tables import Palette
 
 Array = NDArray[np.float64]
@@ -42,9 +42,6 @@ HUES: Array = np.arange(0.0, 360.0, 5.0)
 
 MOST_PAINTS = 60
 """Greatest number of tubes in a palette whose reach is looked for, which bounds time and memory."""
-
-TOLERANCE = 2.0
-"""Miss that passes for the colour itself [CIEDE2000]; that of recipes."""
 
 _TRACE = 1e-3  # effect of a paint in a mix that is not worth a mention
 _WHITISH = 9.0  # Munsell value above which the renotation shrinks, and chroma says little

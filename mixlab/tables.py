@@ -406,6 +406,11 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
     """
     text = str(name_or_path)
     file = Path(text)
+    if not text:
+        raise PaletteError(
+            f"the name of a palette is empty; bundled ones: {', '.join(palette_names())}; or give "
+            "the path of a TOML file"
+        )
     if text in palette_names():
         file = bundled("palettes") / f"{text}.toml"
     elif not os.path.exists(file) and file.suffix != ".toml" and file.name == text:

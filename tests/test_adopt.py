@@ -124,6 +124,18 @@ def test_a_bad_id_is_refused(id):
         ("a bit stronger", None), ("much weaker", None), ("not half as strong", None),
         ("half or a third as strong", None), ("more than twice as strong", None), ("", None),
         ("bought in October", None),
+        ("two thirds as strong as the table's", 2 / 3), ("seven times as strong as yours", 7),
+        ("1,5 times as strong", 1.5), ("one and a half times as strong", 1.5), ("2x as strong", 2),
+        ("my old umber's about a quarter of the strength", 0.25), ("a quarter", 0.25),
+        ("twice as strong as the table's, from experience", 2), ("the same strength", 1),
+        ("a third as strong.", 1 / 3), ("80 per cent of the strength", 0.8),
+        ("1,500 times as strong", None), ("it isn't half as strong", None),
+        ("2-3 times as strong", None), ("half to a third as strong", None),
+        ("at least twice as strong", None), ("half as strong, at most", None),
+        ("half as strong again", None), ("hardly as strong as the table's", None),
+        ("the table's is twice as strong as mine", None), ("twice as strong as mine", None),
+        ("my umber is weak and the table's is twice as strong", None),
+        ("80 % of it is oil", None), ("half of the tube is dry", None),
     ],
 )  # fmt: skip
 def test_a_sentence_says_the_strength_or_does_not(sentence, strength):

@@ -10,8 +10,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import typer
 
 import mixlab
+from mixlab.cli import app, options, page
 from mixlab.colorimetry import ciede2000, viewing
 from mixlab.files import bundled
 from mixlab.targets import from_hex, from_photo
@@ -679,17 +681,41 @@ def own(table, tmp_path):
         "characterise OWN --out OWN",
         "photo OWN --recipes OWN",
         "tints my-burnt-sienna --table OWN --csv NEW.png --plot NEW.png",
+        "adjust my-burnt-sienna --chroma-by -1 --palette OWN --csv OWN",
+        "paints adopt PB29 mine --tint 9 --photo OWN --at 1,1 --grey 2,2 --out LINK",
+        "tints PB29 --csv BUNDLED",
+        "reach --palette studio --csv STUDIO",
     ],
 )
 def test_no_command_writes_over_what_it_reads(run, own, tmp_path, words):
     link = tmp_path / "link.csv"
     link.symlink_to(own)
-    before = own.read_bytes()
-    names = {"OWN": own, "LINK": link, "NEW.png": tmp_path / "new.png", "READINGS": own}
+    kept = [own, bundled("paints.csv"), bundled("palettes") / "studio.toml"]
+    before = [path.read_bytes() for path in kept]
+    names = {"OWN": own, "LINK": link, "NEW.png": tmp_path / "new.png", "READINGS": own,
+             "BUNDLED": bundled("paints.csv"), "STUDIO": bundled("palettes") / "studio.toml"}
     ran = run(*(names.get(word, word) for word in words.split()))
     assert ran.status == 2 and ran.err.count("\n") == 1 and not ran.out
     assert "this file is" in ran.err and "name another" in ran.err
-    assert own.read_bytes() == before and not (tmp_path / "new.png").exists()
+    assert [path.read_bytes() for path in kept] == before and not (tmp_path / "new.png").exists()
+
+
+def test_a_word_that_is_no_file_may_be_the_name_of_one(run, own, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    words = ("--table", own, "--out", "mine")
+    assert run("paints", "adopt", "my-burnt-sienna", "mine", *words).status == 0
+    words = ("--palette", "kiln-earths", "--csv", "kiln-earths")
+    assert run("reach", "--tubes", "2", *words).status == 0
+
+
+def test_every_option_that_names_a_file_is_known_as_one():
+    """One that is in neither list would not be kept from harm."""
+    commands = typer.main.get_command(app).commands
+    assert {"photo", "paints adopt", "characterise"} <= set(commands)
+    for name, command in commands.items():
+        for option in command.params:
+            if option.metavar in ("FILE", "TABLE", "READINGS"):
+                assert option.name in (*options.READ, *options.WRITTEN), f"{name} {option.name}"
 
 
 def test_a_table_may_be_added_to_and_a_device_written_to(run, own):
@@ -707,13 +733,22 @@ def test_a_table_may_be_added_to_and_a_device_written_to(run, own):
         ["characterise", "", "--out", "a.csv"],
         ["characterise", "a.csv", "--out", ""],
         ["recipe", "--lab", "40,1,1", "--palette", ""],
+        ["recipe", "--photo", "", "--at", "1,1"],
+        ["recipe", "--spectrum", ""],
         ["mix", "1 PB29", "--table", ""],
+        ["tints", "PB29", "--plot", ""],
+        ["reach", "--against", ""],
+        ["photo", ""],
+        ["photo", SCENE, "--preview", ""],
+        ["predict", "a.csv", ""],
+        ["paints", "--check", ""],
+        ["paints", "adopt", "PB29", "mine", "--out", ""],
     ],
 )
 def test_an_empty_name_is_no_file(run, words):
     ran = run(*words)
     assert ran.status == 2 and ran.err.count("\n") == 1
-    assert "is empty" in ran.err or "folder" in ran.err
+    assert "is empty" in ran.err and not ran.out
 
 
 @pytest.mark.parametrize(
@@ -731,3 +766,51 @@ def test_a_table_alone_is_the_palette(run, own, words):
     ran = run(*words, "--table", own)
     assert ran.status == 0, ran.err
     assert "my-" in ran.out
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no /dev/fd")
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["recipe", "--lab", "45,10,-10"],
+        ["distance", "45,10,-10", "--horizon", "80,0,-5"],
+        ["lights", "--match", "45,10,-10"],
+        ["adjust", "1 my-burnt-sienna", "--chroma-by", "-1"],
+        ["blend", "my-burnt-sienna"],
+        ["reach", "--tubes", "2"],
+        ["photo", SCENE, "--colours", "1", "--tubes", "1"],
+    ],
+)
+def test_every_command_takes_a_table_through_a_pipe(run, own, words):
+    content = own.read_bytes()
+    assert len(content) < 65_536  # what a pipe holds
+    end, start = os.pipe()
+    os.write(start, content)
+    os.close(start)
+    try:
+        ran = run(*words, "--table", f"/dev/fd/{end}")
+    finally:
+        os.close(end)
+    assert ran.status == 0, ran.err
+    assert "my-" in ran.out
+
+
+# --- progress -------------------------------------------------------------------------------------
+
+
+def test_a_bar_is_shown_on_a_terminal_and_when_the_work_takes_long(monkeypatch, capsys):
+    with page.bar("Mixing") as tell:
+        assert tell is None  # nobody is there to see it
+    now = [0.0]
+    monkeypatch.setattr(page.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLUMNS", "80")
+    capsys.readouterr()
+    with page.bar("Mixing") as tell:
+        tell(0.25)
+        assert "Mixing" not in capsys.readouterr().err
+        now[0] = 5.0
+        tell(0.5)
+        shown = capsys.readouterr()
+    assert "Mixing" in shown.err and "50%" in shown.err and not shown.out

@@ -7,9 +7,12 @@ import numpy as np
 import pytest
 
 import mixlab
+from mixlab.cli.lights import _verdict
 from mixlab.colorimetry import lights, viewing
 from mixlab.constancy import (
     PLACES,
+    STRAINED,
+    Pair,
     constancy,
     inconstancy,
     light_of,
@@ -113,6 +116,19 @@ def test_nothing_to_compare():
 
 
 # --- the command ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "swapped", "words"),
+    [
+        (9.0, 9.0, True, "value order turns"), (4.9, 6.0, False, "a match that parts"),
+        (4.9, 5.8, False, "holds"), (9.0, 9.0 + STRAINED, False, "parts"),
+        (9.0, 8.9 + STRAINED, False, "holds"), (9.0, 8.9 - STRAINED, False, "parts"),
+    ],
+)  # fmt: skip
+def test_what_is_said_of_a_pair(before, after, swapped, words):
+    pair = Pair(0, 1, before, np.array([before, after]), np.zeros(2), np.array([False, swapped]))
+    assert _verdict(pair) == words
 
 
 def test_a_page(run):

@@ -91,3 +91,22 @@ def test_the_guide_lists_the_rooms_and_arrows_go_up():
                 names = [parts[1]] if len(parts) > 1 else [alias.name for alias in node.names]
                 for name in names:
                     assert place[name] <= place[room], f"{path.name} imports {name}, which is below"
+
+
+def test_what_is_known_once_is_written_once():
+    """The usual tolerance stands in recipes.py alone, the form of an id in paints.py."""
+    for path in (TOP / "mixlab").rglob("*.py"):
+        text = path.read_text(encoding="utf-8")
+        room = path.relative_to(TOP / "mixlab").as_posix()
+        assert ("[a-z0-9]+(-[a-z0-9]+)*" in text) == (room == "paints.py"), room
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.Assign):
+                names = {target.id for target in node.targets if isinstance(target, ast.Name)}
+                assert "TOLERANCE" not in names or room == "recipes.py", room
+            if isinstance(node, ast.FunctionDef):
+                last, named = node.args.defaults[::-1], node.args.kw_defaults
+                given = [*zip(node.args.args[::-1], last, strict=False),
+                         *zip(node.args.kwonlyargs, named, strict=True)]  # fmt: skip
+                for argument, usual in given:
+                    if argument.arg == "tolerance":
+                        assert not isinstance(usual, ast.Constant) or usual.value is None, room

@@ -123,6 +123,43 @@ def test_any_regular_grid_is_brought_to_ours(tmp_path, grid):
     assert film.covered == (grid[0], grid[-1])
 
 
+def test_steps_of_20_nm_are_filled_in_smoothly_and_said(tmp_path):
+    def hump(w):
+        return 0.1 + 0.6 * np.exp(-(((w - 560) / 60) ** 2))
+
+    def cells(grid):
+        head = ["sample", "mixture", "surface", *map(str, grid)]
+        return [head, ["k1", BRICK, "opaque", *(f"{v:.6f}" for v in hump(grid))]]
+
+    grid = np.arange(400, 701, 20)
+    found = read(tmp_path, cells(grid))
+    assert noted(found, "steps of 20 nm; what lies between is filled in smoothly")
+    film, inside = found.readings[0].reflectance, (WAVELENGTHS >= 400) & (WAVELENGTHS <= 700)
+    off = np.abs(film - hump(WAVELENGTHS))[inside].max()
+    lines = np.abs(np.interp(WAVELENGTHS, grid, hump(grid)) - hump(WAVELENGTHS))[inside].max()
+    assert off < 0.002 < lines
+    assert (film[:2] == film[2]).all() and (film[-3:] == film[-4]).all()
+    assert not noted(read(tmp_path, cells(np.arange(400, 701, 10))), "filled in")
+
+
+def test_what_is_filled_in_never_falls_below_zero(tmp_path):
+    grid = np.arange(400, 701, 20)
+    cells = rows_of(("k1", BRICK, "opaque", 0.4), grid=grid)
+    cells[1][3:] = ["0" if w < 560 else "0.8" for w in grid]  # a cubic swings at such a step
+    film = read(tmp_path, cells).readings[0].reflectance
+    assert film.min() == 0 and film.max() < 1
+
+
+def test_wavelengths_may_fall_from_red_to_violet(tmp_path):
+    rising = rows_of(*YARD)
+    falling = [[*row[:3], *row[:2:-1]] for row in rising]
+    assert falling[0][3] == "700"
+    one, other = read(tmp_path, rising), read(tmp_path, falling)
+    for a, b in zip(one.readings, other.readings, strict=True):
+        np.testing.assert_array_equal(a.reflectance, b.reflectance)
+        assert a.covered == b.covered == (400, 700)
+
+
 def test_percent_is_told_from_the_level_of_the_readings(tmp_path):
     fraction = read(tmp_path, rows_of(*YARD))
     percent = read(tmp_path, rows_of(*YARD, full=100))
@@ -404,6 +441,16 @@ def test_cgats_sets_may_run_over_lines_or_share_one(tmp_path):
         check_named(read(tmp_path, f"{head}BEGIN_DATA {joined} END_DATA\n"))
 
 
+def test_cgats_wavelengths_may_fall_from_red_to_violet(tmp_path):
+    def named(r):
+        return (r.sample, r.surface)
+
+    one, other = read(tmp_path, cgats()), read(tmp_path, cgats(grid=GRID[::-1]))
+    for a, b in zip(one.readings, other.readings, strict=True):
+        assert named(a) == named(b)
+        np.testing.assert_array_equal(a.reflectance, b.reflectance)
+
+
 def test_cgats_several_tables(tmp_path):
     lab = (
         'CGATS.17\nNUMBER_OF_FIELDS 4\nBEGIN_DATA_FORMAT\nSAMPLE_ID LAB_L LAB_A LAB_B\n'
@@ -502,8 +549,10 @@ def test_names_tell_mixture_and_surface(tmp_path, name, sample, mixture, surface
         (cgats().replace("BEGIN_DATA\n", ""), "END_DATA without its BEGIN_DATA"),
         (cgats().replace("BEGIN_DATA_FORMAT\n", ""), "END_DATA_FORMAT without its"),
         (cgats().replace("SETS\t4", "SETS\t5"), "4 sets, where NUMBER_OF_SETS says '5'"),
-        (cgats().replace("FIELDS\t33", "FIELDS\t36"), "'36'; it may be cut short"),
-        (cgats().replace("FIELDS\t33", "FIELDS\t3"), "'3'; a name with a space stands in quot"),
+        (cgats().replace("FIELDS\t33", "FIELDS\t36"), "'36'; the file may be cut short"),
+        (cgats().replace("FIELDS\t33", "FIELDS\t3"), "33 fields, more than the '3' of NUMBER_OF"),
+        (cgats(head="R{} nm", mark=" "), "a name with a space must stand in quotation marks"),
+        (cgats().replace("SETS\t4", "SETS\t3"), "4 sets, more than the '3' of NUMBER_OF_SETS"),
         ("CGATS.17\nBEGIN_DATA\n1 2\nEND_DATA\n", "before any BEGIN_DATA_FORMAT"),
         ("CGATS.17\nBEGIN_DATA_FORMAT\nEND_DATA_FORMAT\n", "line 2: no fields are named"),
         (cgats(mark=" ").replace(" 0.45", "", 1), "line 10: 32 words for 33 fields"),

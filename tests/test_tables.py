@@ -328,7 +328,8 @@ def test_a_path_that_cannot_be_read_is_named(tmp_path):
     assert refusal(TableError, mixlab.read_table, missing) == (
         f"{missing}: cannot be read: No such file or directory"
     )
-    assert "it is a folder" in refusal(TableError, mixlab.read_table, tmp_path)
+    assert refusal(TableError, mixlab.read_table, tmp_path).endswith("it is a folder, and no file")
+    assert "the name that was given is empty" in refusal(TableError, mixlab.read_table, "")
     assert "null" in refusal(TableError, mixlab.read_table, "a\0b.csv")
 
 
@@ -483,6 +484,7 @@ def test_a_palette_that_is_not_there_is_told(tmp_path):
     missing = tmp_path / "none.toml"
     assert refusal(PaletteError, mixlab.read_palette, missing).startswith(f"{missing}: cannot be")
     assert "it is a folder" in refusal(PaletteError, mixlab.read_palette, tmp_path)
+    assert "the name of a palette is empty" in refusal(PaletteError, mixlab.read_palette, "")
 
 
 def test_a_palette_from_names_is_checked(table):

@@ -77,7 +77,7 @@ def adjust(
     """
     view, known = viewing(light, observer), read_table(table)
     start = options.read_mix(known, mix, view)
-    tubes = options.tubes_at_hand(palette, table)
+    tubes = options.tubes_at_hand(palette, table, known)
     if plot is not None:
         style.checked(plot)
     made = adjusted(

@@ -85,7 +85,7 @@ def distance(
         )  # fmt: skip
     if plot is not None:
         style.checked(plot)
-    tubes_at_hand = options.tubes_at_hand(palette, table)
+    tubes_at_hand = options.tubes_at_hand(palette, table, known)
     found = planes(
         near.lab, far.lab, tubes_at_hand, ways, distances, seen=seen,
         tolerance=tolerance, max_tubes=tubes, parts=parts, view=view,

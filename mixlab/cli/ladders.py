@@ -156,7 +156,7 @@ def blend(
     if toward is not None:
         other = options.read_mix(known, toward, view)
     else:
-        tubes = options.tubes_at_hand(palette, table)
+        tubes = options.tubes_at_hand(palette, table, known)
         ranked = [(paint.id, left) for paint, left in complements(start, tubes)]
         if not ranked:
             raise LadderError("none of the paints can be a complement; name the other mix")
@@ -231,8 +231,8 @@ def show(
         "coat.", hang=2,
     )  # fmt: skip
     if rough:
-        page.line(f"  Whole parts miss step {', '.join(map(str, rough))} by more than 1 "
-                  "CIEDE2000; --parts allows more.", hang=2)  # fmt: skip
+        page.line(f"  Whole parts miss step {', '.join(map(str, rough))} by more than "
+                  f"{LOOKS_LIKE:g} CIEDE2000; --parts allows more.", hang=2)  # fmt: skip
     if not all(made.in_gamut):
         beyond = [str(i) for i, shown in enumerate(made.in_gamut, start=1) if not shown]
         page.line(f"  Beyond sRGB, swatches clipped: {', '.join(beyond)}.", hang=2)

@@ -57,7 +57,7 @@ def lights(
     if match is not None:
         target = from_text(match, reference)
         answer = find_recipe(
-            target.lab, options.tubes_at_hand(palette, table), tolerance, view=reference,
+            target.lab, options.tubes_at_hand(palette, table, known), tolerance, view=reference,
             alternatives=5,
         )  # fmt: skip
         found = [answer.recipe, *answer.alternatives]

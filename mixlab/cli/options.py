@@ -1,7 +1,7 @@
 """Options that several commands share, and what they mean."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from functools import wraps
 from typing import Annotated, Any
 
@@ -9,37 +9,65 @@ import typer
 
 from mixlab.colorimetry import Viewing
 from mixlab.errors import MixlabError
-from mixlab.files import writable
+from mixlab.files import bundled, writable
 from mixlab.mixtures import Mixture
-from mixlab.tables import Palette, PigmentTable, read_palette, read_table
+from mixlab.tables import Palette, PigmentTable, palette_names, read_palette, read_table
 
 DEFAULT_PALETTE = "studio"
-_WRITTEN = ("out", "csv", "plot", "preview", "recipes", "miss")
+WRITTEN = ("out", "csv", "plot", "preview", "recipes", "miss")
+"""Options, of any command, that name a file to write."""
+
+READ = (
+    "table", "palette", "against", "readings", "samples", "targets", "spectrum", "photo", "file",
+    "check",
+)  # fmt: skip
+"""Options and arguments, of any command, that name a file to read."""
 
 
 def apart(command: Callable[..., None], added_to: str = "") -> Callable[..., None]:
     """Return a command that refuses, before any work, to write over what it reads or writes.
 
-    `added_to` is the option whose file may be the one that is written, as it is added to.
+    A link, or another way to the same place, is the same file; a pipe or a device is none. Empty
+    names of files are refused as well. `added_to` is the option whose file may be the one that is
+    written, as it is added to.
     """
 
     @wraps(command)
     def careful(**given: Any) -> None:
-        texts = {name: value for name, value in given.items() if isinstance(value, str)}
-        for name in _WRITTEN:
-            path = texts.get(name, "")
-            if not path or (os.path.exists(path) and not os.path.isfile(path)):
+        for name in (*WRITTEN, *READ):
+            if given.get(name) == "":
+                raise MixlabError(f"the name that was given for {name} is empty; name a file")
+        written = {name: path for name in WRITTEN if (path := given.get(name)) is not None}
+        for name, path in written.items():
+            if os.path.exists(path) and not os.path.isfile(path):
                 continue
-            real = os.path.realpath(path)
-            for other, value in texts.items():
-                if other not in (name, added_to) and os.path.realpath(value) == real:
-                    does = "written as well" if other in _WRITTEN else "read"
+            for other, place in (*written.items(), *_read(given)):
+                if other not in (name, added_to) and _same(path, place):
+                    does = "written as well" if other in WRITTEN else "read"
                     raise MixlabError(
                         f"--{name} {path}: this file is {does} ({other}); name another"
                     )
         command(**given)
 
     return careful
+
+
+def _read(given: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Return what a command reads: the option, and the path of its file."""
+    for name in READ:
+        value = given.get(name)
+        if name == "table" and name in given and value is None:
+            yield name, str(bundled("paints.csv"))
+        elif name in ("palette", "against") and value in palette_names():
+            yield name, str(bundled("palettes") / f"{value}.toml")
+        elif value is not None:
+            yield name, value
+
+
+def _same(one: str, other: str) -> bool:
+    if os.path.exists(one) and os.path.exists(other):
+        return os.path.samefile(one, other)
+    return os.path.realpath(one) == os.path.realpath(other)
 
 
 def placed(path: str | None) -> str | None:
@@ -49,9 +77,14 @@ def placed(path: str | None) -> str | None:
     return path
 
 
-def tubes_at_hand(palette: str | None, table: str | None) -> Palette:
-    """Return a palette; all paints of a table of the painter's own where none is named."""
-    known = read_table(table)
+def tubes_at_hand(
+    palette: str | None, table: str | None, known: PigmentTable | None = None
+) -> Palette:
+    """Return a palette; all paints of a table of the painter's own where none is named.
+
+    `known` is the table where it was read already: a pipe can be read but once.
+    """
+    known = read_table(table) if known is None else known
     if palette is None and table is not None:
         return known.palette(known.ids, "all of the table")
     return read_palette(DEFAULT_PALETTE if palette is None else palette, known)
@@ -82,7 +115,10 @@ Plot = Annotated[
     str | None, typer.Option(metavar="FILE", help="Draw the report to a .png or .svg file.")
 ]
 GreyReflectance = Annotated[
-    float, typer.Option(help="Of the neutral place: 0.18 for a grey card, 0.85 for white paper.")
+    float,
+    typer.Option(
+        help="Reflectance of the grey place: 0.18 for a grey card, 0.85 for white paper."
+    ),
 ]
 Csv = Annotated[
     str | None,

@@ -27,7 +27,8 @@ from mixlab.errors import ReachError
 from mixlab.files import csv_text, write_whole
 from mixlab.munsell import write_munsell
 from mixlab.plots import style
-from mixlab.reach import TOLERANCE, Comparison, Gain, Place, Reach, compare, reach
+from mixlab.reach import Comparison, Gain, Place, Reach, compare, reach
+from mixlab.recipes import TOLERANCE
 from mixlab.tables import read_palette, read_table
 
 _TARGETS = ("--targets", "--photo", "--chips", "--standard")
@@ -135,7 +136,7 @@ def reach_(
     if draw == "coverage" and asked is None:
         raise ReachError(f"there is no coverage to draw; give one of {', '.join(_TARGETS)}")
     checked_tolerance(tolerance)
-    at_hand = options.tubes_at_hand(palette, table)
+    at_hand = options.tubes_at_hand(palette, table, known)
     rival = read_palette(against, known) if against is not None else None
     made = reach(at_hand, tubes, view)
     other = reach(rival, tubes, view) if rival is not None else None

@@ -213,10 +213,15 @@ def _check(file: Path, table: _Table, keyword: str, there: int, what: str, line:
     """Raise ReadingError if a table does not hold as many of something as it says."""
     said = table.keywords.get(keyword)
     if said is not None and said.strip() != str(there):
-        more = said.strip().isdecimal() and there > int(said)
-        why = "a name with a space stands in quotation marks" if more else "it may be cut short"
+        fault = f"{file}, line {line}: {there} {what}"
+        if said.strip().isdecimal() and there > int(said):
+            spaces = "; a name with a space must stand in quotation marks"
+            raise ReadingError(
+                f"{fault}, more than the {shown(said)} of {keyword}"
+                + (spaces if what == "fields" else "")
+            )
         raise ReadingError(
-            f"{file}, line {line}: {there} {what}, where {keyword} says {shown(said)}; {why}"
+            f"{fault}, where {keyword} says {shown(said)}; the file may be cut short"
         )
 
 
