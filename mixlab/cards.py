@@ -5,7 +5,8 @@ from what is known of paints beforehand. Each tube starts from a curve (the tabl
 Colour Index name, or the one of the table that explains its swatches best, or a flat one), with a
 stated spread about it: pigment load, absorption and scattering apart, a shift along the spectrum, a
 smooth bend. The most probable curves are found by least squares on CIEDE2000, together with what
-else is unsure: the sheen, the exposure, the camera's idea of colour, and the parts of each pile.
+else is unsure: the sheen, the exposure, the cast, the camera's idea of colour, and the parts of
+each pile.
 How uncertain a tube is comes out of the same equations.
 
 References
@@ -32,6 +33,7 @@ from mixlab.colorimetry import (
     ciede2000,
     difference,
     lab_to_lch,
+    lab_to_munsell,
     reflectance_to_lab,
     reflectance_to_xyz,
     rgb_to_xyz,
@@ -40,6 +42,7 @@ from mixlab.colorimetry import (
     xyz_to_rgb,
 )
 from mixlab.errors import CardError
+from mixlab.munsell import write_munsell
 from mixlab.paints import Paint
 from mixlab.search import one_thread
 from mixlab.swatches import Card, Swatch, balance, nearness
@@ -61,6 +64,10 @@ SHEEN, SHEEN_SPREAD = 0.6, 0.25
 
 EXPOSURE = 0.02
 """Spread of the reference's stated reflectance [logarithm]."""
+
+CAST = 0.02
+"""Spread of each channel of the references' reading: a JPEG keeps little colour in a dark grey
+[logarithm]."""
 
 MATRIX = 0.04
 """Spread of the camera's matrix about that of a true observer [linear sRGB of a white]."""
@@ -111,6 +118,7 @@ _KEPT = 1e-4  # directions of a prior with less than this of its variance are le
 _MEDIAN = 2.366  # of chi-square, three degrees of freedom
 _EXPLAINED = 0.7  # share of a swatch's distance that other parts must explain to be named
 _NUDGE = 1e-5  # step of forward differences
+_MANY = 3  # tubes far from their names, if most are: from here on the picture is doubted
 _LIKELY = 5  # curves of the table that are tried for a tube without an index name
 
 
@@ -231,8 +239,8 @@ class _Model:
 
     @cached_property
     def ends(self) -> list[int]:
-        """Where the unknowns of each kind end: each tube, slips, sheen, exposure, matrix."""
-        sizes = [len(p.ways) for p in self.priors.values()] + [len(self.slipping), 1, 1, 6]
+        """Where the unknowns of each kind end: each tube, slips, sheen, exposure, cast, matrix."""
+        sizes = [len(p.ways) for p in self.priors.values()] + [len(self.slipping), 1, 1, 3, 6]
         return [int(n) for n in np.cumsum(sizes)]
 
     @cached_property
@@ -268,7 +276,7 @@ class _Model:
 
     def sheen(self, unknowns: Array) -> Array:
         """Return the share (...,) of the surface's reflection that the camera sees."""
-        return np.asarray(SHEEN + SHEEN_SPREAD * unknowns[..., -8])
+        return np.asarray(SHEEN + SHEEN_SPREAD * unknowns[..., -11])
 
     def lab(self, unknowns: Array) -> Array:
         """Return CIELAB (..., q, 3) as the picture would show the swatches."""
@@ -284,8 +292,8 @@ class _Model:
         # what is left to the channel itself, so that white stays white
         camera += (1 - camera.sum(axis=-2))[..., None, :] * np.eye(3)
         xyz = reflectance_to_xyz(body + shine[..., None, None], viewing())
-        exposure = np.exp(EXPOSURE * unknowns[..., -7])[..., None, None]
-        rgb = exposure * (xyz @ in_balance @ camera @ to_picture)
+        channels = np.exp(EXPOSURE * unknowns[..., -10, None] + CAST * unknowns[..., -9:-6])
+        rgb = channels[..., None, :] * (xyz @ in_balance @ camera @ to_picture)
         # what lies beyond sRGB is shown at its edge, in the picture and so here
         return xyz_to_lab(np.maximum(rgb, 0) @ to_xyz, viewing().white)
 
@@ -398,15 +406,20 @@ def _characterise(card: Card, table: PigmentTable) -> CardFit:
     worst = int(np.argmax(strange))
     usual = float(np.median(strange)) / _MEDIAN
     if strange[worst] > DOUBTFUL * np.clip(usual, CLOSER, 1):
-        light = "" if card.spanned else " (nothing shows that the light on the card was even)"
+        unseen = "".join(f"; or the picture is at fault: {one}" for one in card.unseen[:1])
+        unseen += "".join(f"; {one}" for one in card.unseen[1:])
         raise CardError(
             f"{card.path}: {card.swatches[worst]} contradicts the others: it reads "
-            f"{left_out[worst]:.1f} CIEDE2000 from what they say{solved.as_if(worst)}{light}; "
+            f"{left_out[worst]:.1f} CIEDE2000 from what they say{solved.as_if(worst)}; "
             "paint or photograph it again, check its parts, its place and its tubes' index names, "
-            "or take it out"
+            f"or take it out{unseen}"
         )
     uncertainty = _uncertainty(solved, white)
-    started = {id: _in_words(prior, same[id], id == white) for id, prior in priors.items()}
+    named = [id for id in priors if same[id] and id != white]
+    far = [id for id in named if not priors[id].near]
+    started = {id: _in_words(prior, id == white) for id, prior in priors.items()}
+    for id in far:
+        started[id] += f", far from {same[id][0].id}: is its index name right?"
     # a white that the table does not have is a unit of its own
     unit = first.unit if first in same[white] else white
     curves = zip(card.tubes, *model.curves(solved.unknowns), strict=True)
@@ -421,8 +434,16 @@ def _characterise(card: Card, table: PigmentTable) -> CardFit:
         SwatchFit(swatch, float(m), float(o), float(c))
         for swatch, m, o, c in zip(card.swatches, misses, left_out, strange, strict=True)
     )
-    notes = tuple(_notes(card, white, unit))
-    return CardFit(paints, fits, started, uncertainty, float(model.sheen(solved.unknowns)), notes)
+    notes = [*_notes(card, white, unit)]
+    if len(far) >= _MANY and 2 * len(far) > len(named):
+        notes.insert(0, (
+            f"{len(far)} of {len(named)} tubes are far from paint of their index names: rather "
+            "than the names, the picture may be at fault; photograph the card without haze or "
+            "light on the lens, save it unedited, and check what the neutrals reflect"
+        ))  # fmt: skip
+    return CardFit(
+        paints, fits, started, uncertainty, float(model.sheen(solved.unknowns)), tuple(notes)
+    )
 
 
 def _white_of(card: Card) -> str:
@@ -513,17 +534,14 @@ def _uncertainty(solved: _Solved, white: str) -> dict[str, float]:
     return likely
 
 
-def _in_words(prior: Prior, same: Sequence[Paint], white: bool) -> str:
+def _in_words(prior: Prior, white: bool) -> str:
     if prior.start is None:
-        words = "a flat curve, as no paint of the table explains it"
-    elif white:
-        words = f"{prior.start.id}, whose scattering is the unit"
-    elif prior.near:
-        words = f"{prior.start.id}, of the same index name"
-    else:
-        words = f"{prior.start.id}, which explains it best"
-    far = same and not white and not prior.near
-    return words + (f", far from {same[0].id}: is its index name right?" if far else "")
+        return "a flat curve, as no paint of the table explains it"
+    if white:
+        return f"{prior.start.id}, whose scattering is the unit"
+    if prior.near:
+        return f"{prior.start.id}, of the same index name"
+    return f"{prior.start.id}, which explains it best"
 
 
 def _paint(card: Card, id: str, k: Array, s: Array, start: Paint, started: str) -> Paint:
@@ -538,32 +556,29 @@ def _paint(card: Card, id: str, k: Array, s: Array, start: Paint, started: str) 
     )  # fmt: skip
 
 
-# CIELCh hues that a Colour Index name of a hue may have, generously [degrees, from and to]; browns,
-# blacks, whites and metals claim none; ours
-_HUES = {"R": (320, 75), "O": (15, 95), "Y": (45, 130), "G": (90, 250), "B": (185, 335),
-         "V": (255, 40)}  # fmt: skip
-_NAMED = {"R": "red", "O": "orange", "Y": "yellow", "G": "green", "B": "blue", "V": "violet"}
+# CIELCh hues that paint of a Colour Index name may have, generously [degrees, from and to]: green
+# gold is PG10, turquoise PB36, maroon PV29; browns, blacks, whites, metals claim none; ours
+_HUES = {
+    "R": ("red", 320, 80), "O": ("orange", 15, 95), "Y": ("yellow", 40, 130),
+    "G": ("green", 75, 250), "B": ("blue", 165, 335), "V": ("violet", 255, 50),
+}  # fmt: skip
 _COLOURED = 20.0  # C* below which a swatch has no hue to speak of
 
 
 def _other_hue(card: Card, id: str) -> Iterator[str]:
     """Doubt a name whose hue the purest swatch of a tube and white does not have."""
-    own = [
-        s for s in card.swatches if id in s.parts and set(s.parts) <= {id, *card.whites}
-    ]
-    if not own or id in card.whites:
+    own = [s for s in card.swatches if id in s.parts and set(s.parts) <= {id, *card.whites}]
+    letters = {re.sub(r"\d.*", "", name[1:]).upper() for name in card.tubes[id]}
+    if not own or id in card.whites or len(letters) != 1 or not letters <= set(_HUES):
         return
-    lch = lab_to_lch(np.array([swatch.lab for swatch in own]))
-    _, chroma, hue = lch[np.argmax(lch[:, 1])]
-    letters = {re.sub(r"^[PN]|\d.*$", "", name, flags=re.IGNORECASE) for name in card.tubes[id]}
-    claims = [_HUES[letter] for letter in letters if letter in _HUES]
-    if chroma < _COLOURED or len(letters) != 1 or not claims:
-        return
-    low, high = claims[0]
-    if (hue - low) % 360 > (high - low) % 360:
+    name, low, high = _HUES[letters.pop()]
+    purest = max(own, key=lambda swatch: float(lab_to_lch(swatch.lab)[1]))
+    _, chroma, hue = lab_to_lch(purest.lab)
+    if chroma > _COLOURED and (hue - low) % 360 > (high - low) % 360:
+        munsell = write_munsell(lab_to_munsell(purest.lab, viewing()), decimals=0)
         yield (
-            f"{card.tubes[id][0]} is the name of a {_NAMED[letters.pop()]}, and the swatches of "
-            f"{id} are not: is its index name right?"
+            f"{card.tubes[id][0]} is the name of a {name}, and the purest swatch of {id} is "
+            f"{munsell}: is its index name right?"
         )
 
 

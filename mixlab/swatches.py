@@ -48,13 +48,20 @@ UNEVEN, NOTED = 1.6, 1.1
 """Ratio of the greatest to the least light on the card: refused above, told above."""
 
 SPAN = 0.3
-"""Share of the spread of the swatches that references must have, across the line they lie along."""
+"""Share of the spread of the swatches that references must have, in every direction."""
+
+UNLIKE = 0.4
+"""How far the greatest reflectance of the neutrals must be from the least to tell the contrast
+[logarithm]."""
 
 STRAY = 0.12
 """How far one reference may be off what the others say of the light [logarithm]."""
 
 TONES = 0.35
 """How far the contrast of the picture may be off, by references of unlike reflectance."""
+
+DULL, DAZZLING = 0.6, 1.3
+"""What white paint reads at least, and anything at most, where the neutrals are what they say."""
 
 DARKER = 3.0
 """How much darker than the same paint with less white a tint may read [L*]."""
@@ -105,7 +112,7 @@ class Card:
     swatches : in the order of the file
     white : (3,), linear sRGB in the picture of a perfect white under the same light
     light : greatest light on the card over the least, by its references; nan where it was not seen
-    spanned : whether the references could show a fall of the light over all swatches
+    unseen : faults of the picture that the references could not show, in words
     notes : what was done, and what could not be checked
     """
 
@@ -115,7 +122,7 @@ class Card:
     swatches: tuple[Swatch, ...]
     white: Array
     light: float
-    spanned: bool
+    unseen: tuple[str, ...]
     notes: tuple[str, ...]
 
     @property
@@ -176,27 +183,21 @@ def read_card(path: str | PathLike[str]) -> Card:
         raise CardError(f'{file}: photo must name the picture, as photo = "kiln-yard-card.png"')
     picture = file.parent / name
     photo = photos.read_photo(picture)
-    notes = list(photo.notes)
+    beside = neutrals + papers
+    read = _read_all(file, photo, [(_kind(value), at) for value, at in beside], radius)
     references = [
-        Reference(at, reflectance, _read(file, photo, f"the {kind}", at, radius)[0])
-        for kind, group in (("neutral", neutrals), ("paper", papers))
-        for reflectance, at in group
+        Reference(at, value, rgb) for (value, at), (rgb, _) in zip(beside, read, strict=True)
     ]
     light = Light.of(file, references, (photo.width, photo.height))
-    notes += light.notes
-    swatches = []
-    for mixture, parts, at in wanted:
-        rgb, spread = _read(file, photo, repr(mixture), at, radius, light)
-        swatches.append(Swatch(mixture, parts, at, rgb, light.lab(rgb), spread))
-    spanned = _spanned(references, [_middle(swatch.at) for swatch in swatches])
-    if not spanned and not math.isnan(light.ratio):
-        notes.append(
-            "the references lie in one line: a fall of the light across it could not be seen; name "
-            "places of bare paper at the corners"
-        )
-    card = Card(
-        file, picture, tubes, tuple(swatches), light.white, light.ratio, spanned, tuple(notes)
-    )
+    read = _read_all(file, photo, [(repr(mix), at) for mix, _, at in wanted], radius, light)
+    swatches = [
+        Swatch(mixture, parts, at, rgb, light.lab(rgb), spread)
+        for (mixture, parts, at), (rgb, spread) in zip(wanted, read, strict=True)
+    ]
+    unseen = tuple(_unseen(references, np.array([_middle(swatch.at) for swatch in swatches])))
+    notes = (*photo.notes, *light.notes, *unseen)
+    card = Card(file, picture, tubes, tuple(swatches), light.white, light.ratio, unseen, notes)
+    _in_range(card, references, light)
     _agree(file, swatches)
     _in_order(file, swatches, card.whites)
     return card
@@ -298,45 +299,94 @@ def _where(at: Sequence[float]) -> str:
 # --- reading a place ----------------------------------------------------------------------------
 
 
+class _NotOne(CardError):
+    """A place that is not of one colour, or not in the picture."""
+
+
+def _read_all(
+    file: Path,
+    photo: photos.Photo,
+    places: Sequence[tuple[str, tuple[float, ...]]],
+    radius: float,
+    light: "Light | None" = None,
+) -> list[tuple[Array, float]]:
+    """Return linear sRGB (3,) and the spread of places, each with what lies there."""
+    read, off = [], []
+    for what, at in places:
+        try:
+            read.append(_read(file, photo, what, at, radius, light))
+        except _NotOne as error:
+            off.append(error)
+    if len(off) >= _MOVED:
+        raise CardError(
+            f"{off[0]}; {len(off)} places of {len(places)} are off: was the picture turned, "
+            "cropped or scaled after they were noted?"
+        )
+    if off:
+        raise off[0]
+    return read
+
+
 def _read(
     file: Path,
     photo: photos.Photo,
     what: str,
     at: tuple[float, ...],
     radius: float,
-    light: "Light | None" = None,
+    light: "Light | None",
 ) -> tuple[Array, float]:
     """Return linear sRGB (3,) and the spread of a place; CardError if it cannot be trusted."""
     where = f"{file}: {what} at {_where(at)}"
     try:
         sample = photos.place(photo, *at, radius) if len(at) == 2 else photos.box(photo, *at)
     except PhotoError as error:
-        raise CardError(f"{where}: {error}") from None
+        raise _NotOne(f"{where}: {error}") from None
     pixels, offsets = _pixels(photo, at, radius)
     top = np.iinfo(pixels.dtype).max
     clipped = float(np.mean((pixels >= top - top // 510).any(axis=1)))
     if clipped > CLIPPED:
-        raise CardError(
-            f"{where}: {clipped:.0%} of its pixels are clipped; expose the photo less, "
+        hint = (
             "so that the white paper is not quite white in it"
+            if light is None
+            else "and without a filter: strong colours are clipped before white paper is"
+        )
+        raise CardError(
+            f"{where}: {clipped:.0%} of its pixels are clipped; expose the photo less, {hint}"
         )
     # of the whitest that the picture can hold, or of the card's white once that is known
-    white = 100.0 if light is None else float(rgb_to_xyz(light.white)[1])
-    luminance = rgb_to_xyz(decode_srgb(pixels / top))[:, 1] / white
-    dark, middle, bright = (float(v) for v in _lightness(np.percentile(luminance, (2, 50, 98))))
+    white = np.ones(3) if light is None else light.white
+    inside = "read inside it" if light is None else "read inside the swatch, where the paint hides"
+    rgb = decode_srgb(pixels / top)
+    luminance = rgb_to_xyz(rgb)[:, 1] / float(rgb_to_xyz(white)[1])
+    smooth = _lightness(_smoothed(luminance, offsets))
+    dark, middle, bright = (float(v) for v in np.percentile(smooth, (2, 50, 98)))
     if bright - middle > HIGHLIGHT:
-        raise CardError(
+        raise _NotOne(
             f"{where}: glare, or an edge: its lightest parts are {bright - middle:.0f} L* above "
-            "its middle; turn the card until no shine is seen, and read inside the swatch"
+            f"its middle; turn the card until no shine is seen, and {inside}"
         )
-    if middle - dark > SHADOW or _halves(luminance, offsets) > HALVES:
-        raise CardError(
+    # two colours may be equally light, as yellow and paper: each channel by itself
+    shares = np.column_stack([luminance + _BLACK, rgb / white + _PALE])
+    if middle - dark > SHADOW or _halves(shares, offsets) > HALVES:
+        raise _NotOne(
             f"{where}: it is not of one colour: a shadow, shine or an edge lies across it, or the "
-            "ground shows; read inside the swatch, where the paint hides"
+            f"ground shows; {inside}"
         )
     if light is None:
         return sample.rgb, sample.spread
     return light.even(sample.rgb, _middle(at)), sample.spread
+
+
+def _smoothed(values: Array, offsets: Array) -> Array:
+    """Return values (n,) of a place, each averaged with its neighbours there: grain is no glare."""
+    from scipy.ndimage import uniform_filter
+
+    column, row = (offsets - offsets.min(axis=0)).astype(int).T
+    grid = np.zeros((2, row.max() + 1, column.max() + 1))
+    grid[:, row, column] = values, np.ones(len(values))
+    width = 1 + 2 * (max(grid.shape) // _FINE)
+    sums, counts = uniform_filter(grid, (0, width, width), mode="constant")[:, row, column]
+    return np.asarray(sums / counts)
 
 
 def _lightness(luminance: Array) -> Array:
@@ -345,18 +395,18 @@ def _lightness(luminance: Array) -> Array:
     return np.asarray(xyz_to_lab(luminance[..., None] * white, white)[..., 0])
 
 
-def _halves(luminance: Array, offsets: Array) -> float:
+def _halves(values: Array, offsets: Array) -> float:
     """Return how far the halves of a place are apart, the worst of four ways to halve it.
 
-    `luminance` (n,) stands at `offsets` (n, 2) from its middle; the result is a logarithm.
+    `values` (n, c) stand at `offsets` (n, 2) from its middle; the result is a logarithm.
     """
     across = offsets @ np.array([[1, 0, 1, 1], [0, 1, 1, -1]])
-    means = [
-        [float(luminance[side].mean()) if side.any() else math.nan for side in (way > 0, way < 0)]
+    means = np.array([
+        [values[side].mean(axis=0) for side in (way > 0, way < 0)]
         for way in across.T
-    ]
-    apart = np.abs(np.diff(np.log(np.array(means) + _BLACK)))
-    return float(np.nanmax(apart)) if np.isfinite(apart).any() else 0.0
+        if (way > 0).any() and (way < 0).any()
+    ])  # fmt: skip
+    return float(np.abs(np.diff(np.log(means), axis=1)).max()) if len(means) else 0.0
 
 
 def _middle(at: Sequence[float]) -> Array:
@@ -385,6 +435,10 @@ def _pixels(
 # --- the light on the card ----------------------------------------------------------------------
 
 
+def _kind(reflectance: float) -> str:
+    return "the paper" if math.isnan(reflectance) else "the neutral"
+
+
 @dataclass(frozen=True, eq=False)
 class Reference:
     """A place of known or of common reflectance: `reflectance` is nan for the paper."""
@@ -394,8 +448,7 @@ class Reference:
     rgb: Array
 
     def __str__(self) -> str:
-        kind = "paper" if math.isnan(self.reflectance) else "neutral"
-        return f"the {kind} at {_where(self.at)}"
+        return f"{_kind(self.reflectance)} at {_where(self.at)}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -451,7 +504,7 @@ class Light:
             low, high = (references[int(pick(by_light))] for pick in (np.argmin, np.argmax))
             raise CardError(
                 f"{file}: the light is uneven: {low} gets {1 - 1 / ratio:.0%} less than {high}; "
-                "photograph the card in even daylight, without a shadow on it"
+                "check their places; photograph the card in even daylight, without a shadow on it"
             )
         _check_strays(file, references, pull.mean(axis=1) / np.diag(inverse), np.diag(inverse))
         white = np.asarray(np.exp(_LEVEL**2 * pull.sum(axis=0)), dtype=float)
@@ -462,12 +515,7 @@ class Light:
     @property
     def notes(self) -> Iterator[str]:
         """What was found and done, in words."""
-        if math.isnan(self.ratio):
-            yield (
-                "one reference of a kind: whether the light was even could not be seen; "
-                "name a second neutral place, or places of bare paper"
-            )
-        elif self.ratio > NOTED:
+        if self.ratio > NOTED:
             off = 1 - 1 / self.ratio
             yield f"the light falls off by {off:.0%} over the card; this was evened out"
         if abs(self.contrast - 1) > 0.02:
@@ -488,7 +536,10 @@ _LEVEL = 10.0  # spread of the level of the picture: not known at all [logarithm
 _FIELD = 0.3  # spread of the light over the card [logarithm]
 _TONES = 0.2  # spread of the picture's contrast
 _REFERENCE = 0.01  # spread of a reference's reading [logarithm]
-_BLACK = 0.005  # luminance below which halves are not compared: noise and flare
+_BLACK, _PALE = 0.005, 0.03  # luminance, channel below which halves are not compared: noise, flare
+_FINE = 16  # of a place's width, over which grain is averaged: one part
+_MOVED = 3  # places that are off, from which on it is all of them
+_WAYS = np.stack([f(np.linspace(0, math.pi, 36, endpoint=False)) for f in (np.cos, np.sin)])
 _DARKEST = 0.005  # of a reference, linear; 15 of 255
 
 
@@ -498,19 +549,49 @@ def nearness(one: Array, other: Array, reach: float) -> Array:
     return np.asarray(np.exp(-0.5 * apart**2))
 
 
-def _spanned(references: Sequence[Reference], swatches: Sequence[Array]) -> bool:
-    """Return whether references of one kind spread over the swatches both ways."""
-    places = np.array(swatches)
-    for paper in (True, False):
-        own = np.array([
-            _middle(one.at) for one in references if math.isnan(one.reflectance) == paper
-        ])  # fmt: skip
-        if len(own) < 2:
-            continue
-        across = np.linalg.svd(own - own.mean(axis=0))[2][-1]
-        if np.ptp(own @ across) >= SPAN * np.ptp(places @ across):
-            return True
-    return False
+def _unseen(references: Sequence[Reference], swatches: Array) -> Iterator[str]:
+    """Yield in words what references could not show of the light on swatches (q, 2)."""
+    known = np.array([one.reflectance for one in references])
+    places = np.array([_middle(one.at) for one in references])
+    # places of one kind are compared with one another
+    kinds = [places[kind] for kind in (np.isnan(known), ~np.isnan(known)) if kind.any()]
+    apart = np.vstack([kind - kind.mean(axis=0) for kind in kinds])
+    reached = np.ptp(apart @ _WAYS, axis=0)
+    short = reached - SPAN * np.ptp(swatches @ _WAYS, axis=0)
+    worst = int(np.argmin(short))
+    if not reached.any():
+        yield (
+            "one reference of a kind: whether the light was even could not be seen; "
+            "name a second neutral place, or places of bare paper"
+        )
+    elif short[worst] < 0:
+        x, y = np.abs(_WAYS[:, worst])
+        way = "from left to right" if x > 2 * y else "from top to bottom" if y > 2 * x else "aslant"
+        yield (
+            f"the references do not reach over the swatches {way}: a fall of the light that way "
+            "could not be seen; name places of bare paper at the corners"
+        )
+    if np.ptp(np.log(known[~np.isnan(known)])) < UNLIKE:
+        yield (
+            "no two neutrals of unlike reflectance: whether the picture's contrast is true could "
+            "not be seen; name one that is lighter or darker"
+        )
+
+
+def _in_range(card: Card, references: Sequence[Reference], light: Light) -> None:
+    """Refuse references by which something is lighter than white, or white paint is dark."""
+    papers = [one for one in references if math.isnan(one.reflectance)]
+    evened = [light.even(one.rgb, _middle(one.at)) for one in papers]
+    rgb = np.array([*evened, *(swatch.rgb for swatch in card.swatches)])
+    reflects = (rgb @ balance(light.white))[:, 1] / 100
+    for one, share in zip((*papers, *card.swatches), reflects, strict=True):
+        white = isinstance(one, Swatch) and set(one.parts) <= set(card.whites)
+        if share > DAZZLING or (white and share < DULL):
+            usual = "white paint about 90%" if white else "a perfect white 100%"
+            raise CardError(
+                f"{card.path}: by the neutral places, {one} reflects {share:.0%}, and {usual}: are "
+                "their reflectance and places right, the light even, the picture unedited?"
+            )
 
 
 def balance(white: Array) -> Array:
@@ -531,10 +612,14 @@ def _check_strays(
     sure = np.abs(off) * np.sqrt(precision) > 3
     worst = int(np.argmax(np.where(sure, np.abs(off), 0)))
     if sure[worst] and abs(off[worst]) > STRAY:
-        how = "darker" if off[worst] < 0 else "lighter"
+        how, why = (
+            ("darker", "a shadow or an unlit corner")
+            if off[worst] < 0
+            else ("lighter", "a shadow on those beside it, shine")
+        )
         raise CardError(
             f"{file}: {references[worst]} is {abs(math.expm1(off[worst])):.0%} {how} than the "
-            "other references say; a shadow or an unlit corner, or another material"
+            f"other references say; {why}, or another material"
         )
 
 
