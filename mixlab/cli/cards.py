@@ -1,12 +1,14 @@
 """How ``mixlab characterise`` shows the tubes of a photographed swatch card."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from mixlab.cards import CardFit
 from mixlab.cli.page import Page, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell, viewing
 from mixlab.munsell import write_munsell
-from mixlab.swatches import Card
+
+if TYPE_CHECKING:
+    from mixlab.cards import CardFit
+    from mixlab.swatches import Card
 
 HELP = """A card is a TOML file beside its photo:
 
@@ -28,7 +30,7 @@ HELP = """A card is a TOML file beside its photo:
 _LEAST = 3  # swatches that agree least are shown
 
 
-def show(page: Page, card: Card, fit: CardFit, out: str) -> None:
+def show(page: Page, card: "Card", fit: "CardFit", out: str) -> None:
     """Print what a card told, and where the table is."""
     tubes, swatches = counted(len(card.tubes), "tube"), counted(len(card.swatches), "swatch", "es")
     page.entry("Card", f"{card.path}: {tubes} in {swatches}")
@@ -59,12 +61,12 @@ def show(page: Page, card: Card, fit: CardFit, out: str) -> None:
     page.entry("Written", out)
 
 
-def show_json(card: Card, fit: CardFit, out: str) -> None:
+def show_json(card: "Card", fit: "CardFit", out: str) -> None:
     """Print the same as one JSON object."""
     print_json(as_json(card, fit, out))
 
 
-def as_json(card: Card, fit: CardFit, out: str) -> dict[str, Any]:
+def as_json(card: "Card", fit: "CardFit", out: str) -> dict[str, Any]:
     """Return what a card told, for JSON."""
     return {
         "card": str(card.path),

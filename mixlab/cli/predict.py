@@ -1,16 +1,18 @@
 """``mixlab predict``: how well a pigment table predicts readings that it was not fitted to."""
 
 import math
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import numpy as np
 import typer
 
 from mixlab.cli import options
 from mixlab.cli.page import Page, counted, in_words, number, print_json, summary
-from mixlab.drawdowns import Prediction
 from mixlab.files import csv_text, write_whole
 from mixlab.tables import read_table
+
+if TYPE_CHECKING:
+    from mixlab.drawdowns import Prediction
 
 
 def predict(
@@ -47,7 +49,7 @@ def predict(
         show(Page(), made, [*known.notes, *given.notes])
 
 
-def as_json(made: tuple[Prediction, ...]) -> dict[str, Any]:
+def as_json(made: "tuple[Prediction, ...]") -> dict[str, Any]:
     """Return predictions, for JSON."""
     return {
         **summary(np.array([p.miss for p in made])),
@@ -64,7 +66,7 @@ def as_json(made: tuple[Prediction, ...]) -> dict[str, Any]:
     }
 
 
-def show(page: Page, made: tuple[Prediction, ...], notes: list[str]) -> None:
+def show(page: Page, made: "tuple[Prediction, ...]", notes: list[str]) -> None:
     """Print predictions, the worst last so that it stands by the summary."""
     for i, note in enumerate(notes):
         page.entry("" if i else "Notes", note)
