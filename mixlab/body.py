@@ -27,7 +27,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from mixlab.colorimetry import ciede2000, uniform
-from mixlab.lattice import compositions
+from mixlab.lattice import compositions, edge_of
 from mixlab.search import Medium, difference_slopes, one_thread, subsets_of
 
 Array = NDArray[np.float64]
@@ -233,15 +233,7 @@ class Seeds:
         """Seeds of the edge: the outermost in each small window of lightness, hue and chroma."""
         # mixes of one or two paints cannot move about
         rows = np.flatnonzero(self.count >= min(3, self.count.max()))
-        window = np.floor(uniform(self.lab[rows]) / _WINDOW).astype(int)
-        window -= window.min(axis=0) - 1
-        shape = tuple(window.max(axis=0) + 2)
-        full = np.zeros(shape, dtype=bool)
-        full[tuple(window.T)] = True
-        inside = np.logical_and.reduce(
-            [np.roll(full, step, axis) for axis in range(3) for step in (1, -1)]
-        )
-        edge = np.flatnonzero(~inside[tuple(window.T)])
+        window, edge = edge_of(uniform(self.lab[rows]) / _WINDOW)
         # the purest of each window stands for it
         edge = edge[np.argsort(-np.hypot(*self.lab[rows[edge], 1:].T), kind="stable")]
         return np.asarray(rows[edge[_one_each(window[edge])]])

@@ -43,7 +43,7 @@ from mixlab.colorimetry import (
 )
 from mixlab.errors import CardError
 from mixlab.munsell import write_munsell
-from mixlab.paints import Paint
+from mixlab.paints import Paint, index_base
 from mixlab.search import one_thread
 from mixlab.swatches import Card, Swatch, balance, nearness
 from mixlab.tables import PigmentTable
@@ -170,8 +170,8 @@ class Prior:
 
 def _bears(paint: Paint, index: Sequence[str]) -> bool:
     """Whether a paint bears one of the names; a number after a colon is a variety of the same."""
-    own = {name.lower().split(":")[0] for name in paint.colour_index}
-    return any(name.lower().split(":")[0] in own for name in index)
+    own = set(map(index_base, paint.colour_index))
+    return any(index_base(name) in own for name in index)
 
 
 # --- the fit ------------------------------------------------------------------------------------

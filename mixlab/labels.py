@@ -6,15 +6,10 @@ from functools import cache
 
 from mixlab.errors import MixlabError
 from mixlab.files import bundled
-from mixlab.paints import INDEX_NAME, Paint
+from mixlab.paints import INDEX_NAME, Paint, index_base
 from mixlab.tables import read_table
 
 _TABLES = ("paints.csv", "oils.csv")
-
-
-def base(name: str) -> str:
-    """Return a Colour Index name without its variety, in lower case: "pb15" of "PB15:3"."""
-    return name.lower().split(":")[0]
 
 
 @cache
@@ -64,7 +59,7 @@ def _cautions(names: Iterable[str]) -> str:
     """Return the cautions of bundled paints of these names, each once."""
     said: dict[str, None] = {}
     for name in names:
-        alike = (p for p in _bundled() if base(name) in map(base, p.colour_index))
+        alike = (p for p in _bundled() if index_base(name) in map(index_base, p.colour_index))
         if (first := next(alike, None)) is not None:
             said[first.cautions] = None
     return "; ".join(said)

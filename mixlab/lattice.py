@@ -238,16 +238,8 @@ class Cloud:
     def _edge(self) -> Indices:
         """Mixes at the edge of the cloud: one in each box that has an empty one beside it."""
         even = uniform(self.lab) / _EDGE
-        box = np.floor(even).astype(int)
-        box -= box.min(axis=0) - 1
-        shape = tuple(box.max(axis=0) + 2)
-        full = np.zeros(shape, dtype=bool)
-        full[tuple(box.T)] = True
-        inside = np.logical_and.reduce(
-            [np.roll(full, step, axis) for axis in range(3) for step in (1, -1)]
-        )
-        at_edge = np.flatnonzero(~inside[tuple(box.T)])
-        boxes = np.ravel_multi_index(tuple(box[at_edge].T), shape)
+        box, at_edge = edge_of(even)
+        boxes = np.ravel_multi_index(tuple(box[at_edge].T), tuple(box.max(axis=0) + 1))
         from_middle = np.square(even[at_edge] % 1 - 0.5).sum(axis=1)
         order = np.lexsort((from_middle, boxes))
         return np.sort(at_edge[order[np.unique(boxes[order], return_index=True)[1]]])
@@ -290,6 +282,21 @@ def _slope(target: Array, lab: Array) -> Array:
     x = (rise[1] * by - rise[2] * ay) / area
     y = (rise[2] * ax - rise[1] * bx) / area
     return np.stack([rise[0] / moved[0, :, 0], x, y], axis=-1)
+
+
+def edge_of(points: Array) -> tuple[Indices, Indices]:
+    """Return the unit box (n, 3) of each point, from 1 on, and which (m,) are at the edge.
+
+    Those are the points (n, 3) whose box has an empty one beside it.
+    """
+    box = np.floor(points).astype(int)
+    box -= box.min(axis=0) - 1
+    full = np.zeros(tuple(box.max(axis=0) + 2), dtype=bool)
+    full[tuple(box.T)] = True
+    inside = np.logical_and.reduce(
+        [np.roll(full, step, axis) for axis in range(3) for step in (1, -1)]
+    )
+    return box, np.flatnonzero(~inside[tuple(box.T)])
 
 
 def in_threads(work: Callable[[slice], _T], count: int, size: int = _BLOCK) -> Iterator[_T]:

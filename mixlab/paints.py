@@ -102,6 +102,11 @@ class Paint:
         return bool(self.lab[0] >= 90 and np.hypot(*self.lab[1:]) < 8)
 
 
+def index_base(name: str) -> str:
+    """Return a Colour Index name without its variety, in lower case: "pb15" of "PB15:3"."""
+    return name.lower().split(":")[0]
+
+
 def common_unit(paints: Iterable[Paint]) -> str:
     """Return the unit that paints share; TableError if K and S stand in different ones."""
     whites: dict[str, str] = {}
