@@ -114,6 +114,18 @@ class Path:
         """Shares (n,) from 0 to 1, close wherever a mix changes fast, and CIELAB (n, 3)."""
         return _GRID, self.lab(_GRID)
 
+    @cached_property
+    def turn(self) -> float | None:
+        """The share at which value turns: the mix there is darker, or lighter, than both ends.
+
+        None where value only rises or only falls.
+        """
+        light = self.grid[1][:, 0]
+        if np.ptp(np.sign(np.diff(light))) <= 1:
+            return None
+        beyond = [light.argmin(), light.argmax()]
+        return float(_GRID[max(beyond, key=lambda at: min(abs(light[at] - light[[0, -1]])))])
+
 
 @dataclass(frozen=True, eq=False)
 class Whole:
@@ -224,7 +236,8 @@ def ladder(
     start, toward : the mixes at its ends, under one light
     steps : how many, at least 2
     even : "value", each the same distance in Munsell value; "parts", in shares by mass;
-        "difference", each the same CIEDE2000 from the one before
+        "difference", each the same CIEDE2000 from the one before. Where value turns on the way
+        (:attr:`Path.turn`), steps even in value are so along the way there and back.
     parts : greatest total of whole parts of a step
 
     Raises
@@ -258,12 +271,11 @@ def ladder(
 def _evened(path: Path, along: Array, steps: int, even: str) -> Array:
     """Return shares (steps,) with the same distance from each step to the next.
 
-    `along` (n,) is how much of the way has been gone at each share of the grid. Where a value turns
-    on the way, the steps are even along the way there and back.
+    `along` (n,) is how much of the way has been gone at each share of the grid.
     """
     grid = _GRID
     place = np.linspace(0, 1, steps)
-    turns = even == "value" and np.ptp(np.sign(np.diff(path.grid[1][:, 0]))) > 1
+    turns = even == "value" and path.turn is not None
     for _ in range(0 if turns else _TURNS):
         labs = path.lab(_share(place, along, grid))
         if even == "value":

@@ -38,6 +38,13 @@ def test_tints_as_json(run):
     np.testing.assert_allclose(np.diff(values), np.diff(values)[0], atol=0.02)
 
 
+def test_it_is_said_where_value_turns(run):
+    said = "even along the way there and back"
+    assert said in " ".join(run("shades", "PB15:1").out.split())
+    assert "Value turns" not in run("shades", "PY74").out
+    assert "Value turns" not in run("shades", "PB15:1", "--even", "parts").out
+
+
 @pytest.mark.parametrize(
     ("words", "share", "toward"),
     [

@@ -150,9 +150,25 @@ def test_recipes_for_one_colour_are_compared(run, tmp_path):
     assert (tmp_path / "l.png").stat().st_size > 20_000
 
 
+def test_a_ladder_under_other_lights(run):
+    words = ["--under", "tungsten,gallery-led", "--json"]
+    told = json.loads(run("lights", "PB29", "--toward", "PW6", "--steps", "4", *words).out)
+    assert len(told["mixes"]) == 4
+    assert told["mixes"][0]["parts"] == {"ultramarine-blue": 1}
+    assert told["mixes"][3]["parts"] == {"titanium-white": 1}
+    one = json.loads(run("lights", "PB29", *words).out)
+    assert told["mixes"][0] == {**one["mixes"][0], "under": {
+        name: {**seen, "keeps_relations": told["mixes"][0]["under"][name]["keeps_relations"]}
+        for name, seen in one["mixes"][0]["under"].items()
+    }}  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("words", "message"),
     [
+        (["PB29", "PB28", "--toward", "PW6"], "a ladder from one mix; give that mix"),
+        (["--match", "45,15,20", "--toward", "PW6"], "a ladder from one mix; give that mix"),
+        (["PB29", "--toward", "PB29"], "to itself has no steps"),
         ([], "give mixes, each in quotation marks, or --match COLOUR"),
         (["PB29", "--match", "45,15,20"], "give mixes"),
         (["PB29", "--under", "moon"], "no light or place named 'moon'"),

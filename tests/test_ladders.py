@@ -51,6 +51,10 @@ def test_a_value_that_turns_on_the_way_goes_down_and_up():
     apart = np.abs(np.diff(made.munsell[:, 1]))
     assert apart.max() < way / 8 + 0.01
     assert (np.diff(made.munsell[:, 1]) < 0).any() and (np.diff(made.munsell[:, 1]) > 0).any()
+    shares = np.linspace(0, 1, 5001)
+    darkest = shares[lab_to_value(made.path.lab(shares), light.view).argmin()]
+    assert made.path.turn == pytest.approx(darkest, abs=0.01)
+    assert ladder(light, WHITE, 9).path.turn is None
 
 
 @pytest.mark.parametrize("paint", ["ultramarine-blue", "phthalo-green-blue-shade", "PO20"])

@@ -8,7 +8,7 @@ import typer
 from mixlab.cli import options
 from mixlab.cli.mix import show_care
 from mixlab.cli.page import Page, amount, number, numbers, print_json
-from mixlab.colorimetry import lab_to_lch, viewing
+from mixlab.colorimetry import lab_to_lch, lab_to_value, viewing
 from mixlab.errors import LadderError
 from mixlab.files import csv_text, write_whole
 from mixlab.ladders import (
@@ -27,10 +27,6 @@ from mixlab.tables import read_table
 from mixlab.value_chroma import Point, Report, Stage, at_equal_value, report
 from mixlab.why import why
 
-Steps = Annotated[int, typer.Option(help="Steps of the ladder, both ends included.")]
-Even = Annotated[
-    str, typer.Option(help="What the steps are even in: value, parts, or difference (CIEDE2000).")
-]
 Parts = Annotated[int, typer.Option(help="Greatest total of whole parts of a step.")]
 White = Annotated[
     str | None, typer.Option(metavar="PAINT", help="The white; titanium white unless given.")
@@ -47,8 +43,8 @@ def tints(
         list[str] | None,
         typer.Option(metavar="PAINT", help="Another white, compared at equal value."),
     ] = None,
-    steps: Steps = 9,
-    even: Even = EVEN[0],
+    steps: options.Steps = 9,
+    even: options.Even = EVEN[0],
     parts: Parts = 100,
     table: options.Table = None,
     light: options.Light = "D65",
@@ -72,8 +68,8 @@ def tints(
 def shades(
     mix: options.Mix,
     black: Black = None,
-    steps: Steps = 9,
-    even: Even = EVEN[0],
+    steps: options.Steps = 9,
+    even: options.Even = EVEN[0],
     parts: Parts = 100,
     table: options.Table = None,
     light: options.Light = "D65",
@@ -103,8 +99,8 @@ def tones(
     ] = None,
     white: White = None,
     black: Black = None,
-    steps: Steps = 9,
-    even: Even = EVEN[2],
+    steps: options.Steps = 9,
+    even: options.Even = EVEN[2],
     parts: Parts = 100,
     table: options.Table = None,
     light: options.Light = "D65",
@@ -139,8 +135,8 @@ def blend(
             "unless given, or all paints of a --table."
         ),
     ] = None,
-    steps: Steps = 9,
-    even: Even = EVEN[2],
+    steps: options.Steps = 9,
+    even: options.Even = EVEN[2],
     parts: Parts = 100,
     table: options.Table = None,
     light: options.Light = "D65",
@@ -233,6 +229,10 @@ def show(
     if rough:
         page.line(f"  Whole parts miss step {', '.join(map(str, rough))} by more than "
                   f"{LOOKS_LIKE:g} CIEDE2000; --parts allows more.", hang=2)  # fmt: skip
+    if made.even == EVEN[0] and (turn := made.path.turn) is not None:
+        value = float(lab_to_value(made.path.lab(turn), view))
+        page.line(f"  Value turns on the way, at {value:.1f} with {_share(turn)} added: the steps "
+                  "are even along the way there and back.", hang=2)  # fmt: skip
     if not all(made.in_gamut):
         beyond = [str(i) for i, shown in enumerate(made.in_gamut, start=1) if not shown]
         page.line(f"  Beyond sRGB, swatches clipped: {', '.join(beyond)}.", hang=2)

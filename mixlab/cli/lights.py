@@ -11,6 +11,7 @@ from mixlab.colorimetry import lab_to_hex, viewing
 from mixlab.constancy import PARTS, PLACES, STRAINED, Constancy, Pair, constancy, light_of
 from mixlab.errors import LightError
 from mixlab.files import csv_text, write_whole
+from mixlab.ladders import EVEN, ladder
 from mixlab.mixtures import Mixture
 from mixlab.plots import style
 from mixlab.recipes import TOLERANCE, find_recipe
@@ -32,6 +33,12 @@ def lights(
         str | None,
         typer.Option(metavar="COLOUR", help="Compare the palette's recipes for this colour."),
     ] = None,
+    toward: Annotated[
+        str | None,
+        typer.Option(metavar="MIX", help="Compare the steps of a ladder from the mix to this one."),
+    ] = None,
+    steps: options.Steps = 5,
+    even: options.Even = EVEN[2],
     under: Annotated[
         str, typer.Option(help=f"Places or CIE lights. Places: {', '.join(PLACES)}.")
     ] = "north-shade,noon,tungsten,gallery-led",
@@ -46,7 +53,8 @@ def lights(
 ) -> None:
     """Show what other lights do to mixes: which hold, which shift, which pairs part.
 
-    Give mixes, or a colour with --match: the palette's recipes for it are then compared.
+    Give mixes; or one mix and --toward another, for the ladder between them; or a colour with
+    --match, for the palette's recipes of it.
     """
     if plot is not None:
         style.checked(plot)
@@ -54,6 +62,8 @@ def lights(
     seen = [light_of(name, observer) for name in under.split(",")]
     if (match is None) == (not mixes):
         raise LightError("give mixes, each in quotation marks, or --match COLOUR")
+    if toward is not None and (mixes is None or len(mixes) != 1):
+        raise LightError("--toward makes a ladder from one mix; give that mix in quotation marks")
     if match is not None:
         target = from_text(match, reference)
         answer = find_recipe(
@@ -64,6 +74,9 @@ def lights(
         made = [recipe.mixture for recipe in found]
     else:
         made = [options.read_mix(known, mix, reference) for mix in mixes or ()]
+    if toward is not None:
+        end = options.read_mix(known, toward, reference)
+        made = [step.mixture for step in ladder(made[0], end, steps, even).whole]
     told = constancy(made, seen, reference)
     names = [name.strip() for name in under.split(",")]
     if plot is not None:

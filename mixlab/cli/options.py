@@ -124,6 +124,10 @@ Csv = Annotated[
     str | None,
     typer.Option(metavar="FILE", callback=placed, help="Write the rows to a CSV file."),
 ]
+Steps = Annotated[int, typer.Option(help="Steps of the ladder, both ends included.")]
+Even = Annotated[
+    str, typer.Option(help="What the steps are even in: value, parts, or difference (CIEDE2000).")
+]
 Mix = Annotated[
     list[str],
     typer.Argument(metavar="MIX", help='A paint, or a mix such as "3 burnt-sienna + 1 PB29".'),

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from mixlab.colorimetry import WAVELENGTHS, lab_to_lch, lab_to_munsell
+from mixlab.colorimetry import WAVELENGTHS, lab_to_lch, lab_to_value
 from mixlab.ladders import Ladder, drift
 from mixlab.plots import style
 from mixlab.value_chroma import NAMED, Report, Stage
@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_WHITISH = 9.5  # Munsell value above which the renotation shrinks, and chroma says little
-_CLOSE = np.unique(np.concatenate([np.linspace(0, 1, 101), 1 - np.geomspace(1e-4, 1, 80)]))
+_FINE = np.geomspace(1e-4, 1, 80)
+_CLOSE = np.unique(np.concatenate([np.linspace(0, 1, 101), _FINE, 1 - _FINE]))
 
 
 def ladder(made: Ladder, report: Report, title: str) -> "Figure":
@@ -36,31 +36,47 @@ def ladder(made: Ladder, report: Report, title: str) -> "Figure":
 
 
 def value_chroma(axes: "Axes", made: Ladder, report: Report) -> None:
-    """Draw Munsell value against chroma: the path bends out where chroma rises, and back."""
+    """Draw value against chroma: the path bends out where chroma rises, and back.
+
+    Chroma is that of CIELAB, which goes to nought at white; Munsell's does not above value 9.5,
+    where the renotation ends.
+    """
+    view = made.path.start.view
     labs = made.path.lab(_CLOSE)
-    hvc = lab_to_munsell(labs, made.path.start.view)
-    told = hvc[:, 1] <= _WHITISH
-    axes.plot(hvc[told, 2], hvc[told, 1], color=style.QUIET, linewidth=1.5, zorder=1)
-    hexes, _ = style.colours(made.lab, made.path.start.view)
-    for i, ((_, value, chroma), hex) in enumerate(zip(made.munsell, hexes, strict=True), start=1):
-        if value > _WHITISH:
-            continue
-        axes.plot(chroma, value, "o", color=hex, markeredgecolor=style.INK, markersize=11, zorder=2)
-        axes.annotate(str(i), (chroma, value), (8, 0), textcoords="offset points", va="center",
-                      fontsize=9)  # fmt: skip
-    if 0 < report.peak.share < 1 and report.peak.value <= _WHITISH:
-        _, value, chroma = lab_to_munsell(report.peak.lab, made.path.start.view)
+    axes.plot(lab_to_lch(labs)[:, 1], lab_to_value(labs, view), color=style.QUIET, linewidth=1.5,
+              zorder=1)  # fmt: skip
+    places = np.stack([made.lch[:, 1], lab_to_value(made.lab, view)], axis=-1)
+    hexes, _ = style.colours(made.lab, view)
+    for i, (place, hex) in enumerate(zip(places, hexes, strict=True), start=1):
+        axes.plot(*place, "o", color=hex, markeredgecolor=style.INK, markersize=11, zorder=2,
+                  clip_on=False)  # fmt: skip
+        axes.annotate(str(i), place, _aside(places, i - 1), textcoords="offset points", ha="center",
+                      va="center", fontsize=9)  # fmt: skip
+    if 0 < report.peak.share < 1:
         axes.annotate(
-            f"peak, {100 * report.peak.share:.3g} %", (chroma, value), (-40, 0),
-            textcoords="offset points", ha="right", va="center", fontsize=10,
+            f"peak, {100 * report.peak.share:.3g} %", (report.peak.chroma, report.peak.value),
+            (-40, 0), textcoords="offset points", ha="right", va="center", fontsize=10,
             arrowprops={"arrowstyle": "-", "color": style.INK},
         )  # fmt: skip
+    axes.margins(x=0.12)
     axes.set_xlim(0, None)
     axes.set_ylim(0, 10)
-    axes.margins(x=0.12)
-    axes.set_xlabel("chroma [Munsell]")
+    axes.set_xlabel("chroma C* [CIELAB]")
     axes.set_ylabel("value [Munsell]")
     axes.set_title("Value against chroma")
+
+
+def _aside(places: np.ndarray, at: int) -> tuple[float, float]:
+    """Return where the number of a step stands, beside its mark [points], clear of other marks.
+
+    places : (n, 2), chroma and value; to the right unless another mark is near there
+    """
+    ways = np.array([(1.0, 0.0), (0.0, 1.0), (0.0, -1.0), (-1.0, 0.0)])
+    scaled = places / (max(places[:, 0].max(), 1.0), 10.0)
+    others = np.delete(scaled, at, axis=0)
+    room = np.linalg.norm((scaled[at] + 0.05 * ways)[:, None] - others, axis=-1).min(axis=1)
+    way = ways[0] if room[0] > 0.05 else ways[room.argmax()]
+    return 12 * float(way[0]), 12 * float(way[1])
 
 
 def hue(axes: "Axes", made: Ladder) -> None:
