@@ -11,7 +11,7 @@ the last digit however the targets are shared out.
 """
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TypeVar
@@ -36,7 +36,8 @@ _STARTS = 10
 _ROUNDS = 3
 _TOTALS = {2: 30, 3: 14, 4: 9}  # of the starts, by number of tubes
 _KEPT = 1_500_000  # seeds that stay laid out between targets
-_AT_ONCE = 1_000_000  # seeds
+_TOGETHER = 36  # paints
+_NEIGHBOURS = 12  # paints
 
 
 class Subsets:
@@ -148,10 +149,10 @@ class Kit:
         """Whether the sets are too many for their seeds to be kept between targets."""
         return seeds_of(len(self.k), min(self.most, len(self.k))) > _KEPT
 
-    def searches(self) -> list[Search] | None:
-        """Return the searches of all sets, if they are few enough to be kept."""
+    def searches(self) -> Iterable[tuple[Indices, Search]]:
+        """Return the searches of all sets, kept if they are few enough; see :meth:`laid_out`."""
         if self.large:
-            return None
+            return self.laid_out()
         mark = hashlib.sha256()
         for part in (self.k, self.s, self.view.weights):
             mark.update(part.tobytes())
@@ -163,37 +164,50 @@ class Kit:
             _KEPT_SEARCHES[key] = list(self.laid_out())
         return _KEPT_SEARCHES[key]
 
-    def laid_out(self) -> Iterator[Search]:
-        """Yield a search for each block of sets, the blocks the same wherever it is done."""
-        sizes = self.subsets.sizes
-        seeds = [seeds_of(size, size) - seeds_of(size, size - 1) if size > 1 else 1
-                 for size in range(1, len(sizes) + 1)]  # fmt: skip
-        if sum(n * len(s) for n, s in zip(seeds, sizes, strict=True)) <= _AT_ONCE:
-            yield Search(self.medium, sizes)
+    def laid_out(self) -> Iterator[tuple[Indices, Search]]:
+        """Yield blocks of sets: where they stand among all (m,), and a search of them.
+
+        The blocks are the same wherever it is done.
+        """
+        whole = self.subsets
+        if len(self.k) <= _TOGETHER and not self.large:
+            yield np.arange(len(whole)), Search(self.medium, whole.sizes)
             return
-        for n, of_size in zip(seeds, sizes, strict=True):
-            step = max(1, _AT_ONCE // n)
-            for start in range(0, len(of_size), step):
-                yield Search(self.medium, [of_size[start : start + step]])
+        for start, of_size in zip(whole.ends, whole.sizes, strict=False):
+            for rows, tubes, sets in _blocks(of_size):
+                yield start + rows, Search(self.of(tubes).medium, [sets])
 
 
-_KEPT_SEARCHES: dict[str, list[Search]] = {}
+_KEPT_SEARCHES: dict[str, list[tuple[Indices, Search]]] = {}
+
+
+def _blocks(sets: Indices) -> Iterator[tuple[Indices, Indices, Indices]]:
+    """Yield blocks of sets (m, t) that draw on few tubes between them.
+
+    Curves of paints that are in no set of a block are not carried along in its products: the cost
+    of a set does not grow with the catalogue.
+
+    Yields
+    ------
+    rows of the sets (n,), their tubes (k,), and the sets (n, t) as indices of those
+    """
+    _, block = np.unique(sets // _NEIGHBOURS, axis=0, return_inverse=True)
+    for rows in np.split(np.argsort(block, kind="stable"), np.cumsum(np.bincount(block))[:-1]):
+        tubes, own = np.unique(sets[rows], return_inverse=True)
+        yield rows, tubes, own.reshape(sets[rows].shape)
 
 
 def misses(asked: tuple[Kit, Array]) -> Array:
     """Return the least miss (n, M) of every set of a kit to each target (n, 3) of CIELAB."""
     kit, labs = asked
     found = np.empty((len(labs), len(kit.subsets)))
-    at = 0
     with one_thread():
-        for search in kit.searches() or kit.laid_out():
-            size = sum(map(len, search.subsets))
-            for row, lab in enumerate(labs):
+        for rows, search in kit.searches():
+            for at, lab in enumerate(labs):
                 # every set has a start, and they stand in order
-                found[row, at : at + size] = np.concatenate([f.miss for f in search.solve(lab)])
-            at += size
-        for row, lab in enumerate(labs):
-            _look_again(kit, lab, found[row])
+                found[at, rows] = np.concatenate([f.miss for f in search.solve(lab)])
+        for at, lab in enumerate(labs):
+            _look_again(kit, lab, found[at])
     return found
 
 
@@ -203,12 +217,13 @@ def _look_again(kit: Kit, lab: Array, miss: Array) -> None:
     doubtful = (miss > limit) & (miss <= limit + _DOUBTFUL)
     doubtful &= ~kit.subsets.holds_better(miss <= limit)
     start = len(kit.subsets.sizes[0])
-    search = Search(kit.medium, [])
     for of_size in kit.subsets.sizes[1:]:
-        rows = np.flatnonzero(doubtful[start : start + len(of_size)])
-        if len(rows):
-            here = miss[start + rows]
-            miss[start + rows] = np.minimum(here, _least(search, lab, of_size[rows]))
+        some = np.flatnonzero(doubtful[start : start + len(of_size)])
+        if len(some):
+            for rows, tubes, sets in _blocks(of_size[some]):
+                again = _least(Search(kit.of(tubes).medium, []), lab, sets)
+                at = start + some[rows]
+                miss[at] = np.minimum(miss[at], again)
         start += len(of_size)
 
 

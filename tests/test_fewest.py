@@ -19,6 +19,7 @@ from mixlab.errors import ReachError
 from mixlab.fewest import best_next, fewest_tubes, trade_off
 from mixlab.plots.trade_off import trade_off as draw
 from mixlab.recipes import find_recipe
+from mixlab.search import subsets_of
 from mixlab.spread import cluster, processes, spread
 from mixlab.survey import Kit, Subsets, best_mixes, misses
 
@@ -199,10 +200,21 @@ def test_large_catalogues_are_searched_in_blocks(eight, scene, monkeypatch):
     kit = kit_of(eight.paints)
     whole = misses((kit, scene[:3]))
     monkeypatch.setattr(mixlab.survey, "_KEPT", 0)
-    monkeypatch.setattr(mixlab.survey, "_AT_ONCE", 900)
+    monkeypatch.setattr(mixlab.survey, "_NEIGHBOURS", 2)
     blocks = misses((kit, scene[:3]))
     near = whole < 4
     assert np.abs(whole - blocks)[near].max() < 0.005
+
+
+def test_blocks_hold_every_set_once_and_few_tubes():
+    sets = subsets_of(30, 3)
+    seen = []
+    for rows, tubes, own in mixlab.survey._blocks(sets):
+        np.testing.assert_array_equal(tubes[own], sets[rows])
+        assert len(tubes) <= 3 * mixlab.survey._NEIGHBOURS
+        seen.append(rows)
+    assert len(seen) > 3
+    np.testing.assert_array_equal(np.sort(np.concatenate(seen)), np.arange(len(sets)))
 
 
 def test_best_mixes_are_what_the_survey_found(eight, scene):
