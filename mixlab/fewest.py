@@ -653,13 +653,8 @@ class _Question:
     def _answer(self, cover: float, sets: int, complete: bool, stopped: str) -> Fewest:
         choices = [chosen for chosen in self.choices if chosen.any()]
         if not choices and stopped and self.miss:
-            # cut short: a set for what was looked at, if not proven to be of the fewest
-            some = self.cover.greedy(self.cover.weight)
-            if stopped == "time":
-                wanted = max(self._wanted(cover) - self._not_known(), 0.0)
-                end = self.cover.fewest(wanted, clock(_GRACE), tell=self._at_least)
-                some = some if end.tubes is None or not end.tubes.any() else end.tubes
-            choices = [some] if some is not None and some.any() else []
+            some = self._so_far(cover, stopped)
+            choices = [some] if some is not None else []
         lower = int(self.bound)
         listed = self._ranked(choices, sets)
         best = listed[0][0] if listed else np.zeros(len(self.paints), dtype=bool)
@@ -686,6 +681,29 @@ class _Question:
         self._told = 1.0
         self.tell(1.0)
         return answer
+
+    def _so_far(self, cover: float, stopped: str) -> Mask | None:
+        """Return a set for what was looked at before the search was cut short.
+
+        Not proven to be of the fewest: of some that are quickly found, the smallest that covers
+        enough of all targets, or else the one that covers most of them.
+        """
+        wanted, known = self._wanted(cover), self.cover.weight
+        tried = [
+            self.cover.greedy(min(part, known))
+            for part in (wanted * (1 - self._not_known()), known)
+        ]
+        if stopped == "time":
+            least = max(wanted - self._not_known(), 0.0)
+            tried.append(self.cover.fewest(least, clock(_GRACE), tell=self._at_least).tubes)
+        sets = [chosen for chosen in tried if chosen is not None and chosen.any()]
+        if not sets:
+            return None
+        shares = [math.fsum(self.weight[self.covers(chosen)]) for chosen in sets]
+        enough = [i for i, share in enumerate(shares) if share >= wanted - 2 * GRAIN]
+        if enough:
+            return min((sets[i] for i in enough), key=lambda chosen: (chosen & ~self.free).sum())
+        return sets[int(np.argmax(shares))]
 
     def _ranked(self, choices: list[Mask], sets: int) -> list[tuple[Mask, TubeSet]]:
         """Return the best of the choices, by mean miss and then by slip."""

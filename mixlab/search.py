@@ -225,13 +225,18 @@ class Search:
         self.subsets = list(subsets)
         self._seeds = [self._lay_out(s) for s in self.subsets]
 
-    def _lay_out(self, subsets: Indices) -> tuple[Array, Array, Indices]:
-        """Return logarithms of shares (m, g, t), colours (m, g, 3), neighbours (g, n)."""
+    def _lay_out(self, subsets: Indices) -> tuple[Array, Array, Array | None, Indices]:
+        """Return logarithms of shares (m, g, t), colours (m, g, 3), neighbours (g, n).
+
+        The third is the colours in coordinates near to CIEDE2000, of many seeds only.
+        """
         count = subsets.shape[1]
         points, neighbours = _grid(count, _GRID[count])
         amounts = points[None] / self.medium.pull[subsets][:, None, :]
         shares = amounts / amounts.sum(axis=-1, keepdims=True)
-        return np.log(shares), self.medium.even.labs(subsets, points), neighbours
+        colours = self.medium.even.labs(subsets, points)
+        even = uniform(colours) if colours[..., 0].size > _MANY else None
+        return np.log(shares), colours, even, neighbours
 
     def solve(self, target: ArrayLike) -> list[Found]:
         """Return the best mix of every subset, by size.
@@ -270,13 +275,13 @@ class Search:
         return found
 
     def _valleys(
-        self, target: Array, logs: Array, colours: Array, neighbours: Indices
+        self, target: Array, logs: Array, colours: Array, even: Array | None, neighbours: Indices
     ) -> tuple[Indices, Array]:
         """Return rows of subsets (n,) and logarithms of shares (n, t) of every valley's seed."""
         distance = None
-        if colours[..., 0].size > _MANY:
+        if even is not None:
             # near the target the straight distance has the same valleys, at a tenth of the cost
-            off = uniform(colours) - uniform(target)
+            off = even - uniform(target)
             straight = np.einsum("mgi,mgi->mg", off, off)
             if straight.min() < _NEAR**2:
                 distance = straight

@@ -441,6 +441,17 @@ def test_stopped_after_the_survey_a_set_is_left_all_the_same(scene, eight, found
     assert answer.lower_bound == 0
 
 
+def test_what_is_left_is_for_the_share_that_was_asked(scene, eight, monkeypatch):
+    def stop(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Cover, "fewest", stop)
+    half, whole = (fewest_tubes(scene, eight, cover=share) for share in (0.5, 1.0))
+    assert half.stopped == whole.stopped == "Ctrl-C"
+    assert half.covered >= 0.5
+    assert half.counted < whole.counted
+
+
 def test_stopped_while_others_are_looked_for_the_first_stands(scene, eight, found, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
