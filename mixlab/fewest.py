@@ -778,10 +778,12 @@ class _Question:
         greatest = int((~self.free).sum())
         if most < least:
             raise ReachError(f"{most} tubes: it must be {least} or more")
+        if not greatest:
+            raise ReachError("every tube is free: there is none to count")
         self.tell, self._told = progress or (lambda share: None), 0.0
         rows, weight = self._first(0.0 if self.asked.sum() <= _FEW else MERGE, _FEW)
         self.look_at(rows)
-        all_ = not len(self._parted()[1]) or len(rows) == self.asked.sum()
+        all_ = len(rows) == self.asked.sum()  # a bound of boxes is none of their targets
         found: list[tuple[Mask, float, float, float]] = []
         for count in range(least, min(most, greatest) + 1):
             before = found[-1][0] if found else None

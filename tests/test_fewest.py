@@ -695,3 +695,26 @@ def test_the_picture_shows_the_curve(found):
     assert covered.lines[0].get_ydata() == pytest.approx(100 * curve.share)
     assert missed.lines[0].get_ydata() == pytest.approx(curve.mean_miss)
     assert "no fewer will do" in covered.texts[0].get_text()
+
+
+def test_stopped_at_the_curve_what_was_proven_is_written(run, tmp_path, monkeypatch):
+    def stop(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(mixlab.fewest.Fewest, "trade_off", stop)
+    asked = tmp_path / "c.csv"
+    asked.write_text("hex\n#8a5a3c\n#c8d2d8\n")
+    ran = run("reach", "--fewest", "--targets", asked, "--palette", "kiln-earths",
+              "--tolerance", "8", "--csv", tmp_path / "o.csv", "--json")  # fmt: skip
+    assert ran.status == 130
+    assert json.loads(ran.out)["proven"] and (tmp_path / "o.csv").exists()
+
+
+def test_where_every_tube_is_free_there_is_no_curve(run, tmp_path):
+    asked, whites = tmp_path / "c.csv", tmp_path / "w.toml"
+    asked.write_text("hex\n#fcfcfa\n")
+    whites.write_text('name = "Whites"\npaints = ["titanium-white", "zinc-white"]\n')
+    ran = run("reach", "--fewest", "--targets", asked, "--palette", whites, "--free-white",
+              "--tolerance", "5", "--json")  # fmt: skip
+    assert (ran.status, ran.err) == (0, "")
+    assert json.loads(ran.out)["counted"] == 0

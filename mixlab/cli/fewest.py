@@ -54,23 +54,28 @@ def say(
                 must_not=must_not, free=free if free_white else (), time_limit=time_limit,
                 executor=executor, view=asked.view, progress=tell,
             )  # fmt: skip
-        curve, more = None, []
+        curve, more, interrupted = None, [], False
         # the curve costs about as much again
         left = time_limit is None or time.monotonic() - begun < time_limit / 2
-        if not found.stopped and left:
-            most = max(found.counted, 1) + _BEYOND
-            curve = found.trade_off(most)
-            if isinstance(catalogue, Palette) and len(catalogue) < len(catalogue.table):
-                with bar("Trying further tubes") as tell:
-                    more = best_next(
-                        catalogue, asked.lab, None, tolerance, max_tubes, asked.weight,
-                        must_not=_others(catalogue.table, must_not), executor=executor,
-                        view=asked.view, progress=tell,
-                    )  # fmt: skip
+        some_count = len(found.free) < len(catalogue) - len(must_not)
+        if not found.stopped and left and some_count:
+            try:
+                most = max(found.counted, 1) + _BEYOND
+                curve = found.trade_off(most)
+                if isinstance(catalogue, Palette) and len(catalogue) < len(catalogue.table):
+                    with bar("Trying further tubes") as tell:
+                        more = best_next(
+                            catalogue, asked.lab, None, tolerance, max_tubes, asked.weight,
+                            must_not=_others(catalogue.table, must_not), executor=executor,
+                            view=asked.view, progress=tell,
+                        )  # fmt: skip
+            except KeyboardInterrupt:  # what was proven is not lost
+                curve, more, interrupted = None, [], True
     if plot is not None and curve is None:
         why = (
-            "the search was cut short" if found.stopped
-            else "the search took more than half of the time limit"
+            "the search was cut short" if found.stopped or interrupted
+            else "the search took more than half of the time limit" if some_count
+            else "every tube is free, and none is counted"
         )  # fmt: skip
         print(f"mixlab: {plot} is not drawn: {why}", file=sys.stderr)
     elif plot is not None and curve is not None:
@@ -83,7 +88,7 @@ def say(
         print_json(as_json(asked, found, curve, more))
     else:
         show(Page(), asked, catalogue, found, curve, more)
-    if found.stopped == "Ctrl-C":
+    if found.stopped == "Ctrl-C" or interrupted:
         raise typer.Exit(130)
 
 
