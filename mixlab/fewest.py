@@ -685,25 +685,18 @@ class _Question:
     def _so_far(self, cover: float, stopped: str) -> Mask | None:
         """Return a set for what was looked at before the search was cut short.
 
-        Not proven to be of the fewest: of some that are quickly found, the smallest that covers
-        enough of all targets, or else the one that covers most of them.
+        It covers as great a part of them as was asked of all, and is not proven to be of the
+        fewest. No other target is looked at for it: the time is over.
         """
-        wanted, known = self._wanted(cover), self.cover.weight
-        tried = [
-            self.cover.greedy(min(part, known))
-            for part in (wanted * (1 - self._not_known()), known)
-        ]
+        wanted = self._wanted(cover)
+        part = min(wanted * (1 - self._not_known()), self.cover.weight)
+        some = self.cover.greedy(part)
         if stopped == "time":
             least = max(wanted - self._not_known(), 0.0)
-            tried.append(self.cover.fewest(least, clock(_GRACE), tell=self._at_least).tubes)
-        sets = [chosen for chosen in tried if chosen is not None and chosen.any()]
-        if not sets:
-            return None
-        shares = [math.fsum(self.weight[self.covers(chosen)]) for chosen in sets]
-        enough = [i for i, share in enumerate(shares) if share >= wanted - 2 * GRAIN]
-        if enough:
-            return min((sets[i] for i in enough), key=lambda chosen: (chosen & ~self.free).sum())
-        return sets[int(np.argmax(shares))]
+            end = self.cover.fewest(least, clock(_GRACE), tell=self._at_least).tubes
+            if end is not None and self.cover.share(end) >= part - GRAIN:
+                some = end
+        return some if some is not None and some.any() else None
 
     def _ranked(self, choices: list[Mask], sets: int) -> list[tuple[Mask, TubeSet]]:
         """Return the best of the choices, by mean miss and then by slip."""
