@@ -36,8 +36,10 @@ from mixlab.adopt import adopt
 from mixlab.colorimetry import ciede2000, lights, viewing
 from mixlab.errors import MixlabError
 from mixlab.fewest import Fewest, fewest_tubes
+from mixlab.how_many import TradeOff, trade_off
 from mixlab.ladders import Ladder, ladder
 from mixlab.mixtures import Mixture
+from mixlab.next_tube import Addition, best_next
 from mixlab.paints import Paint
 from mixlab.reach import Reach, reach
 from mixlab.recipes import Answer, Recipes, find_recipe, find_recipes
@@ -52,6 +54,7 @@ from mixlab.tables import (
 from mixlab.value_chroma import Report, report
 
 __all__ = [
+    "Addition",
     "Adjustment",
     "Answer",
     "Fewest",
@@ -64,8 +67,10 @@ __all__ = [
     "Reach",
     "Recipes",
     "Report",
+    "TradeOff",
     "adjust",
     "adopt",
+    "best_next",
     "ciede2000",
     "fewest_tubes",
     "find_recipe",
@@ -77,6 +82,7 @@ __all__ = [
     "read_palette",
     "read_table",
     "report",
+    "trade_off",
     "viewing",
     "write_table",
 ]

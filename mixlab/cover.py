@@ -9,7 +9,8 @@ claims to is the best of all, because every choice that covers meets every deman
 programme's own bound is a bound on the answer at any time before that. Few of the demands that
 exist are ever laid down, however many the ways are.
 
-Everything is counted exactly; only the weights of the targets are compared to a millionth.
+Everything is counted exactly; only the weights of the targets, which sum to one, are compared to a
+few millionths: the programme's own rows hold no nearer.
 
 References
 ----------
@@ -35,10 +36,14 @@ Mask = NDArray[np.bool_]
 GRAIN = 1e-6
 """Weight that does not count."""
 
+LACK = 5 * GRAIN
+"""What a choice may lack of the weight that is asked: the grain, and the solver's own rounding."""
+
 _DEMANDS = 3  # laid down at a time for a target that is not covered
 _MOST_JOINED = 20_000_000  # choices at a time
 _FREE = 1e-4  # what a tube that does not count costs, so that none is chosen in idleness
 _WHOLE = 1e-6
+_CLAIMED = 2e-6  # of a target; the solver holds a demand to a millionth, and may claim less unmet
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,24 +100,25 @@ class Cover:
     def greedy(self, wanted: float) -> Mask | None:
         """Return a choice that covers so much weight, not always the smallest; None if none does.
 
-        All tubes, of which the one that the fewest ways need goes, as long as one can.
+        All tubes, of which the one that the fewest ways need goes, as long as one can; those that
+        count go first.
         """
         chosen = np.ones(self.tubes, dtype=bool)
         if not self._will_do(chosen, wanted):
             return None
+        weight, every = np.array(self._weight), self._every(wanted)
+        alive = [ways for ways in self._ways if len(ways)]
+        weight = weight[[len(ways) > 0 for ways in self._ways]]
         while True:
-            best: tuple[int, Mask] | None = None
-            for tube in np.flatnonzero(chosen & ~self.must):
-                fewer = chosen.copy()
-                fewer[tube] = False
-                if self._will_do(fewer, wanted):
-                    left = sum(int((~ways | fewer).all(axis=1).sum()) for ways in self._ways)
-                    left -= (len(chosen) ** 4) * int(self.free[tube])  # those that count go first
-                    if best is None or left > best[0]:
-                        best = left, fewer
-            if best is None:
+            # ways that are left to each target without each tube
+            left = np.array([(~ways).sum(axis=0) for ways in alive]).reshape(-1, self.tubes)
+            done = (left > 0).all(axis=0) if every else weight @ (left > 0) >= wanted - LACK
+            can_go = np.flatnonzero(chosen & ~self.must & done)
+            if not len(can_go):
                 return chosen
-            chosen = best[1]
+            gone = can_go[np.lexsort((-left.sum(axis=0)[can_go], self.free[can_go]))[0]]
+            chosen[gone] = False
+            alive = [ways[~ways[:, gone]] for ways in alive]
 
     def fewest(
         self,
@@ -158,9 +164,8 @@ class Cover:
             if end.status != 0 or clock() <= 0:
                 return Choice(None, bound, False)
             chosen = self._chosen(end.x)
-            if self._will_do(chosen, wanted):
+            if self._will_do(chosen, wanted) or not self._lay_down(chosen, end.x[self.tubes :]):
                 return Choice(self._without_idle(chosen, wanted), bound, True)
-            self._lay_down(chosen, end.x[self.tubes :])
 
     def all_of(self, count: int) -> list[Mask] | None:
         """Return every choice of so many tubes that count, of which fewer do not cover all targets.
@@ -209,9 +214,8 @@ class Cover:
             chosen = self._chosen(end.x)
             if best is None or self.share(chosen) > self.share(best):
                 best = chosen
-            if self.share(best) >= bound - 2 * GRAIN:
+            if self.share(best) >= bound - LACK or not self._lay_down(chosen, end.x[self.tubes :]):
                 return Choice(best, bound, True)
-            self._lay_down(chosen, end.x[self.tubes :])
 
     # --- the programme --------------------------------------------------------------------------
 
@@ -229,7 +233,7 @@ class Cover:
         if self._every(wanted):
             open_ = [len(ways) > 0 for ways in self._ways]
             return bool(self.covered(chosen)[open_].all())
-        return self.share(chosen) >= wanted - 2 * GRAIN
+        return self.share(chosen) >= wanted - LACK
 
     def _without_idle(self, chosen: Mask, wanted: float) -> Mask:
         """Return the choice without tubes that do not count and are not needed."""
@@ -240,12 +244,17 @@ class Cover:
                 chosen = fewer
         return chosen
 
-    def _lay_down(self, chosen: Mask, claimed: Array) -> None:
-        """Add demands that a choice does not meet, of the targets that it claims to cover."""
-        for target in np.flatnonzero(~self.covered(chosen) & (claimed > _WHOLE)):
+    def _lay_down(self, chosen: Mask, claimed: Array) -> bool:
+        """Add demands that a choice does not meet, of the targets that it claims to cover.
+
+        Return whether there are any.
+        """
+        missed = np.flatnonzero(~self.covered(chosen) & (claimed > _CLAIMED))
+        for target in missed:
             for _ in range(_DEMANDS):
                 self._demands.append(self._demand(self._ways[target], chosen))
                 self._of.append(int(target))
+        return len(missed) > 0
 
     def _demand(self, ways: Mask, chosen: Mask) -> Mask:
         """Return tubes of which one is needed: those beyond a largest choice that fails."""

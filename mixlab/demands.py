@@ -99,6 +99,11 @@ class Colours:
     def __len__(self) -> int:
         return len(self.lab)
 
+    @property
+    def alike(self) -> bool:
+        """Whether all count the same."""
+        return bool(np.ptp(self.weight) <= 1e-12)
+
 
 def _colours(
     given: str, lab: ArrayLike, view: Viewing, names: Iterable[str] = (), weight: ArrayLike = 1.0
@@ -202,14 +207,11 @@ def _from_word(text: str, view: Viewing) -> Array:
 # --- from a photo -------------------------------------------------------------------------------
 
 
-def from_picture(
-    path: str | PathLike[str], view: Viewing | None = None, size: float = MERGED
-) -> Colours:
+def from_picture(path: str | PathLike[str], view: Viewing | None = None) -> Colours:
     """Return the colours of a picture file, each weighted by its area.
 
-    `size` is that of the boxes in which they are taken together; see :data:`MERGED`.
-
-    Transparent pixels are left out. The picture's white becomes the light's white.
+    Colours that share a box of :data:`MERGED` are taken together. Transparent pixels are left out.
+    The picture's white becomes the light's white.
 
     Raises
     ------
@@ -219,7 +221,7 @@ def from_picture(
     photo = read_photo(path)
     counted = count_colours(photo)
     lab, area = rgb_to_lab(counted.rgb, view), counted.area.astype(float)
-    lab, area = merged(lab, area, size)
+    lab, area = merged(lab, area)
     order = np.argsort(-area, kind="stable")
     colours = _colours(f"photo {path}, {photo.width} x {photo.height}", lab[order], view,
                        weight=area[order])  # fmt: skip
@@ -230,6 +232,21 @@ def merged(lab: Array, weight: Array, size: float = MERGED) -> tuple[Array, Arra
     """Return the mean CIELAB (m, 3) and the weight (m,) of colours that share a box."""
     box, means = gathered(lab, weight, size)
     return means, np.bincount(box, weight).astype(float)
+
+
+def in_boxes(colours: Colours, size: float = COARSE) -> tuple[Colours, Array]:
+    """Return the means of boxes of colours, each with the weight of what it stands for.
+
+    Returns
+    -------
+    the means, the heaviest first, and how far each colour (n,) is from the mean that stands for it
+    [CIEDE2000]
+    """
+    box, means = gathered(colours.lab, colours.weight, size)
+    off = ciede2000(colours.lab, means[box])
+    weight = np.bincount(box, colours.weight).astype(float)
+    order = np.argsort(-weight, kind="stable")
+    return replace(colours, lab=means[order], weight=weight[order], names=()), off
 
 
 # --- published sets -----------------------------------------------------------------------------

@@ -401,7 +401,7 @@ class Gain:
     Attributes
     ----------
     family : Munsell, e.g. "PB"
-    volume : CIELAB, cubed
+    volume : CIELAB, cubed; nan where mixes of so few tubes have none
     place : where it goes farthest beyond the other
     beyond : how far that is [C*]
     """
@@ -419,8 +419,9 @@ class Comparison:
     Attributes
     ----------
     one, other : the two
-    both, only_one, only_other : volumes [CIELAB, cubed]
-    gains_one, gains_other : what each has that the other lacks, the greatest volume first
+    both, only_one, only_other : volumes [CIELAB, cubed]; nan where mixes of so few tubes have none
+    gains_one, gains_other : what each has that the other lacks, the greatest volume first; where
+        there is none, what goes farthest beyond
     """
 
     one: Reach
@@ -430,6 +431,11 @@ class Comparison:
     only_other: float
     gains_one: tuple[Gain, ...]
     gains_other: tuple[Gain, ...]
+
+    @property
+    def solid(self) -> bool:
+        """Whether both reaches have a volume."""
+        return self.one.solid and self.other.solid
 
 
 def compare(one: Reach, other: Reach) -> Comparison:
@@ -441,6 +447,10 @@ def compare(one: Reach, other: Reach) -> Comparison:
     """
     if one.view is not other.view:
         raise ReachError("the two palettes must be seen under the same light and observer")
+    if not (one.solid and other.solid):
+        return Comparison(
+            one, other, math.nan, math.nan, math.nan, _gains(one, other), _gains(other, one)
+        )
     least = np.fmax(one.least, other.least)
     least = np.where(np.isnan(one.greatest) | np.isnan(other.greatest), np.nan, least)
     shared = np.fmax(np.minimum(one.greatest, other.greatest), least)
@@ -453,6 +463,7 @@ def compare(one: Reach, other: Reach) -> Comparison:
 
 
 def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
+    solid = one.solid and other.solid
     had = np.nan_to_num(other.greatest)
     beyond = np.nan_to_num(one.greatest) - had
     places = np.argwhere(beyond > INSIDE)
@@ -470,7 +481,7 @@ def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
         if len(mine):
             best = mine[beyond[at][mine].argmax()]
             gains.append(
-                Gain(name, float(sizes[mine].sum()), one.place(one.shares[tuple(places[best])]),
-                     float(beyond[at][best]))
+                Gain(name, float(sizes[mine].sum()) if solid else math.nan,
+                     one.place(one.shares[tuple(places[best])]), float(beyond[at][best]))
             )  # fmt: skip
-    return tuple(sorted(gains, key=lambda gain: -gain.volume))
+    return tuple(sorted(gains, key=lambda gain: -(gain.volume if solid else gain.beyond)))

@@ -61,6 +61,7 @@ FINEST = 240
 """Greatest total in which a finer recipe is looked for."""
 
 _GAIN = 1e-4
+_LEVEL = 0.05  # CIEDE2000 that is not worth a finer total
 _LOOKED_AT = 40
 _HELPED_TUBES = 4
 
@@ -169,7 +170,8 @@ class Answer:
     by_count : the best mix that exists with at most 1, 2, .. tubes
     alternatives : recipes with other tubes, within the tolerance
     finer : with more parts than were allowed, a recipe of fewer tubes than `recipe`, or of as many
-        where `recipe` misses the tolerance for want of parts
+        where `recipe` misses the tolerance for want of parts; where not even 240 parts hold the
+        tolerance, the nearest in so many if that is nearer
     out_of_reach : None where it is reached
     """
 
@@ -185,7 +187,10 @@ class Answer:
 
     @property
     def best(self) -> Recipe:
-        """The recipe; in finer parts where the parts that were allowed miss the tolerance."""
+        """The recipe; in finer parts where the parts that were allowed miss the tolerance.
+
+        The nearer of the two where neither is within it.
+        """
         coarse = self.recipe.miss > self.tolerance
         return self.finer if coarse and self.finer is not None else self.recipe
 
@@ -469,8 +474,13 @@ class _Kitchen:
         hits = (self.within(of_size, tolerance) for of_size in found[tubes - 1 :])
         recipe = next((hit for hit in hits if hit is not None), None) or self.nearest(found)
         # a mix of so few tubes exists, but may need finer parts than the total allows
-        coarse = recipe.tubes > tubes or recipe.miss > tolerance
-        return recipe, self.finer(found[tubes - 1], tolerance) if coarse else None
+        if recipe.tubes <= tubes and recipe.miss <= tolerance:
+            return recipe, None
+        finer = self.finer(found[tubes - 1], tolerance)
+        if finer is None or finer.miss <= tolerance:
+            return recipe, finer
+        # not even in the finest parts; the nearest of those may still be nearer by far
+        return recipe, finer if finer.miss < recipe.miss - _LEVEL else None
 
     def within(self, found: Found, limit: float) -> Recipe | None:
         """Return the whole-part mix within `limit` that has the smallest total, if there is one.
@@ -525,7 +535,10 @@ class _Kitchen:
         return Recipe(mixture, float(ciede2000(self.target, mixture.lab)), by_id, miss)
 
     def finer(self, found: Found, tolerance: float) -> Recipe | None:
-        """Return the mix of the smallest total beyond the usual that is within tolerance."""
+        """Return the mix of the smallest total beyond the usual that is within tolerance.
+
+        The nearest beyond it where none is; None if no parts can be rounded beyond it.
+        """
         rows = np.argsort(found.miss, kind="stable")[:_LOOKED_AT]
         rows = rows[found.miss[rows] <= tolerance]
         totals = np.arange(self.total + 1, FINEST + 1)
@@ -535,12 +548,15 @@ class _Kitchen:
             [self._miss(found.subsets[[row]], own)[0] for row, own in zip(rows, parts, strict=True)]
         ).reshape(len(rows), -1)
         sums = parts.sum(axis=-1)
-        good = (miss <= tolerance) & (sums > self.total)
-        if not good.any():
+        fine = sums > self.total
+        if not fine.any():
             return None
-        row, way = np.unravel_index(
-            np.lexsort((miss.ravel(), np.where(good, sums, FINEST * 2).ravel()))[0], miss.shape
-        )
+        good = fine & (miss <= tolerance)
+        if good.any():
+            best = np.lexsort((miss.ravel(), np.where(good, sums, FINEST * 2).ravel()))[0]
+        else:
+            best = np.where(fine, miss, np.inf).argmin()
+        row, way = np.unravel_index(best, miss.shape)
         return self.recipe(found, int(rows[row]), parts[row, way])
 
     def others(

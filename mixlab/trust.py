@@ -106,6 +106,15 @@ def grade(error: float) -> str:
     return next((word for bound, word in GRADES if error <= bound), UNKNOWN)
 
 
+def percent(share: float) -> str:
+    """Return a share 0..1 in writing, e.g. "83.5%": "100%" only where nothing is lacking."""
+    if share >= 1 - 1e-12:  # sums of weights are not sure to the last digit
+        return "100%"
+    if share > 0.9995:
+        return f"{min(math.floor(1e4 * share), 9999) / 100:.2f}%"
+    return f"{100 * share:.1f}%"
+
+
 def about(error: float) -> str:
     """Return a likely error in writing, e.g. "about 5 CIEDE2000": no finer than it is known."""
     return f"about {max(1, round(error))} CIEDE2000"

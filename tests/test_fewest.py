@@ -11,12 +11,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import mixlab.asking
 import mixlab.cli.fewest
 import mixlab.fewest
+import mixlab.how_many
 from mixlab.colorimetry import ciede2000, viewing
 from mixlab.cover import Cover
 from mixlab.errors import ReachError
-from mixlab.fewest import best_next, fewest_tubes, trade_off
+from mixlab.fewest import fewest_tubes
+from mixlab.how_many import trade_off
+from mixlab.next_tube import best_next
 from mixlab.plots.trade_off import trade_off as draw
 from mixlab.recipes import find_recipe
 from mixlab.search import subsets_of
@@ -231,7 +235,7 @@ def test_best_mixes_are_what_the_survey_found(eight, scene):
 @pytest.mark.parametrize("seed", range(50))
 def test_fifty_cases_against_all_sets_compared(table, seed, monkeypatch):
     """Eight paints, six targets, three in a mix: every set of tubes is tried."""
-    monkeypatch.setattr(mixlab.fewest._Question, "_slip", lambda *_: 0.0)  # ranks only, and is slow
+    monkeypatch.setattr(mixlab.fewest._Hunt, "_slip", lambda *_: 0.0)  # ranks only, and is slow
     random = np.random.default_rng(seed)
     palette = table.palette([table.ids[i] for i in random.choice(len(table), 8, replace=False)])
     kit = kit_of(palette.paints)
@@ -331,7 +335,7 @@ def test_a_target_that_weighs_nothing_need_not_be_covered(eight):
 
 
 def test_looking_at_some_targets_first_changes_no_count(eight, monkeypatch):
-    monkeypatch.setattr(mixlab.fewest._Question, "_slip", lambda *_: 0.0)
+    monkeypatch.setattr(mixlab.fewest._Hunt, "_slip", lambda *_: 0.0)
     kit = kit_of(eight.paints)
     labs = some_targets(kit, 45, 8)
     every = fewest_tubes(labs, eight, merge=0.0, sets=999)
@@ -392,7 +396,7 @@ def test_the_trade_off_is_that_of_all_sets(found, scene, eight, monkeypatch):
     reach = found.covered
     assert curve.count[curve.share >= reach - 1e-9].min() == found.counted
     # by the programme, where sets are too many to compare: the same shares, and their bound
-    monkeypatch.setattr(mixlab.fewest, "_EVERY", 0)
+    monkeypatch.setattr(mixlab.how_many, "_EVERY", 0)
     other = trade_off(scene, eight, most=8)
     assert other.share == pytest.approx(curve.share)
     assert other.bound == pytest.approx(curve.share, abs=1e-5)
@@ -456,7 +460,7 @@ def test_stopped_while_others_are_looked_for_the_first_stands(scene, eight, foun
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(mixlab.fewest._Question, "_others", stop)
+    monkeypatch.setattr(mixlab.fewest._Hunt, "_others", stop)
     answer = fewest_tubes(scene, eight)
     assert answer.stopped == "Ctrl-C"
     assert answer.proven
@@ -577,7 +581,7 @@ def test_settings_that_make_no_sense_are_refused(eight, change, says):
 def test_a_catalogue_can_be_too_large_or_empty(eight, monkeypatch):
     with pytest.raises(ReachError, match="every tube of the catalogue is excluded"):
         fewest_tubes([[50, 0, 0]], eight, must_not=eight.ids)
-    monkeypatch.setattr(mixlab.fewest, "MOST_SETS", 50)
+    monkeypatch.setattr(mixlab.asking, "MOST_SETS", 50)
     with pytest.raises(ReachError, match="92 sets of at most 3 of 8 tubes are too many"):
         fewest_tubes([[50, 0, 0]], eight)
 
@@ -601,7 +605,7 @@ def test_the_command_says_what_was_proven(run, asked, tmp_path):
     assert ran.status == 0
     assert ran.err == ""
     assert "no fewer will do" in ran.out
-    assert "Not within reach of the whole catalogue: 2 colours" in ran.out
+    assert "Not within reach of the whole catalogue, 3 in a mix: 2 colours" in ran.out
     assert "The next tube for this palette" in ran.out
     assert all(len(line) <= 80 for line in ran.out.splitlines())
     assert plot.read_bytes().startswith(b"\x89PNG")
@@ -631,8 +635,12 @@ def test_the_command_as_json_is_what_python_has(run, asked, table):
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["--with", "mud"], "no paint 'mud'"),
-        (["--cover", 0], "share of 0"),
+        (["--with", "mud"], "--with: no paint 'mud'"),
+        (["--cover", 0], "--cover 0: per cent of the weight, above 0 and up to 100"),
+        (["--cover", 101], "--cover 101: per cent"),
+        (["--cover", "nan"], "--cover nan: per cent"),
+        (["--sets", 0], "--sets 0: it must be 1 to 1000"),
+        (["--without", "mud"], "--without: no paint 'mud'"),
         (["--tubes", 5], "1 to 4"),
         (["--jobs", 0], "0 processes"),
         (["--scheduler", "nowhere"], "no scheduler answers"),
@@ -648,33 +656,30 @@ def test_the_command_refuses_in_one_line(run, asked, words, says):
 
 
 def test_the_curve_keeps_to_the_time_limit(run, asked, monkeypatch):
-    from types import SimpleNamespace
-
-    # a clock that jumps a minute each time it is looked at
-    clock = SimpleNamespace(now=0.0)
-
-    def monotonic():
-        clock.now += 60.0
-        return clock.now
-
     plot = asked.with_name("late.png")
     words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--plot", plot]
-    monkeypatch.setattr("mixlab.cli.fewest.time", SimpleNamespace(monotonic=monotonic))
-    ran = run(*words, "--time-limit", 100)
+    left = iter([-1.0])
+    monkeypatch.setattr("mixlab.cli.fewest.clock", lambda seconds: lambda: next(left))
+    ran = run(*words, "--time-limit", 1000)
     assert ran.status == 0
-    assert "is not drawn: the search took more than half of the time limit" in ran.err
+    assert "is not drawn: the search took all of the time limit" in ran.err
     assert not plot.exists()
     assert "Proven" in ran.out
     assert "What so many tubes do at best" not in ran.out
-    assert run(*words, "--time-limit", 1000).status == 0
+    # the time is over once the curve is there: no further tubes are tried
+    left = iter([1000.0, -1.0])
+    ran = run(*words, "--time-limit", 1000)
+    assert ran.status == 0
     assert plot.exists()
+    assert "What so many tubes do at best" in ran.out
+    assert "The next tube" not in ran.out
 
 
 def test_ctrl_c_leaves_what_was_found(run, asked, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(mixlab.fewest._Question, "_others", stop)
+    monkeypatch.setattr(mixlab.fewest._Hunt, "_others", stop)
     plot = asked.with_name("curve.png")
     ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--plot", plot)
     assert ran.status == 130

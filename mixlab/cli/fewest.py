@@ -1,25 +1,34 @@
 """``mixlab reach --fewest``: which tubes to carry, proven, and what more or fewer would do."""
 
+import math
 import sys
-import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import typer
+from numpy.typing import NDArray
 
 from mixlab.cli.mix import show_care
 from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell
-from mixlab.demands import Colours
-from mixlab.fewest import Addition, Fewest, TradeOff, best_next, fewest_tubes
+from mixlab.cover import LACK, clock
+from mixlab.demands import Colours, in_boxes
+from mixlab.errors import NotationError, ReachError
+from mixlab.fewest import Fewest, fewest_tubes
 from mixlab.files import csv_text, write_whole
+from mixlab.how_many import TradeOff
 from mixlab.munsell import write_munsell
+from mixlab.next_tube import Addition, best_next
 from mixlab.plots import style
 from mixlab.recipes import Recipe
 from mixlab.spread import cluster, processes
 from mixlab.survey import SLACK
 from mixlab.tables import Palette, PigmentTable
+from mixlab.trust import percent
+
+Array = NDArray[np.float64]
 
 _ROWS = 30
 _BEYOND = 2  # tubes more than the fewest that the trade-off shows
@@ -37,6 +46,7 @@ def say(
     must: Sequence[str],
     must_not: Sequence[str],
     free_white: bool,
+    sets: int,
     time_limit: float | None,
     jobs: int,
     scheduler: str | None,
@@ -45,36 +55,28 @@ def say(
     json: bool,
 ) -> None:
     """Find the fewest tubes for the colours asked for, and print them."""
+    for option, names in (("--with", must), ("--without", must_not)):
+        _check_names(catalogue, names, option)
     free = [p.id for p in catalogue if p.is_white and p.id not in _ids(catalogue, must_not)]
-    begun = time.monotonic()
+    every, off = asked, None
+    if asked.by_area:  # each colour costs a search of the whole catalogue
+        asked, off = in_boxes(asked)
+    left = clock(time_limit)
     with (cluster(scheduler) if scheduler is not None else processes(jobs)) as executor:
         with bar("Looking at colours") as tell:
             found = fewest_tubes(
                 asked.lab, catalogue, tolerance, max_tubes, cover, asked.weight, must=must,
-                must_not=must_not, free=free if free_white else (), time_limit=time_limit,
-                executor=executor, view=asked.view, progress=tell,
+                must_not=must_not, free=free if free_white else (), sets=sets,
+                time_limit=time_limit, executor=executor, view=asked.view, progress=tell,
             )  # fmt: skip
-        curve, more, interrupted = None, [], False
-        # the curve costs about as much again
-        left = time_limit is None or time.monotonic() - begun < time_limit / 2
-        some_count = len(found.free) < len(catalogue) - len(must_not)
-        if not found.stopped and left and some_count:
-            try:
-                most = max(found.counted, 1) + _BEYOND
-                curve = found.trade_off(most)
-                if isinstance(catalogue, Palette) and len(catalogue) < len(catalogue.table):
-                    with bar("Trying further tubes") as tell:
-                        more = best_next(
-                            catalogue, asked.lab, None, tolerance, max_tubes, asked.weight,
-                            must_not=_others(catalogue.table, must_not), executor=executor,
-                            view=asked.view, progress=tell,
-                        )  # fmt: skip
-            except KeyboardInterrupt:  # what was proven is not lost
-                curve, more, interrupted = None, [], True
+        curve, more, interrupted = _more_or_fewer(
+            found, asked, catalogue, must_not, left, executor
+        )
+    boxes = None if off is None else _boxes(found, every, off)
     if plot is not None and curve is None:
         why = (
             "the search was cut short" if found.stopped or interrupted
-            else "the search took more than half of the time limit" if some_count
+            else "the search took all of the time limit" if len(found.free) < len(catalogue)
             else "every tube is free, and none is counted"
         )  # fmt: skip
         print(f"mixlab: {plot} is not drawn: {why}", file=sys.stderr)
@@ -84,12 +86,78 @@ def say(
         style.save(trade_off(found, curve), plot)
     if csv is not None and found.tubes:
         write_whole(csv, _csv(asked, found))
+    elif csv is not None:
+        print(f"mixlab: {csv} is not written: no set of tubes was found", file=sys.stderr)
     if json:
-        print_json(as_json(asked, found, curve, more))
+        print_json(as_json(asked, found, curve, more, boxes))
     else:
-        show(Page(), asked, catalogue, found, curve, more)
+        show(Page(), asked, catalogue, found, curve, more, boxes)
     if found.stopped == "Ctrl-C" or interrupted:
         raise typer.Exit(130)
+
+
+@dataclass(frozen=True)
+class _Boxes:
+    """What the means of boxes stand for: how many colours, how far off, and how they fare.
+
+    `mean` and `most` are in CIEDE2000; `covered` is the share of the area of the colours themselves
+    that the best set brings within the tolerance, None if there is no set.
+    """
+
+    colours: int
+    mean: float
+    most: float
+    covered: float | None
+
+
+def _boxes(found: Fewest, every: Colours, off: Array) -> _Boxes:
+    covered = None
+    if found.tubes:
+        within = found.misses_of(every.lab) <= found.tolerance
+        covered = float(every.weight[within].sum())
+    return _Boxes(len(every), float(every.weight @ off), float(off.max()), covered)
+
+
+def _more_or_fewer(
+    found: Fewest, asked: Colours, catalogue: PigmentTable | Palette, must_not: Sequence[str],
+    left: Callable[[], float], executor: Any,
+) -> tuple[TradeOff | None, list[Addition], bool]:  # fmt: skip
+    """Return the trade-off and the next tubes, and whether Ctrl-C came meanwhile.
+
+    What was proven is not lost by that, nor what is done of the trade-off.
+    """
+    seconds = left()
+    if found.stopped or seconds <= 0 or len(found.free) == len(found.of):
+        return None, [], False
+    curve: TradeOff | None = None
+    try:
+        with bar("More tubes, or fewer") as tell:
+            most = max(found.counted, 1) + _BEYOND
+            curve = found.trade_off(most, tell, seconds if math.isfinite(seconds) else None)
+        curve = curve if len(curve.count) else None
+        if (curve is not None and curve.stopped == "Ctrl-C") or left() <= 0:
+            return curve, [], curve is not None and curve.stopped == "Ctrl-C"
+        if not isinstance(catalogue, Palette) or len(catalogue) == len(catalogue.table):
+            return curve, [], False
+        with bar("Trying further tubes") as tell:
+            more = best_next(
+                catalogue, asked.lab, None, found.tolerance, found.max_tubes, asked.weight,
+                must_not=_others(catalogue.table, must_not), executor=executor,
+                view=asked.view, progress=tell,
+            )  # fmt: skip
+        return curve, more, False
+    except KeyboardInterrupt:
+        return curve, [], True
+
+
+def _check_names(
+    catalogue: PigmentTable | Palette, names: Sequence[str], option: str
+) -> None:
+    for name in names:
+        try:
+            catalogue[name]
+        except NotationError as error:
+            raise ReachError(f"{option}: {error}") from None
 
 
 def _ids(catalogue: PigmentTable | Palette, names: Sequence[str]) -> set[str]:
@@ -110,12 +178,17 @@ def show(
     found: Fewest,
     curve: TradeOff | None,
     more: list[Addition],
+    boxes: _Boxes | None,
 ) -> None:
     """Print the fewest tubes, and what stands beside them."""
     table = catalogue.table if isinstance(catalogue, Palette) else catalogue
     page.entry("Colours", f"{asked.given}: {counted(len(asked), 'colour')}")
     for note in asked.notes:
         page.entry("", note)
+    if boxes is not None:
+        page.entry("", f"each the mean of a box of near ones: the {boxes.colours} that an eye "
+                   f"tells apart lie {boxes.mean:.1f} CIEDE2000 from their means, "
+                   f"{boxes.most:.1f} at most")  # fmt: skip
     name = catalogue.name if isinstance(catalogue, Palette) else "the table"
     page.entry("Tubes", f"{len(catalogue)} of {name}, at most {found.max_tubes} in a mix")
     for note in table.notes:
@@ -131,6 +204,11 @@ def show(
             hexes=[lab_to_hex(p.lab, found.view) for p in found.palette], indent=4,
         )  # fmt: skip
         page.line(f"  {_proof(found)}", hang=2)
+        if boxes is not None and boxes.covered is not None:
+            page.line(
+                f"  All this is of the means; of the picture's own {boxes.colours} colours the set "
+                f"has {percent(boxes.covered)} of the area within {found.tolerance:g}.", hang=2,
+            )  # fmt: skip
     if len(found.sets) > 1:
         _show_sets(page, found)
     if not found.reachable.all():
@@ -150,20 +228,28 @@ def _verdict(asked: Colours, found: Fewest) -> str:
     cut = {"time": "The time is over. ", "Ctrl-C": "Stopped. "}.get(found.stopped, "")
     if not found.tubes:
         if found.stopped:
+            least = max(found.lower_bound, 1)
             return (cut + "No set of tubes was found yet; "
-                    f"at least {counted(found.lower_bound, 'tube')} will be needed.")  # fmt: skip
+                    f"at least {counted(least, 'tube')} will be needed.")  # fmt: skip
         return f"None of the colours can be mixed to {found.tolerance:g} CIEDE2000."
     what = "of the area" if asked.by_area else "of the weight"
-    every = "every colour that can be mixed at all" if not found.reachable.all() else "every colour"
-    share = f"{_percent(found.covered)} {what}" if found.cover < 1 or cut else every
+    mixed = math.fsum(found.weight[found.reachable])
+    every = "every colour" if found.reachable.all() else "every colour that can be mixed at all"
+    # no more can be covered than there is within reach
+    beyond = not cut and found.cover < 1 and mixed < found.cover - LACK
+    some = (found.cover < 1 and not beyond) or bool(cut)
+    share = f"{percent(found.covered)} {what}" if some else every
     text = f"{cut}{counted(found.counted, 'tube')}{_besides(found)} for {share}, to "
     text += f"{found.tolerance:g} CIEDE2000"
-    if share == every and not found.reachable.all():
-        text += f" ({_percent(found.covered)} {what})"
+    if not some and not found.reachable.all():
+        text += f" ({percent(found.covered)} {what}"
+        text += f"; the {percent(found.cover)} asked for are not within reach)" if beyond else ")"
     if found.proven:
         return text + ("; no fewer will do." if found.counted else ".")
-    return text + (f"; whether fewer do is not settled, but at least "
-                   f"{found.lower_bound} are needed.")  # fmt: skip
+    if found.lower_bound > 0:
+        return text + (f"; whether fewer do is not settled, but at least "
+                       f"{counted(found.lower_bound, 'tube')} will be needed.")  # fmt: skip
+    return text + "; whether fewer do is not settled."
 
 
 def _besides(found: Fewest) -> str:
@@ -177,6 +263,8 @@ def _proof(found: Fewest) -> str:
     if not found.proven:
         return "Misses are those of exact shares."
     text = "Proven for exact shares"
+    if found.firm is None:
+        return text + "; how near the tolerance it hangs by was not looked at."
     if found.firm:
         return (text + f", by misses that are sure to {SLACK:g}: fewer would not do at a tolerance "
                 f"of {found.tolerance + SLACK:g} either.")  # fmt: skip
@@ -195,11 +283,14 @@ def _show_sets(page: Page, found: Fewest) -> None:
         text = f"{', '.join(come)} for {', '.join(gone)}" if place > 1 else "the set above"
         rows.append((str(place), f"{one.mean_miss:.2f}", f"{one.slip:.1f}", text))
     page.table(rows, right="012")
+    page.line("  Mean misses that fall in the same step of 0.05 count as alike; of those the set "
+              "with less slip comes first.", hang=2)  # fmt: skip
 
 
 def _show_beyond(page: Page, asked: Colours, found: Fewest) -> None:
     rows = [i for i, reached in enumerate(found.reachable) if not reached]
-    page.head(f"Not within reach of the whole catalogue: {counted(len(rows), 'colour')}")
+    page.head(f"Not within reach of the whole catalogue, {_in_a_mix(found)}: "
+              f"{counted(len(rows), 'colour')}")  # fmt: skip
     page.table(
         [(_name(asked, i), _munsell(found, i)) for i in rows[:_ROWS]],
         hexes=[lab_to_hex(found.labs[i], found.view) for i in rows[:_ROWS]],
@@ -226,10 +317,12 @@ def _show_colours(page: Page, asked: Colours, found: Fewest) -> None:
 
 def _show_trade_off(page: Page, curve: TradeOff) -> None:
     page.head("What so many tubes do at best")
+    if curve.stopped:
+        page.line("  Cut short: larger numbers were not looked at.", hang=2)
     rows = [("tubes", "within", "mean miss", "")]
     for i, ids in enumerate(curve.sets):
-        doubt = "" if curve.proven[i] else f" (at most {_percent(curve.bound[i])})"
-        rows.append((str(curve.count[i]), _percent(curve.share[i]) + doubt,
+        doubt = "" if curve.proven[i] else f" (at most {percent(curve.bound[i])})"
+        rows.append((str(curve.count[i]), percent(curve.share[i]) + doubt,
                      f"{curve.mean_miss[i]:.2f}", ", ".join(ids)))  # fmt: skip
     page.table(rows, right="02")
 
@@ -238,29 +331,30 @@ def _show_next(page: Page, more: list[Addition]) -> None:
     page.head("The next tube for this palette, from the table")
     page.table(
         [("", "within", "mean miss")]
-        + [(one.id or "as it is", _percent(one.share), f"{one.mean_miss:.2f}")
+        + [(one.id or "as it is", percent(one.share), f"{one.mean_miss:.2f}")
            for one in more[: _NEXT + 1]],
         right="12",
     )  # fmt: skip
 
 
 def _name(asked: Colours, row: int) -> str:
-    return asked.names[row][:24] if asked.names else f"{100 * asked.weight[row]:.1f}%"
+    return asked.names[row][:24] if asked.names else percent(asked.weight[row])
+
+
+def _in_a_mix(found: Fewest) -> str:
+    return f"{found.max_tubes} in a mix" if found.max_tubes > 1 else "unmixed"
 
 
 def _munsell(found: Fewest, row: int) -> str:
     return write_munsell(lab_to_munsell(found.labs[row], found.view))
 
 
-def _percent(share: float) -> str:
-    return f"{100 * share:.3g}%" if share < 0.9995 or share == 1 else f"{100 * share:.4g}%"
-
-
 # --- for a program ------------------------------------------------------------------------------
 
 
 def as_json(
-    asked: Colours, found: Fewest, curve: TradeOff | None, more: list[Addition]
+    asked: Colours, found: Fewest, curve: TradeOff | None, more: list[Addition],
+    boxes: _Boxes | None,
 ) -> dict[str, Any]:
     """Return an answer for JSON."""
     return {
@@ -275,6 +369,11 @@ def as_json(
         "max_tubes": found.max_tubes,
         "cover": number(found.cover, 6),
         "covered": number(found.covered, 6),
+        "boxes": None if boxes is None else {
+            "colours": boxes.colours, "mean_off": number(boxes.mean),
+            "greatest_off": number(boxes.most),
+            "covered": None if boxes.covered is None else number(boxes.covered, 6),
+        },
         "light": found.view.light,
         "observer": found.view.observer,
         "sets": [
@@ -304,10 +403,15 @@ def as_json(
 def _recipes(found: Fewest) -> list[Recipe | None]:
     """Return the recipe in whole parts of each colour; of many colours, of the heaviest only."""
     made: list[Recipe | None] = [None] * len(found.labs)
-    heavy = np.argsort(-found.weight, kind="stable")[: _WRITTEN if found.tubes else 0]
+    most = 0 if not found.tubes else _ROWS if found.stopped else _WRITTEN
+    heavy = np.argsort(-found.weight, kind="stable")[:most]
     for row in heavy:
         made[row] = found.recipe(int(row))
     return made
+
+
+def _reachable(found: Fewest, row: int) -> bool | None:
+    return bool(found.reachable[row]) if found.settled[row] else None
 
 
 def _colour_json(
@@ -317,7 +421,7 @@ def _colour_json(
         "name": asked.names[row] if asked.names else None,
         "lab": numbers(found.labs[row]),
         "weight": number(found.weight[row], 8),
-        "reachable": bool(found.reachable[row]),
+        "reachable": _reachable(found, row),
         "within": bool(found.within[row]),
         "miss": number(found.miss[row]),
         "shares": {id: number(part, 6)
@@ -334,7 +438,7 @@ def _csv(asked: Colours, found: Fewest) -> str:
               *(f"parts {id}" for id in found.tubes))  # fmt: skip
     rows = (
         [asked.names[i] if asked.names else None, number(found.weight[i], 8),
-         *numbers(found.labs[i], 3), bool(found.reachable[i]), bool(found.within[i]),
+         *numbers(found.labs[i], 3), _reachable(found, i), bool(found.within[i]),
          number(found.miss[i]), *numbers(found.shares[i], 5), number(one.miss) if one else None,
          *(one.parts.get(id, 0) if one else None for id in found.tubes)]
         for i, one in enumerate(_recipes(found))

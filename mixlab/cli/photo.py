@@ -141,7 +141,7 @@ def show(
     if (main.reached & (main.miss > main.tolerance)).any():
         page.line(
             f"  + a mix within the tolerance exists, but not in up to {FINEST} parts; the recipe "
-            "is the nearest in fewer.",
+            "is the nearest in so many.",
             hang=4,
         )
     if not main.reached.all():

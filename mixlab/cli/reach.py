@@ -1,5 +1,6 @@
 """``mixlab reach``: what a palette mixes, what is asked of it, and what each tube is for."""
 
+import math
 from typing import Annotated, Any
 
 import numpy as np
@@ -9,8 +10,6 @@ from mixlab.cli import options
 from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, uniform, viewing
 from mixlab.demands import (
-    COARSE,
-    MERGED,
     STANDARDS,
     Colours,
     Coverage,
@@ -30,10 +29,13 @@ from mixlab.plots import style
 from mixlab.reach import Comparison, Gain, Place, Reach, compare, reach
 from mixlab.recipes import TOLERANCE
 from mixlab.tables import read_palette, read_table
+from mixlab.trust import percent
 
 _TARGETS = ("--targets", "--photo", "--chips", "--standard")
 _DRAWINGS = ("slices", "pages", "coverage")
 _SHOWN = 12
+_LISTED = 10
+_MOST_LISTED = 1000
 _ONE_OF_A_KIND = 6.0  # in coordinates near to CIEDE2000
 
 
@@ -80,6 +82,9 @@ def reach_(
     free_white: Annotated[
         bool, typer.Option("--free-white", help="With --fewest: whites are not counted.")
     ] = False,
+    sets: Annotated[
+        int, typer.Option(help="With --fewest: how many sets of so few tubes to list.")
+    ] = _LISTED,
     time_limit: Annotated[
         float | None, typer.Option(help="With --fewest: stop the search after so long [s].")
     ] = None,
@@ -111,27 +116,32 @@ def reach_(
             else f"no drawing {draw!r}; drawings: {', '.join(_DRAWINGS)}"
         )  # fmt: skip
     view, known = viewing(light, observer), read_table(table)
-    asked = _asked(targets, photo, chips, standard, view, COARSE if fewest else MERGED)
+    asked = _asked(targets, photo, chips, standard, view)
     if fewest:
         if (against, each, draw) != (None, False, None):
             raise ReachError("--against, --each-tube and --draw do not go with --fewest")
         if asked is None:
             raise ReachError(f"--fewest needs colours to cover; give one of {', '.join(_TARGETS)}")
+        if not 0 < share <= 100:
+            raise ReachError(f"--cover {share:g}: per cent of the weight, above 0 and up to 100")
+        if not 1 <= sets <= _MOST_LISTED:
+            raise ReachError(f"--sets {sets}: it must be 1 to {_MOST_LISTED}")
         from mixlab.cli import fewest as room
 
         room.say(
             asked, read_palette(palette, known) if palette is not None else known,
             tolerance=tolerance, max_tubes=3 if tubes is None else tubes, cover=share / 100,
             must=must or (), must_not=must_not or (), free_white=free_white,
-            time_limit=time_limit, jobs=jobs, scheduler=scheduler, plot=plot, csv=csv, json=json,
+            sets=sets, time_limit=time_limit, jobs=jobs, scheduler=scheduler, plot=plot, csv=csv,
+            json=json,
         )  # fmt: skip
         return
-    if (share, must, must_not, free_white, time_limit, jobs, scheduler) != (
-        100.0, None, None, False, None, 1, None
+    if (share, must, must_not, free_white, sets, time_limit, jobs, scheduler) != (
+        100.0, None, None, False, _LISTED, None, 1, None
     ):  # fmt: skip
         raise ReachError(
-            "--cover, --with, --without, --free-white, --time-limit, --jobs and --scheduler "
-            "go with --fewest"
+            "--cover, --with, --without, --free-white, --sets, --time-limit, --jobs and "
+            "--scheduler go with --fewest"
         )
     if draw == "coverage" and asked is None:
         raise ReachError(f"there is no coverage to draw; give one of {', '.join(_TARGETS)}")
@@ -157,9 +167,8 @@ def reach_(
 
 
 def _asked(
-    targets: str | None, photo: str | None, chips: bool, standard: str | None, view: Viewing,
-    size: float,
-) -> Colours | None:  # fmt: skip
+    targets: str | None, photo: str | None, chips: bool, standard: str | None, view: Viewing
+) -> Colours | None:
     given = [
         option
         for option, value in zip(_TARGETS, (targets, photo, chips or None, standard), strict=True)
@@ -170,7 +179,7 @@ def _asked(
     if targets is not None:
         return from_list(targets, view)
     if photo is not None:
-        return from_picture(photo, view, size)
+        return from_picture(photo, view)
     if standard is not None:
         return from_standard(standard, view)
     return munsell_chips(view) if chips else None
@@ -229,12 +238,12 @@ def _show_reach(page: Page, made: Reach, every: Coverage, tolerance: float) -> N
     reached = int(every.within.sum())
     page.entry(
         "  chips", f"{reached} of the {len(every.colours)} Munsell chips that a surface can have "
-        f"({100 * every.share:.0f}%), to {tolerance:g} CIEDE2000", indent=13,
+        f"({percent(every.share)}), to {tolerance:g} CIEDE2000", indent=13,
     )  # fmt: skip
     shares = made.by_tubes(tolerance)
     if shares:
         page.entry("  by tubes", ", ".join(
-            f"{n} in a mix {100 * part:.0f}%" for n, part in shares.items()
+            f"{n} in a mix {percent(part)}" for n, part in shares.items()
         ) + f" of the volume, to {tolerance:g}", indent=13)  # fmt: skip
     for label, place in (("  darkest", made.darkest), ("  lightest", made.lightest)):
         page.entry(label, f"value {place.munsell[1]:.1f}, L* {place.lab[0]:.1f}: "
@@ -254,11 +263,14 @@ def _show_reach(page: Page, made: Reach, every: Coverage, tolerance: float) -> N
 def _show_comparison(page: Page, both: Comparison) -> None:
     one, other = both.one.palette.name, both.other.palette.name
     page.head(f"{one} against {other}")
-    page.table([
-        (f"in reach of {who}", _thousands(size))
-        for who, size in (("both", both.both), (f"{one} alone", both.only_one),
-                          (f"{other} alone", both.only_other))
-    ], right="1")  # fmt: skip
+    if both.solid:
+        page.table([
+            (f"in reach of {who}", _thousands(size))
+            for who, size in (("both", both.both), (f"{one} alone", both.only_one),
+                              (f"{other} alone", both.only_other))
+        ], right="1")  # fmt: skip
+    else:
+        page.line("  Mixes of so few tubes have no volume; by C* alone.", hang=2)
     for who, lacks, gains in (
         (one, other, both.gains_one), (other, one, both.gains_other)
     ):  # fmt: skip
@@ -266,14 +278,17 @@ def _show_comparison(page: Page, both: Comparison) -> None:
         if not gains:
             page.line("  Nothing.")
             continue
+        rows = [("", "volume", "farthest beyond", "by C*", ""), *map(_gain, gains)]
         page.table(
-            [("", "volume", "farthest beyond", "by C*", "")] + [_gain(gain) for gain in gains],
-            right="13", hexes=[None, *(lab_to_hex(g.place.lab, both.one.view) for g in gains)],
+            rows if both.solid else [(row[0], *row[2:]) for row in rows],
+            right="13" if both.solid else "2",
+            hexes=[None, *(lab_to_hex(g.place.lab, both.one.view) for g in gains)],
         )  # fmt: skip
 
 
 def _gain(gain: Gain) -> tuple[str, ...]:
-    return (gain.family, _thousands(gain.volume), write_munsell(gain.place.munsell),
+    volume = "" if math.isnan(gain.volume) else _thousands(gain.volume)
+    return (gain.family, volume, write_munsell(gain.place.munsell),
             f"{gain.beyond:.0f}", _mix(gain.place))  # fmt: skip
 
 
@@ -286,18 +301,23 @@ def _show_coverage(page: Page, told: Coverage) -> None:
     page.entry("  colours", f"{len(colours)}"
                + (", those near to each other taken together" if colours.by_area else ""),
                indent=13)  # fmt: skip
-    what = "of the area" if colours.by_area else "of them"
-    page.entry("  within", f"{100 * told.share:.1f}% {what}, to {told.tolerance:g} CIEDE2000; "
+    count = int(told.within.sum())
+    what = (
+        f"{percent(told.share)} of the area" if colours.by_area
+        else f"{count} of {len(colours)} ({percent(told.share)}"
+        + (")" if colours.alike else " of the weight)")
+    )  # fmt: skip
+    page.entry("  within", f"{what}, to {told.tolerance:g} CIEDE2000; "
                f"mean miss {told.mean_miss:.2f}", indent=13)  # fmt: skip
     directions = told.by_direction()
     if directions:
         page.entry("  beyond", ", ".join(
-            f"{word} {100 * part:.1f}%" for word, part in directions.items()
+            f"{word} {percent(part)}" for word, part in directions.items()
         ), indent=13)  # fmt: skip
     families = told.by_family()
     page.table(
         [("", "asked", "within")]
-        + [(name, f"{100 * all_:.1f}%", f"{100 * part:.1f}%")
+        + [(name, percent(all_), percent(part))
            for name, (all_, part) in families.items()],
         right="12",
     )  # fmt: skip
@@ -331,8 +351,8 @@ def _show_tubes(page: Page, of_tubes: list[Tube], asked: Coverage) -> None:
     page.table(
         [("", "used in", "lost without it", "volume lost", "stand-ins")]
         + [
-            (tube.id, f"{100 * tube.used:.1f}%", f"{100 * tube.lost:.1f}%",
-             f"{100 * tube.volume_lost:.1f}%", _stand_ins(tube))
+            (tube.id, percent(tube.used), percent(tube.lost), percent(tube.volume_lost),
+             _stand_ins(tube))
             for tube in sorted(of_tubes, key=lambda tube: -tube.lost)
         ],
         right="123",
@@ -450,6 +470,7 @@ def _coverage_json(told: Coverage) -> dict[str, Any]:
         "notes": list(colours.notes),
         "by_area": colours.by_area,
         "colours": len(colours),
+        "within": int(told.within.sum()),
         "share": number(told.share, 6),
         "mean_miss": number(told.mean_miss),
         "by_direction": {word: number(part, 6) for word, part in told.by_direction().items()},

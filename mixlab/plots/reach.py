@@ -10,6 +10,7 @@ from mixlab.demands import Coverage, merged
 from mixlab.munsell import FAMILIES
 from mixlab.plots import style
 from mixlab.reach import Reach
+from mixlab.trust import percent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -188,7 +189,7 @@ def coverage(asked: Coverage) -> "Figure":
     colour; a stroke leads from a square toward the nearest mix. Their size tells their weight.
     Colours near to each other share a mark where there are many.
     """
-    share = f"{100 * asked.share:.0f} % within {asked.tolerance:g} CIEDE2000"
+    share = f"{percent(asked.share)} within {asked.tolerance:g} CIEDE2000"
     figure, axes = style.figure(
         2, 3, f"{asked.colours.given}:\n{share}, {asked.reach.palette.name}", 4.1, 3.9
     )

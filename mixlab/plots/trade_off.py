@@ -5,8 +5,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from mixlab.fewest import Fewest, TradeOff
+from mixlab.fewest import Fewest
+from mixlab.how_many import TradeOff
 from mixlab.plots import style
+from mixlab.trust import percent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,7 +34,7 @@ def trade_off(found: Fewest, curve: TradeOff) -> "Figure":
         first.legend(loc="lower right")
     if found.proven and not found.stopped and found.counted:
         first.axvline(found.counted, color=style.QUIET, linewidth=1, linestyle=(0, (2, 2)))
-        wanted = f"{100 * found.covered:.3g}%"
+        wanted = percent(found.covered)
         first.annotate(
             f"{found.counted} for {wanted};\nno fewer will do", (found.counted, 0),
             xytext=(-6, 8), textcoords="offset points", fontsize=9, ha="right", color=style.INK,
