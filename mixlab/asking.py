@@ -106,7 +106,9 @@ class Question:
                 f"a tolerance of {_said(tolerance)}: it must be above zero; 2 is usual"
             )
         if most is None or most not in range(1, MOST_TUBES + 1):
-            raise ReachError(f"{_said(max_tubes)} tubes in a mix: it must be 1 to {MOST_TUBES}")
+            raise ReachError(
+                f"{_said(max_tubes)} tubes in a mix: it must be 1 to {MOST_TUBES}, and whole"
+            )
         catalogue = listed(catalogue)
         needed, barred, spare = (
             _named(catalogue, names, role)
@@ -340,7 +342,7 @@ def whole(value: Any) -> int | None:
 
 
 def _said(value: Any) -> str:
-    return f"{value:g}" if isinstance(value, int | float) else repr(value)[:40]
+    return f"{value:g}" if isinstance(value, float) and value % 1 else repr(value)[:40]
 
 
 def listed(catalogue: Any) -> PigmentTable | Palette:

@@ -60,10 +60,6 @@ MERGED = 1.5
 """Size of the boxes in which the colours of a photo are taken together, in coordinates that are
 near to CIEDE2000: none is moved by more than about 1."""
 
-COARSE = 5.0
-"""The same where each colour costs a search of a whole catalogue: some hundreds remain, the mean of
-each within about 3 of what it stands for."""
-
 MOST_COLOURS = 200_000
 """Greatest number of colours in a list."""
 
@@ -134,6 +130,9 @@ def from_list(path: str | PathLike[str], view: Viewing | None = None) -> Colours
         (line, [cell.strip() for cell in cells])
         for line, cells in csv_rows(file, read_text(file, ReachError), ReachError)
     ]
+    for line, cells in rows:
+        if any(";" in cell for cell in cells):
+            raise ReachError(f"{file}, row {line}: write commas between cells, not semicolons")
     known = {name.lower(): name for name in _COLUMNS}
     header = [known.get(cell.lower(), "") for cell in rows[0][1]] if rows else []
     headed = any(header)
@@ -234,15 +233,21 @@ def merged(lab: Array, weight: Array, size: float = MERGED) -> tuple[Array, Arra
     return means, np.bincount(box, weight).astype(float)
 
 
-def in_boxes(colours: Colours, size: float = COARSE) -> tuple[Colours, Array]:
-    """Return the means of boxes of colours, each with the weight of what it stands for.
+def in_boxes(colours: Colours, most: int) -> tuple[Colours, Array]:
+    """Return the means of at most so many boxes of colours, each with the weight of all in it.
+
+    The boxes are as small as that allows, and no smaller than :data:`MERGED`.
 
     Returns
     -------
     the means, the heaviest first, and how far each colour (n,) is from the mean that stands for it
     [CIEDE2000]
     """
+    size = MERGED
     box, means = gathered(colours.lab, colours.weight, size)
+    while len(means) > most:
+        size *= 1.1
+        box, means = gathered(colours.lab, colours.weight, size)
     off = ciede2000(colours.lab, means[box])
     weight = np.bincount(box, colours.weight).astype(float)
     order = np.argsort(-weight, kind="stable")

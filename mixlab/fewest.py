@@ -15,7 +15,7 @@ Misses are those of exact shares. Recipes in whole parts are given besides.
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -192,7 +192,12 @@ class Fewest:
         See :func:`mixlab.trade_off`.
         """
         most = max(self.counted, 1) if most is None else most
-        return curve_of(self._question, most, progress, checked_limit(time_limit))
+        curve = curve_of(self._question, most, progress, checked_limit(time_limit))
+        # fewer tubes than are needed for so much cover less than that
+        less = curve.count < self.lower_bound
+        wanted = min(self.cover, math.fsum(self.weight[self.reachable]))
+        bound = np.where(less, np.minimum(curve.bound, wanted), curve.bound)
+        return replace(curve, bound=np.maximum(bound, curve.share))
 
 
 def fewest_tubes(
@@ -252,7 +257,7 @@ def fewest_tubes(
     if not (math.isfinite(size) and size >= 0):
         raise ReachError(f"targets merged within {merge}: it must be zero or more")
     if (listed := whole(sets)) is None or listed < 1:
-        raise ReachError(f"{sets} sets to list: it must be 1 or more")
+        raise ReachError(f"{sets} sets to list: it must be 1 or more, and whole")
     return _Hunt(asked, share, listed, checked_limit(time_limit), progress).answer(size)
 
 

@@ -114,7 +114,7 @@ def curve_of(
     least = max(int((asked.must & ~asked.free).sum()), 1)
     greatest = int((~asked.free).sum())
     if (number := whole(most)) is None or number < least:
-        raise ReachError(f"{most} tubes: it must be {least} or more")
+        raise ReachError(f"{most} tubes: it must be {least} or more, and whole")
     if not greatest:
         raise ReachError("every tube is free: there is none to count")
     tell = progress or (lambda share: None)

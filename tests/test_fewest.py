@@ -23,9 +23,10 @@ from mixlab.how_many import trade_off
 from mixlab.next_tube import best_next
 from mixlab.plots.trade_off import trade_off as draw
 from mixlab.recipes import find_recipe
-from mixlab.search import subsets_of
+from mixlab.search import Search, subsets_of
 from mixlab.spread import cluster, processes, spread
 from mixlab.survey import Kit, Subsets, best_mixes, misses
+from mixlab.trust import percent
 
 
 def kit_of(paints, most=3, tolerance=2.0):
@@ -127,12 +128,53 @@ def test_all_choices_of_the_fewest_are_found(seed):
     assert {(c & ~cover.free).tobytes() for c in one_by_one} == (does if count else set())
 
 
-def test_a_greedy_choice_covers(table):
-    for seed in range(60, 70):
+def test_a_greedy_choice_covers():
+    for seed in range(60, 80):
         cover = random_cover(np.random.default_rng(seed))
-        chosen = cover.greedy(cover.weight)
-        assert cover.share(chosen) >= cover.weight - 1e-9
-        assert (chosen & ~cover.free).sum() >= cover.fewest(cover.weight).bound
+        for part in (1.0, 0.6):
+            wanted = part * cover.weight
+            chosen = cover.greedy(wanted)
+            assert cover.share(chosen) >= wanted - 1e-5
+            assert not (cover.must & ~chosen).any()
+            assert (chosen & ~cover.free).sum() >= cover.fewest(wanted).bound
+            # nothing in it is idle
+            for tube in np.flatnonzero(chosen & ~cover.must):
+                fewer = chosen & (np.arange(len(chosen)) != tube)
+                assert cover.share(fewer) < wanted
+
+
+def ways_of(tubes, *sets):
+    ways = np.zeros((len(sets), tubes), bool)
+    for way, some in zip(ways, sets, strict=True):
+        way[some] = True
+    return ways
+
+
+def test_of_a_greedy_choice_tubes_that_count_go_first():
+    cover = Cover(np.zeros(2, bool), np.array([False, True]))
+    cover.add(ways_of(2, [0], [1]), 1.0)
+    assert list(cover.greedy(1.0)) == [False, True]
+
+
+def test_a_target_however_light_is_one_of_all():
+    cover = Cover(np.zeros(2, bool), np.zeros(2, bool))
+    cover.add(ways_of(2, [0]), 1 - 1e-8)
+    cover.add(ways_of(2, [1]), 1e-8)
+    assert cover.fewest(cover.weight).bound == 2
+    assert cover.greedy(cover.weight).all()
+    assert cover.fewest(cover.weight - 1e-4).bound == 1
+
+
+@pytest.mark.parametrize("above", np.linspace(-1e-6, 8e-6, 10))
+def test_a_share_at_the_edge_comes_to_an_end(above):
+    """A little more is wanted than two of three tubes cover: within the rounding either will do."""
+    cover = Cover(np.zeros(3, bool), np.zeros(3, bool))
+    for tube, weight in enumerate((0.5, 0.3, 0.2)):
+        cover.add(ways_of(3, [tube]), weight)
+    end = cover.fewest(0.8 + above)
+    assert end.done
+    assert end.bound in ((2,) if above <= 0 else (2, 3) if above < 6e-6 else (3,))
+    assert (end.tubes.sum()) >= end.bound
 
 
 def test_a_cover_that_asks_too_much_has_no_choice():
@@ -194,10 +236,33 @@ def test_near_the_tolerance_a_miss_is_the_least(eight, monkeypatch):
     monkeypatch.setattr(mixlab.survey, "_STARTS", 60)
     monkeypatch.setattr(mixlab.survey, "_ROUNDS", 6)
     monkeypatch.setattr(mixlab.survey, "_TOTALS", {2: 60, 3: 24})
-    careful = misses((kit, labs))
-    near = (careful > kit.tolerance - 0.5) & (careful < kit.tolerance + 0.5)
+    search = Search(kit.medium, [])
+    careful = usual.copy()
+    for row, lab in enumerate(labs):
+        sets = [mixlab.survey._least(search, lab, of_size) for of_size in kit.subsets.sizes[1:]]
+        careful[row, 8:] = np.concatenate(sets)
+    # of a set that holds a smaller one that will do nothing hangs on the miss
+    held = np.array([kit.subsets.holds_better(miss <= kit.tolerance) for miss in careful])
+    near = ~held & (np.abs(careful - kit.tolerance) < 0.5)
     assert near.sum() > 20
     assert (usual - careful)[near].max() < mixlab.survey.SLACK / 2
+
+
+def test_what_is_near_the_tolerance_is_looked_at_again(eight, monkeypatch):
+    """A descent that ends too soon changes no verdict, as there is a second look."""
+    kit = kit_of(eight.paints)
+    labs = some_targets(kit, 16, 3)
+    usual = misses((kit, labs))
+    monkeypatch.setattr(mixlab.search, "_ITERATIONS", 2)
+    again = misses((kit, labs))
+    ways = [
+        [frozenset(kit.subsets.smallest(miss, kit.tolerance)) for miss in found]
+        for found in (usual, again)
+    ]
+    assert ways[0] == ways[1]
+    monkeypatch.setattr(mixlab.survey, "_look_again", lambda *_: None)
+    once = misses((kit, labs))
+    assert ways[0] != [frozenset(kit.subsets.smallest(miss, kit.tolerance)) for miss in once]
 
 
 def test_large_catalogues_are_searched_in_blocks(eight, scene, monkeypatch):
@@ -283,6 +348,21 @@ def test_every_recipe_is_of_the_set_and_as_the_single_search_has_it(found, scene
         assert alone.by_count[-1].miss == pytest.approx(found.miss[row], abs=0.005)
 
 
+def test_a_set_that_nearly_would_do_is_told(eight, scene):
+    """Where a tube less would do at a tolerance 0.02 greater, the answer is not firm."""
+    kit = kit_of(eight.paints)
+    labs = kit.medium.lab(np.random.default_rng(2).dirichlet(np.full(8, 0.3), 3))
+    figures = misses((kit, labs))
+    pairs = kit.subsets.inside(np.array(list(itertools.combinations(range(8), 4))))
+    edge = figures[:, pairs].min(axis=2).max(axis=0).min()
+    for below, firm in ((0.01, False), (0.1, True)):
+        answer = fewest_tubes(labs, eight, tolerance=edge - below)
+        assert answer.counted == 5
+        assert answer.proven
+        assert answer.firm is firm
+    assert fewest_tubes(labs, eight, tolerance=edge + 0.001).counted == 4
+
+
 def test_tubes_that_must_be_must_not_be_and_do_not_count(scene, eight, found):
     must = next(id for id in eight.ids if id not in found.tubes)
     with_it = fewest_tubes(scene, eight, must=[must])
@@ -332,6 +412,22 @@ def test_a_target_that_weighs_nothing_need_not_be_covered(eight):
     answer = fewest_tubes(labs, eight, weights=[1, 0])
     assert answer.tubes == ("titanium-white",)
     assert list(answer.within) == [True, False]
+
+
+@pytest.mark.parametrize("change", [{"weights": "last two"}, {"cover": 0.3}, {"merge": 30.0}, {}])
+def test_what_is_reachable_is_known_of_every_target(eight, change, monkeypatch):
+    """Also of targets that need not be covered, or were not looked at for the proof."""
+    kit = kit_of(eight.paints)
+    labs = some_targets(kit, 40, 11)
+    labs = np.vstack([labs, labs[:1] + 1e-9, [[60.0, 120, 0]]])
+    if "weights" in change:
+        change = {"weights": [1.0] * 40 + [0.0] * 2}
+    answer = fewest_tubes(labs, eight, **change)
+    reach = (misses((kit, labs)) <= 2.0).any(axis=1)
+    assert 0 < reach.sum() < len(labs) - 1
+    assert np.array_equal(answer.reachable, reach)
+    assert answer.settled.all()
+    assert not (answer.within & ~answer.reachable).any()
 
 
 def test_looking_at_some_targets_first_changes_no_count(eight, monkeypatch):
@@ -419,6 +515,100 @@ def test_the_next_tube_is_the_one_that_covers_most(table, eight, scene):
         best_next(eight, scene, eight)
 
 
+def test_many_targets_are_tried_together_for_the_next_tube(table, eight, monkeypatch):
+    own = table.palette(eight.ids[:5])
+    labs = some_targets(kit_of(eight.paints), 60, 4)
+    one_by_one = best_next(own, labs, eight)
+    monkeypatch.setattr(mixlab.next_tube, "_MANY", 10)
+    together = {one.id: one for one in best_next(own, labs, eight)}
+    assert set(together) == {one.id for one in one_by_one}
+    for one in one_by_one:
+        assert together[one.id].share == pytest.approx(one.share, abs=1 / 60 + 1e-9)
+        assert together[one.id].mean_miss == pytest.approx(one.mean_miss, abs=0.05)
+        assert together[one.id].share >= together[""].share
+
+
+@pytest.fixture
+def boxed(monkeypatch):
+    """Make ten targets many."""
+    monkeypatch.setattr(mixlab.how_many, "_FEW", 10)
+
+
+def test_of_many_targets_a_tube_more_never_covers_less(eight, boxed, monkeypatch):
+    kit = kit_of(eight.paints)
+    for seed, every in ((1, 30_000_000), (2, 0), (3, 0)):
+        monkeypatch.setattr(mixlab.how_many, "_EVERY", every)
+        labs = some_targets(kit, 60, seed)
+        curve = trade_off(labs, eight, most=8)
+        figures = misses((kit, labs))
+        reach = (figures <= 2.0).any(axis=1).mean()
+        assert (np.diff(curve.share) >= -1e-9).all()
+        for i, ids in enumerate(curve.sets):
+            chosen = np.isin(eight.ids, ids)
+            inside = kit.subsets.inside(np.flatnonzero(chosen))
+            within = figures[:, inside].min(axis=1) <= 2.0
+            assert curve.share[i] == pytest.approx(within.mean(), abs=1 / 60 + 1e-9)
+            best = max(
+                (figures[:, kit.subsets.inside(np.array(tubes))].min(axis=1) <= 2.0).mean()
+                for tubes in itertools.combinations(range(8), int(curve.count[i]))
+            )
+            assert curve.bound[i] >= best - 1e-9
+            assert curve.bound[i] <= 1.0 + 1e-12
+        # of all tubes there is but one set
+        assert curve.proven[-1]
+        assert curve.share[-1] == curve.bound[-1] == pytest.approx(reach, abs=1 / 60 + 1e-9)
+        assert not curve.proven[0]
+
+
+def test_fewer_tubes_than_are_needed_cover_less(eight, boxed):
+    labs = some_targets(kit_of(eight.paints), 60, 1)
+    answer = fewest_tubes(labs, eight, cover=0.6)
+    curve = answer.trade_off(8)
+    fewer = curve.count < answer.counted
+    assert fewer.any()
+    assert (curve.bound[fewer] <= 0.6 + 1e-9).all()
+    assert (curve.bound >= curve.share).all()
+
+
+def test_a_trade_off_that_is_cut_short_keeps_what_was_done(scene, eight, monkeypatch):
+    assert len(trade_off(scene, eight, time_limit=1e-9).count) == 0
+    usual, whole = mixlab.how_many._Sought.best, trade_off(scene, eight, most=5)
+    assert whole.stopped == ""
+
+    def stop(self, count, before):
+        if count == 3:
+            raise KeyboardInterrupt
+        return usual(self, count, before)
+
+    monkeypatch.setattr(mixlab.how_many._Sought, "best", stop)
+    curve = trade_off(scene, eight, most=5)
+    assert curve.stopped == "Ctrl-C"
+    assert list(curve.count) == [1, 2]
+    assert curve.sets == whole.sets[:2]
+    assert curve.share == pytest.approx(whole.share[:2])
+
+
+def test_a_programme_cut_short_gives_a_bound(scene, eight, monkeypatch):
+    whole = trade_off(scene, eight, most=4)
+    monkeypatch.setattr(mixlab.how_many, "_EVERY", 0)
+    monkeypatch.setattr(Cover, "most", lambda self, *_: mixlab.cover.Choice(None, 1.0, False))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(mixlab.how_many._Sought, "_chosen", _from_the_second_on(whole.sets[0], eight))
+        curve = trade_off(scene, eight, most=4)
+    assert len(curve.count) == 4
+    assert (curve.share <= whole.share + 1e-9).all()
+    assert not curve.proven[1:-1].any()
+
+
+def _from_the_second_on(first, eight):
+    usual = mixlab.how_many._Sought._chosen
+
+    def chosen(self, count, before):
+        return usual(self, count, np.isin(eight.ids, first) if before is None else before)
+
+    return chosen
+
+
 # --- cut short ----------------------------------------------------------------------------------
 
 
@@ -454,6 +644,54 @@ def test_what_is_left_is_for_the_share_that_was_asked(scene, eight, monkeypatch)
     assert half.stopped == whole.stopped == "Ctrl-C"
     assert half.covered >= 0.5
     assert half.counted < whole.counted
+
+
+def test_stopped_at_the_last_the_answer_is_put_together_all_the_same(
+    scene, eight, found, monkeypatch
+):
+    usual, stops = mixlab.fewest._Hunt._slip, [KeyboardInterrupt]
+
+    def stop(self, chosen):
+        if stops:
+            raise stops.pop()
+        return usual(self, chosen)
+
+    monkeypatch.setattr(mixlab.fewest._Hunt, "_slip", stop)
+    answer = fewest_tubes(scene, eight)
+    assert answer.stopped == "Ctrl-C"
+    assert answer.proven
+    assert answer.firm is None
+    assert answer.tubes
+    assert answer.counted == found.counted
+    # said twice, it is meant
+    stops[:] = [KeyboardInterrupt, KeyboardInterrupt]
+    with pytest.raises(KeyboardInterrupt):
+        fewest_tubes(scene, eight)
+
+
+def test_what_was_not_looked_at_is_not_told_for_reachable(eight):
+    kit = kit_of(eight.paints)
+    labs = some_targets(kit, 40, 11)
+    answer = fewest_tubes(labs, eight, time_limit=1e-6)
+    assert answer.looked_at < 40
+    assert not answer.settled.all()
+    assert answer.settled[answer.within].all()
+    assert answer.settled.sum() == np.unique(
+        np.concatenate([np.flatnonzero(answer.within), list(answer._question.miss)])
+    ).size
+
+
+def test_when_the_time_is_over_sets_are_ranked_as_far_as_there_is_time(
+    scene, eight, monkeypatch
+):
+    """The first at least, whatever the clock says."""
+    whole = fewest_tubes(scene, eight, cover=0.5)
+    assert len(whole.sets) > 3
+    monkeypatch.setattr(mixlab.fewest, "clock", lambda seconds: lambda: -1.0)
+    answer = fewest_tubes(scene, eight, cover=0.5)
+    assert len(answer.sets) == 1
+    assert answer.counted == whole.counted
+    assert answer.firm is None
 
 
 def test_stopped_while_others_are_looked_for_the_first_stands(scene, eight, found, monkeypatch):
@@ -556,6 +794,20 @@ def test_a_dask_cluster_of_two_gives_the_same_digits_and_outlives_a_lost_worker(
         ({"tolerance": 0}, "above zero"),
         ({"tolerance": math.nan}, "above zero"),
         ({"max_tubes": 5}, "1 to 4"),
+        ({"max_tubes": 2.0}, "2.0 tubes in a mix: it must be 1 to 4, and whole"),
+        ({"tolerance": "2"}, "tolerance of '2'"),
+        ({"tolerance": None}, "tolerance of None"),
+        ({"labs": [[1e200, 0, 0]]}, "within 1000"),
+        ({"table_or_palette": [1]}, "a table, a palette, or a list of paints"),
+        ({"table_or_palette": []}, "a table, a palette, or a list of paints"),
+        ({"table_or_palette": None}, "a table, a palette, or a list of paints"),
+        ({"must": [3]}, r"must: names of tubes are wanted, not \[3\]"),
+        ({"must_not": None}, "must_not: names of tubes are wanted, not None"),
+        ({"cover": "all"}, "share of all"),
+        ({"merge": None}, "merged within None"),
+        ({"sets": 1.5}, "1.5 sets to list"),
+        ({"time_limit": "long"}, "time limit of long"),
+        ({"view": "D65"}, r"view 'D65': it must be as mixlab.viewing\('D65'\) gives it"),
         ({"cover": 0}, "share of 0"),
         ({"cover": 1.2}, "share of 1.2"),
         ({"weights": [1, 2]}, "weights must be 1"),
@@ -578,12 +830,75 @@ def test_settings_that_make_no_sense_are_refused(eight, change, says):
     assert "\n" not in str(error.value)
 
 
+def test_a_plain_list_of_paints_is_a_catalogue(scene, eight, found):
+    same(fewest_tubes(scene, list(eight.paints)), found)
+    with pytest.raises(ReachError, match="titanium-white is in the catalogue twice"):
+        fewest_tubes(scene, [eight.paints[0], eight.paints[1], eight.paints[0]])
+
+
+def test_great_weights_are_weighed(eight, scene):
+    plain = fewest_tubes(scene[:3], eight, weights=[1, 2, 1])
+    great = fewest_tubes(scene[:3], eight, weights=[0.8e308, 1.6e308, 0.8e308])
+    assert great.weight == pytest.approx(plain.weight)
+    assert great.tubes == plain.tubes
+
+
+@pytest.mark.parametrize("most", [0, 1.5, "two", -1])
+def test_a_trade_off_of_no_number_of_tubes_is_refused(found, scene, eight, most):
+    for ask in (found.trade_off, lambda most: trade_off(scene, eight, most=most)):
+        with pytest.raises(ReachError, match=f"{most} tubes: it must be 1 or more, and whole"):
+            ask(most)
+
+
+def test_the_next_tube_is_for_a_palette(scene, eight):
+    with pytest.raises(ReachError, match="the tubes at hand must be a palette"):
+        best_next(list(eight.paints), scene)
+    with pytest.raises(ReachError, match="a list of paints"):
+        best_next(eight, scene, [])
+
+
+def test_the_heaviest_target_of_each_box_stands_for_it(eight):
+    labs = np.array([[50.0, 0, 0], [50.1, 0, 0], [80, 0, 0], [20, 0, 0], [20.1, 0.1, 0]])
+    weights = np.array([1.0, 3.0, 2.0, 0.0, 4.0])
+    asked = mixlab.asking.Question.of(labs, eight, 2.0, 3, weights, (), (), (), None, None)
+    rows, weight = asked.heaviest(5.0, 10)
+    assert list(rows) == [4, 1, 2]
+    assert weight == pytest.approx([0.4, 0.4, 0.2])
+    rows, weight = asked.heaviest(0.0, 10)
+    assert list(rows) == [4, 1, 2, 0]
+    assert len(asked.heaviest(1.0, 1)[0]) == 1
+
+
+def test_a_verdict_of_many_targets_can_be_made_sure(eight, monkeypatch):
+    kit = kit_of(eight.paints)
+    labs = some_targets(kit, 30, 6)
+    asked = mixlab.asking.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    chosen = np.arange(8) != 3
+    true = misses((kit.of(np.flatnonzero(chosen)), labs)).min(axis=1)
+    assert asked.misses_of(chosen) == pytest.approx(true, abs=0.5)
+    assert (asked.misses_of(chosen) >= true - 0.02).all()
+    monkeypatch.setattr(mixlab.asking, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
+    off = mixlab.asking.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    assert not off.covers(chosen).any()
+    assert np.array_equal(off.covers(chosen, sure=True), true <= 2.0)
+    assert not off.misses_of(np.zeros(8, bool)).min() < math.inf
+
+
 def test_a_catalogue_can_be_too_large_or_empty(eight, monkeypatch):
     with pytest.raises(ReachError, match="every tube of the catalogue is excluded"):
         fewest_tubes([[50, 0, 0]], eight, must_not=eight.ids)
     monkeypatch.setattr(mixlab.asking, "MOST_SETS", 50)
     with pytest.raises(ReachError, match="92 sets of at most 3 of 8 tubes are too many"):
         fewest_tubes([[50, 0, 0]], eight)
+
+
+@pytest.mark.parametrize(
+    ("share", "text"),
+    [(1.0, "100%"), (1 - 1e-15, "100%"), (0.9999970, "99.99%"), (0.99961, "99.96%"),
+     (0.9994, "99.9%"), (0.835, "83.5%"), (0.0, "0.0%")],
+)  # fmt: skip
+def test_all_is_told_only_where_nothing_is_lacking(share, text):
+    assert percent(share) == text
 
 
 # --- the command --------------------------------------------------------------------------------
@@ -723,3 +1038,92 @@ def test_where_every_tube_is_free_there_is_no_curve(run, tmp_path):
               "--tolerance", "5", "--json")  # fmt: skip
     assert (ran.status, ran.err) == (0, "")
     assert json.loads(ran.out)["counted"] == 0
+
+
+@pytest.fixture
+def picture(tmp_path):
+    """A small picture of brick, sky and grass, with some noise."""
+    from PIL import Image
+
+    random = np.random.default_rng(1)
+    pixels = np.empty((40, 60, 3))
+    pixels[:14], pixels[14:26], pixels[26:] = (185, 199, 210), (154, 75, 50), (108, 115, 56)
+    pixels += random.normal(0, 14, pixels.shape)
+    Image.fromarray(np.clip(pixels, 0, 255).astype(np.uint8)).save(tmp_path / "wall.png")
+    return tmp_path / "wall.png"
+
+
+def test_of_a_picture_it_is_said_what_was_proven(run, picture, monkeypatch):
+    """The proof is for the means of boxes; the picture's own colours are counted besides."""
+    monkeypatch.setattr("mixlab.cli.fewest._MEANS", (60, 60))
+    words = ["reach", "--fewest", "--photo", picture, "--palette", "mill-pond", "--cover", 50]
+    ran = run(*words, "--json")
+    made = json.loads(ran.out)
+    fine = mixlab.demands.from_picture(picture)
+    boxes = made["boxes"]
+    assert boxes["colours"] == len(fine) > 100
+    assert len(made["colours"]) <= 60
+    assert 0.5 < boxes["mean_off"] < boxes["greatest_off"]
+    palette = mixlab.read_table().palette(made["tubes"])
+    told = mixlab.demands.cover(mixlab.reach(palette, 3), fine)
+    assert boxes["covered"] == pytest.approx(told.share, abs=0.01)
+    assert boxes["covered"] != pytest.approx(made["covered"], abs=1e-4)
+    ran = run(*words)
+    text = " ".join(ran.out.split())
+    assert f"the {len(fine)} that an eye tells apart lie {boxes['mean_off']:.1f} CIEDE2000" in text
+    assert f"the set has {percent(boxes['covered'])} of the area within 2" in text
+
+
+def test_a_share_beyond_reach_is_said(run, asked):
+    words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--cover"]
+    text = " ".join(run(*words, 95).out.split())
+    assert "for every colour that can be mixed at all, to 2 CIEDE2000 (" in text
+    assert "the 95.0% asked for are not within reach)" in text
+    text = " ".join(run(*words, 20).out.split())
+    assert "asked for are not within reach" not in text
+    assert "of the weight, to 2 CIEDE2000; no fewer will do" in text
+
+
+def test_as_many_sets_are_listed_as_are_wanted(run, asked):
+    words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--cover", 20]
+    many = json.loads(run(*words, "--json").out)["sets"]
+    assert len(many) > 2
+    assert json.loads(run(*words, "--json", "--sets", 2).out)["sets"] == many[:2]
+    text = " ".join(run(*words).out.split())
+    assert "Mean misses that fall in the same step of 0.05 count as alike" in text
+
+
+def test_where_no_set_is_found_no_rows_are_written(run, tmp_path):
+    asked, rows = tmp_path / "c.csv", tmp_path / "rows.csv"
+    asked.write_text("hex\n#ff00ff\n")
+    ran = run("reach", "--fewest", "--targets", asked, "--palette", "kiln-earths", "--csv", rows)
+    assert ran.status == 0
+    assert "is not written: no set of tubes was found" in ran.err
+    assert not rows.exists()
+    assert "None of the colours can be mixed" in ran.out
+
+
+def test_cut_short_what_is_not_known_is_not_told(run, asked, tmp_path, monkeypatch):
+    rows = tmp_path / "rows.csv"
+    usual = mixlab.asking.Question.look_at
+
+    def look_at(self, some, left):
+        usual(self, some[:3])
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(mixlab.asking.Question, "look_at", look_at)
+    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--csv", rows,
+              "--json")  # fmt: skip
+    assert ran.status == 130
+    made = json.loads(ran.out)
+    assert made["stopped"] == "Ctrl-C"
+    assert made["firm"] is None
+    told = [colour["reachable"] for colour in made["colours"]]
+    assert None in told
+    monkeypatch.undo()
+    words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond"]
+    whole = [colour["reachable"] for colour in json.loads(run(*words, "--json").out)["colours"]]
+    assert all(mine in (None, true) for mine, true in zip(told, whole, strict=True))
+    assert {True, False} <= set(told)
+    lines = rows.read_text(encoding="utf-8").splitlines()[1:]
+    assert [line.split(",")[5] for line in lines] == ["" if t is None else str(t) for t in told]

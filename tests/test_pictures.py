@@ -14,6 +14,7 @@ from mixlab.colorimetry import (
     encode_srgb,
     in_gamut,
     lab_to_rgb,
+    relit,
     rgb_to_lab,
     uniform,
     viewing,
@@ -197,9 +198,7 @@ def test_directions_and_shares_of_area(made):
     assert sum(made.by_direction.values()) == pytest.approx(made.out_of_reach)
     assert made.mean_miss == pytest.approx(np.average(made.miss, weights=made.colours.area))
     for i in RNG.choice(np.flatnonzero(out), 20):
-        word = directions(made.lab[i], made.mixes[made.box[i]])[0].replace(
-            "hue between", "another hue"
-        )
+        word = directions(made.lab[i], made.mixes[made.box[i]])[0]
         found = pictures._most(made.lab[i : i + 1], made.mixes[made.box[i : i + 1]])[0]
         assert WORDS[found] == word
 
@@ -282,6 +281,32 @@ def test_main_colours_have_recipes(made):
             assert main.miss[i] <= main.tolerance
             one = mixlab.find_recipe(main.lab[i], PALETTE, parts=10)
             assert one.recipe.mixture.parts == mixture.parts
+
+
+def test_of_a_colour_within_reach_of_no_whole_parts_the_least_miss_is_told(tmp_path):
+    """A pale tint that twelve parts do not hold is reached all the same."""
+    pale = mixlab.read_table().mix({"titanium-white": 90, "phthalo-blue-green-shade": 1})
+    level = np.rint(255 * encode_srgb(np.clip(lab_to_rgb(pale.lab, viewing()), 0, 1)))
+    made = render(read_photo(picture(tmp_path, np.tile(level, (4, 4, 1)))),
+                  mixlab.read_palette("studio"))  # fmt: skip
+    main = main_colours(made, 1)
+    assert main.least[0] < 1 and main.reached[0]
+    whole = mixlab.find_recipes(main.lab, made.palette)
+    assert whole.miss[0] > made.tolerance
+    assert main.miss[0] <= made.tolerance and main.finer[0]
+
+
+def test_under_another_light_a_grey_stays_grey(tmp_path):
+    greys = np.linspace(0.03, 0.3, 8)[:, None] * np.array([1.0, 0.85, 0.7])
+    levels = np.rint(255 * encode_srgb(greys))[None].repeat(2, axis=0)
+    photo = read_photo(picture(tmp_path, levels))
+    grey = pictures.grey_of(photo, "4,0", 0.0, 0.18)
+    home, away = (render(photo, PALETTE, grey=grey, view=v) for v in (None, viewing("A", "10")))
+    assert away.view is viewing("A", "10")
+    assert np.hypot(*away.lab[:, 1:].T).max() < 3
+    # as surfaces they are what they were, and not the same numbers
+    np.testing.assert_allclose(away.lab, relit(home.lab, viewing(), away.view), atol=1e-9)
+    assert np.abs(away.lab - home.lab).max() > 1e-3
 
 
 # --- the command --------------------------------------------------------------------------------

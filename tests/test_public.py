@@ -19,6 +19,7 @@ ROOT = Path(mixlab.__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 
 PUBLIC = [
+    "Addition",
     "Adjustment",
     "Answer",
     "Fewest",
@@ -31,8 +32,10 @@ PUBLIC = [
     "Reach",
     "Recipes",
     "Report",
+    "TradeOff",
     "adjust",
     "adopt",
+    "best_next",
     "ciede2000",
     "fewest_tubes",
     "find_recipe",
@@ -44,6 +47,7 @@ PUBLIC = [
     "read_palette",
     "read_table",
     "report",
+    "trade_off",
     "viewing",
     "write_table",
 ]

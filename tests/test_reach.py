@@ -173,6 +173,23 @@ def test_two_palettes_side_by_side(earths, seven):
     assert same.gains_one == same.gains_other == ()
 
 
+def test_mixes_of_few_tubes_have_no_volume_to_compare(earths, seven, run):
+    few = [reach(each.palette, 3) for each in (seven, earths)]
+    both = compare(*few)
+    assert not both.solid
+    assert np.isnan([both.both, both.only_one, both.only_other]).all()
+    assert both.gains_one
+    assert all(np.isnan(gain.volume) for gain in both.gains_one)
+    beyond = [gain.beyond for gain in both.gains_one]
+    assert beyond == sorted(beyond, reverse=True)
+    ran = run("reach", "--palette", "mill-pond", "--against", "kiln-earths", "--tubes", 3)
+    assert "Mixes of so few tubes have no volume; by C* alone." in ran.out
+    assert "in reach of" not in ran.out
+    told = json.loads(run("reach", "--palette", "mill-pond", "--against", "kiln-earths",
+                          "--tubes", 3, "--json").out)["against"]  # fmt: skip
+    assert told["both"] is told["first_has"][0]["volume"] is None
+
+
 def test_another_light_is_another_reach(earths):
     palette = earths.palette
     warm = reach(palette, view=viewing("A", "10"))
@@ -247,6 +264,8 @@ def test_lists_of_every_kind_say_the_same(tmp_path):
         ("hex,munsell\n#8a5a3c,5R 4/4\n", "one kind"),
         ("L,a\n1,2\n", "one kind"),
         ("hex,colour\n#8a5a3c,x\n", "not a column"),
+        ("L;a;b\n45;15;20\n", "row 1: write commas between cells, not semicolons"),
+        ("#8a5a3c\n45,5;15,1;20,3\n", "row 2: write commas"),
         ("hex,hex\n#8a5a3c,#8a5a3c\n", "twice"),
         ("#8a5a3\n", "row 1: .*six hexadecimal"),
         ("45,15,20\n145,0,0\n", "row 2: .*between 0"),
@@ -323,6 +342,14 @@ def test_the_only_way_and_the_stand_in(table, tmp_path):
     assert blue.lost >= 0.5
     assert {2, 3} <= set(blue.only_for.tolist())
     assert {id for id, _ in blue.from_table} & {"cobalt-blue", "phthalo-blue-green-shade"}
+    # what a paint of the table brings back is what a palette with it in that place reaches
+    tight = cover(reach(palette), from_list(wanted), 0.5)
+    for tube in each_tube(tight):
+        rest = [id for id in palette.ids if id != tube.id]
+        some, weight = tight.colours.lab[tube.only_for], tight.colours.weight[tube.only_for]
+        for id, back in tube.from_table:
+            miss = reach(table.palette([*rest, id])).nearest(some)[2]
+            assert back == pytest.approx(weight[miss <= 0.5].sum() / weight.sum(), abs=1e-9)
     for id, other in (("yellow-ochre", "raw-sienna"), ("raw-sienna", "yellow-ochre")):
         tube = tubes[id]
         assert tube.lost == 0 and not len(tube.only_for) and tube.from_table == ()
@@ -359,7 +386,9 @@ def test_the_command_reports(run, tmp_path):
     wanted = written(tmp_path, "10R 5/4\n5PB 4/10\n")
     ran = run("reach", "--palette", "kiln-earths", "--targets", wanted, "--each-tube")
     assert ran.status == 0 and ran.err == ""
-    for word in ("volume", "Purest of each hue family", "within     50.0%", "The only way to"):
+    for word in (
+        "volume", "Purest of each hue family", "within     1 of 2 (50.0%)", "The only way to",
+    ):  # fmt: skip
         assert word in ran.out
     assert max(map(len, ran.out.splitlines())) <= 80
 
@@ -374,6 +403,7 @@ def test_the_command_for_a_program(run, tmp_path):
     assert told["palette"]["name"] == "Kiln earths"
     assert 0.2 < told["coverage"]["share"] < 1
     assert told["against"]["only_first"] == 0
+    assert 0 < told["coverage"]["within"] < told["coverage"]["colours"]
     assert told["each_tube"] is None
     assert len(told["edge"]["greatest_chroma"]) == len(told["edge"]["lightness"])
     table = list(csv.DictReader(io.StringIO(rows.read_text())))

@@ -29,6 +29,8 @@ from mixlab.cli import (
 )
 from mixlab.errors import MixlabError
 
+_STOPPED = 130  # the status of a program that Ctrl-C ended
+
 
 class _Words(TyperGroup):
     """Commands of one word or of two: ``paints adopt`` stands beside ``paints``."""
@@ -106,12 +108,14 @@ def main() -> None:
     try:
         status = app(standalone_mode=False)
         sys.stdout.flush()
+        if status == _STOPPED:  # typer makes a status of Ctrl-C
+            raise KeyboardInterrupt
     except MixlabError as error:
         _end(str(error), 2)
     except typer.TyperException as error:
         _end(error.format_message(), 2)
     except (typer.Abort, KeyboardInterrupt):
-        _end("stopped", 130)
+        _end("stopped", _STOPPED)
     except (BrokenPipeError, SystemExit):  # typer makes the one into the other
         # whoever read the output has gone: nothing is wrong, and nothing more can be said
         _silence()

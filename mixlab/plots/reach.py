@@ -21,6 +21,10 @@ Array = NDArray[np.float64]
 VALUES = (2.5, 4.0, 5.0, 6.0, 7.0, 8.5)
 """Munsell values of the slices."""
 
+_ENDS: tuple[dict[str, Any], ...] = (
+    {"color": style.INK, "linewidth": 1.2, "linestyle": (0, (4, 2))},
+    {"color": style.INK, "linewidth": 1.2},
+)  # of the edge at the darker end of a panel, and at the lighter
 _BANDS = ((0, 3), (3, 4.5), (4.5, 5.5), (5.5, 6.5), (6.5, 8), (8, 10))
 _PAGE_VALUES = np.arange(2.0, 9.01, 0.25)  # above 9 the renotation shrinks to white
 _LOOKS: tuple[dict[str, Any], ...] = (
@@ -186,7 +190,8 @@ def coverage(asked: Coverage) -> "Figure":
     """Return a map of the colours that are asked for: which are within reach, and which are not.
 
     Colours within the tolerance are discs, colours beyond it hollow squares, each in its own
-    colour; a stroke leads from a square toward the nearest mix. Their size tells their weight.
+    colour; a stroke leads from a square toward the nearest mix. Their size tells their weight. The
+    edge of the reach is drawn at both ends of each panel's values, as far as 2.4 and 9.
     Colours near to each other share a mark where there are many.
     """
     share = f"{percent(asked.share)} within {asked.tolerance:g} CIEDE2000"
@@ -198,8 +203,8 @@ def coverage(asked: Coverage) -> "Figure":
     widest = max(float(np.hypot(*m[0][:, 1:].T).max(initial=0.0)) for m in (within, beyond))
     width = max(_widest([asked.reach]), 10 * np.ceil((widest + 4) / 10))
     for panel, (low, high) in zip(axes.ravel(), _BANDS, strict=True):
-        middle = (max(low, 2.2) + min(high, 9.0)) / 2
-        _edge(panel, asked.reach, middle, _LOOKS[0])
+        for value, look in zip((max(low, 2.4), min(high, 9.0)), _ENDS, strict=True):
+            _edge(panel, asked.reach, value, look)
         for (labs, mixes, weight), hollow in ((beyond, True), (within, False)):
             value = lab_to_munsell(labs, asked.colours.view)[:, 1]
             rows = np.flatnonzero((value >= low) & (value < high))
@@ -207,10 +212,12 @@ def coverage(asked: Coverage) -> "Figure":
             sizes = np.clip(9 * np.sqrt(weight[rows] / heaviest), 3.0, None)
             for lab, mix, hex, size in zip(labs[rows], mixes[rows], hexes, sizes, strict=True):
                 _mark(panel, lab, mix, hex, float(size), hollow)
-        _plane(panel, width, f"value {low:g} to {high:g} (edge at {middle:.2g})")
+        _plane(panel, width, f"value {low:g} to {high:g}")
     _label(axes)
+    ends = ("the darker end", "the lighter end")
     plain = {"linestyle": "", "color": style.QUIET}
     _key(axes[0, 0], [
+        *({**look, "label": f"edge at {end}"} for look, end in zip(_ENDS, ends, strict=True)),
         {"marker": "o", "markeredgewidth": 0, "label": "within", **plain},
         {"marker": "s", "markerfacecolor": "white", "markeredgewidth": 1.4, "label": "beyond",
          **plain},
