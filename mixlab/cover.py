@@ -23,7 +23,7 @@ References
 import math
 import threading
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -97,28 +97,39 @@ class Cover:
         """Return the weight that a choice of tubes covers."""
         return math.fsum(np.array(self._weight)[self.covered(chosen)]) if self._ways else 0.0
 
+    def shrinking(self) -> Iterator[Mask]:
+        """Yield choices, each of one tube less that counts than the one before, from all tubes on.
+
+        The tube goes without which most weight is covered and, of several, the one that the fewest
+        ways need. No choice on the way is sure to be the best of so many tubes.
+        """
+        chosen = np.ones(self.tubes, dtype=bool)
+        open_ = [row for row, ways in enumerate(self._ways) if len(ways)]
+        alive, weight = [self._ways[row] for row in open_], np.array(self._weight)[open_]
+        while True:
+            yield chosen.copy()
+            can_go = np.flatnonzero(chosen & ~self.must & ~self.free)
+            if not len(can_go):
+                return
+            # ways that are left to each target without each tube
+            left = np.array([(~ways).sum(axis=0) for ways in alive]).reshape(-1, self.tubes)
+            left = left[:, can_go]
+            share, count = np.round(weight @ (left > 0) / GRAIN), (left > 0).sum(axis=0)
+            gone = can_go[np.lexsort((-left.sum(axis=0), -count, -share))[0]]
+            chosen[gone] = False
+            alive = [ways[~ways[:, gone]] for ways in alive]
+
     def greedy(self, wanted: float) -> Mask | None:
         """Return a choice that covers so much weight, not always the smallest; None if none does.
 
-        All tubes, of which the one that the fewest ways need goes, as long as one can; those that
-        count go first.
+        The last of :meth:`shrinking` that will do.
         """
-        chosen = np.ones(self.tubes, dtype=bool)
-        if not self._will_do(chosen, wanted):
-            return None
-        weight, every = np.array(self._weight), self._every(wanted)
-        alive = [ways for ways in self._ways if len(ways)]
-        weight = weight[[len(ways) > 0 for ways in self._ways]]
-        while True:
-            # ways that are left to each target without each tube
-            left = np.array([(~ways).sum(axis=0) for ways in alive]).reshape(-1, self.tubes)
-            done = (left > 0).all(axis=0) if every else weight @ (left > 0) >= wanted - LACK
-            can_go = np.flatnonzero(chosen & ~self.must & done)
-            if not len(can_go):
-                return chosen
-            gone = can_go[np.lexsort((-left.sum(axis=0)[can_go], self.free[can_go]))[0]]
-            chosen[gone] = False
-            alive = [ways[~ways[:, gone]] for ways in alive]
+        best: Mask | None = None
+        for chosen in self.shrinking():
+            if not self._will_do(chosen, wanted):
+                break
+            best = chosen
+        return None if best is None else self._without_idle(best, wanted)
 
     def fewest(
         self,

@@ -192,7 +192,9 @@ class Fewest:
         See :func:`mixlab.trade_off`.
         """
         most = max(self.counted, 1) if most is None else most
-        curve = curve_of(self._question, most, progress, checked_limit(time_limit))
+        ids = self._question.paints.ids
+        also = [np.isin(ids, one.tubes) for one in self.sets]
+        curve = curve_of(self._question, most, progress, checked_limit(time_limit), also)
         # fewer tubes than are needed for so much cover less than that
         less = curve.count < self.lower_bound
         wanted = min(self.cover, math.fsum(self.weight[self.reachable]))

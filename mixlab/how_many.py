@@ -2,11 +2,12 @@
 
 The best set of each number is found by comparing all where they are few, and by the integer
 programme of :mod:`mixlab.cover` elsewhere. Of many targets the heaviest of each of 300 boxes stand
-for all while sets are sought; what a set covers is counted on all of them.
+for all while sets are sought, from several starts by swapping tubes, with no proof; what a set
+covers is counted on all of them.
 """
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
@@ -79,9 +80,10 @@ def trade_off(
     """Return how much 1, 2, .. tubes of a catalogue cover, each number by the best set of it.
 
     The best set covers the most weight and, of those that do, misses least on the average. Up to
-    300 targets that the set covers the most is proven; of more, the sets are chosen by the 300
-    that stand for all, and their figures are those of all. That no other set of as much share
-    misses less is proven where there are few enough sets to compare them all.
+    300 targets that the set covers the most is proven; of more, the sets are chosen by 300 that
+    stand for all, their figures are those of all, and the bound is only what the whole catalogue
+    covers. That no other set of as much share misses less is proven where there are few enough sets
+    to compare them all.
 
     Ctrl-C ends the search and leaves the numbers that were done, as a time limit does.
 
@@ -108,9 +110,13 @@ def checked_limit(seconds: float | None) -> Callable[[], float]:
 
 
 def curve_of(
-    asked: Question, most: int, progress: Progress | None, left: Callable[[], float]
-) -> TradeOff:
-    """Return the trade-off of a question; see :func:`trade_off`."""
+    asked: Question, most: int, progress: Progress | None, left: Callable[[], float],
+    also: Sequence[Mask] = (),
+) -> TradeOff:  # fmt: skip
+    """Return the trade-off of a question; see :func:`trade_off`.
+
+    Choices that are known to be good, of any number of tubes, are tried `also`.
+    """
     least = max(int((asked.must & ~asked.free).sum()), 1)
     greatest = int((~asked.free).sum())
     if (number := whole(most)) is None or number < least:
@@ -123,7 +129,7 @@ def curve_of(
     stopped = ""
     try:
         asked.tell = lambda share: tell(share / 2)
-        sought = _Sought(asked, left)
+        sought = _Sought(asked, left, also)
         for count in counts:
             found.append(sought.best(count, found[-1][0] if found else None))
             tell(0.5 + 0.5 * len(found) / len(counts))
@@ -143,14 +149,18 @@ def curve_of(
 class _Sought:
     """The targets by which sets are chosen, and the choosing."""
 
-    def __init__(self, asked: Question, left: Callable[[], float]) -> None:
+    def __init__(
+        self, asked: Question, left: Callable[[], float], also: Sequence[Mask]
+    ) -> None:
         self.asked, self.left = asked, left
+        self.also = [chosen | asked.must | asked.free for chosen in also]
         count = int(asked.asked.sum())
         self.rows, self.weight = asked.heaviest(0.0 if count <= _FEW else MERGE, _FEW)
         asked.look_at(self.rows, left)
         self.all = len(self.rows) == count  # a bound of boxes is none of their targets
         self.figures = np.stack([asked.miss[int(row)] for row in self.rows])
         self.programme = asked.programme(self.rows, self.weight)
+        self.shrinking = [] if self.all else list(self.programme.shrinking())
 
     def best(self, count: int, before: Mask | None) -> tuple[Mask, float, float, float]:
         """Return the best choice of so many tubes: what it covers of all, a bound, its mean miss.
@@ -159,6 +169,7 @@ class _Sought:
         """
         asked = self.asked
         tries, bound = self._chosen(count, before)
+        tries += [chosen for chosen in self.also if (chosen & ~asked.free).sum() == count]
         if not self.all:
             bound = 1.0 - math.fsum(asked.weight[asked.lost & asked.asked])
         judged = []
@@ -189,13 +200,15 @@ class _Sought:
                 np.hstack([np.tile(fixed, (len(added), 1)), added])
             )
             return [chosen] if self.all else [chosen, *tries], share
+        if not self.all:
+            tries += [one for one in self.shrinking if (one & ~asked.free).sum() == count]
+            return [*map(self._swapped, tries), *tries], 1.0
         end = self.programme.most(count, self.left)
         if end.tubes is not None:
             tries.append(self._filled(end.tubes, count))
-        tries = [self._swapped(chosen) for chosen in tries] + ([] if self.all else tries)
         if not tries:
             raise TimeIsOver
-        return tries, end.bound
+        return [*map(self._swapped, tries)], end.bound
 
     def _filled(self, start: Mask, count: int) -> Mask:
         """Return a choice filled up to so many tubes, each time by what does most."""

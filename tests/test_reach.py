@@ -26,6 +26,7 @@ from mixlab.files import bundled
 from mixlab.plots import reach as pictures
 from mixlab.reach import compare, reach
 from mixlab.search import Medium, Search, all_subsets
+from mixlab.survey import Kit, misses
 
 
 @pytest.fixture(scope="module")
@@ -466,3 +467,18 @@ def test_pictures_are_drawn(run, earths, seven, tmp_path):
 
 def test_every_mistake_is_a_mixlab_error():
     assert issubclass(ReachError, MixlabError)
+
+
+@pytest.mark.parametrize("name", ["mill-pond", "kiln-earths"])
+def test_far_beyond_reach_the_nearest_mix_is_found(name, table):
+    """Held against a search of every set of three tubes, one by one."""
+    palette = mixlab.read_palette(name, table)
+    kit = Kit(palette.K, palette.S, palette.paints[0].surface, viewing(), 3, 2.0)
+    random = np.random.default_rng(5)
+    labs = random.uniform([15, -90, -90], [95, 90, 90], (120, 3))
+    each = misses((kit, labs)).min(axis=1)
+    together = Seeds.of(kit.medium, 3).nearest(labs)[2]
+    far = each > 10
+    assert far.sum() > 50
+    assert (together - each)[far].mean() < 0.2
+    assert (together > each + 0.1).mean() < 0.1

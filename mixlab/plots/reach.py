@@ -203,8 +203,8 @@ def coverage(asked: Coverage) -> "Figure":
     widest = max(float(np.hypot(*m[0][:, 1:].T).max(initial=0.0)) for m in (within, beyond))
     width = max(_widest([asked.reach]), 10 * np.ceil((widest + 4) / 10))
     for panel, (low, high) in zip(axes.ravel(), _BANDS, strict=True):
-        for value, look in zip((max(low, 2.4), min(high, 9.0)), _ENDS, strict=True):
-            _edge(panel, asked.reach, value, look)
+        for level, look in zip((max(low, 2.4), min(high, 9.0)), _ENDS, strict=True):
+            _edge(panel, asked.reach, level, look)
         for (labs, mixes, weight), hollow in ((beyond, True), (within, False)):
             value = lab_to_munsell(labs, asked.colours.view)[:, 1]
             rows = np.flatnonzero((value >= low) & (value < high))
