@@ -14,7 +14,8 @@ import pytest
 from scipy.optimize import minimize
 
 from mixlab.colorimetry import viewing
-from mixlab.fewest import best_next, fewest_tubes
+from mixlab.fewest import fewest_tubes
+from mixlab.next_tube import best_next
 from mixlab.targets import from_munsell
 
 colour = pytest.importorskip("colour")
