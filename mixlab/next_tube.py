@@ -18,7 +18,9 @@ from mixlab.tables import Palette, PigmentTable
 
 Array = NDArray[np.float64]
 
-_MANY = 300  # targets from which on they are searched together
+MANY = 300
+"""Number of targets from which on all are sought together."""
+
 _SENT = 8  # targets to a piece of work
 
 
@@ -82,7 +84,7 @@ def best_next(
     )  # fmt: skip
     tell = progress or (lambda share: None)
     outside = [i for i in range(len(asked.paints)) if asked.paints.ids[i] not in palette.ids]
-    least = (_together if len(asked.labs) > _MANY else _one_by_one)(asked, outside, tell)
+    least = (_together if len(asked.labs) > MANY else _one_by_one)(asked, outside, tell)
     tell(1.0)
     shares, means = (least <= asked.tolerance) @ asked.weight, least @ asked.weight
     ids = ["", *(asked.paints.ids[i] for i in outside)]

@@ -519,7 +519,7 @@ def test_many_targets_are_tried_together_for_the_next_tube(table, eight, monkeyp
     own = table.palette(eight.ids[:5])
     labs = some_targets(kit_of(eight.paints), 60, 4)
     one_by_one = best_next(own, labs, eight)
-    monkeypatch.setattr(mixlab.next_tube, "_MANY", 10)
+    monkeypatch.setattr(mixlab.next_tube, "MANY", 10)
     together = {one.id: one for one in best_next(own, labs, eight)}
     assert set(together) == {one.id for one in one_by_one}
     for one in one_by_one:
@@ -1014,7 +1014,7 @@ def test_the_picture_shows_the_curve(found):
     covered, missed = figure.axes
     assert covered.lines[0].get_ydata() == pytest.approx(100 * curve.share)
     assert missed.lines[0].get_ydata() == pytest.approx(curve.mean_miss)
-    assert "no fewer will do" in covered.texts[0].get_text()
+    assert "no fewer will do" in covered.get_legend().get_texts()[0].get_text()
 
 
 def test_stopped_at_the_curve_what_was_proven_is_written(run, tmp_path, monkeypatch):

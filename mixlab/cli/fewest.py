@@ -20,7 +20,7 @@ from mixlab.fewest import Fewest, fewest_tubes
 from mixlab.files import csv_text, write_whole
 from mixlab.how_many import TradeOff
 from mixlab.munsell import write_munsell
-from mixlab.next_tube import Addition, best_next
+from mixlab.next_tube import MANY, Addition, best_next
 from mixlab.plots import style
 from mixlab.recipes import Recipe
 from mixlab.spread import cluster, processes
@@ -221,7 +221,7 @@ def show(
     if curve is not None:
         _show_trade_off(page, curve)
     if more:
-        _show_next(page, more)
+        _show_next(page, more, len(asked))
     if found.palette is not None:
         show_care(page, found.palette.mix(dict.fromkeys(found.tubes, 1.0), found.view))
 
@@ -324,13 +324,22 @@ def _show_trade_off(page: Page, curve: TradeOff) -> None:
         page.line("  Cut short: larger numbers were not looked at.", hang=2)
     rows = [("tubes", "within", "mean miss", "")]
     for i, ids in enumerate(curve.sets):
-        doubt = "" if curve.proven[i] else f" (at most {percent(curve.bound[i])})"
-        rows.append((str(curve.count[i]), percent(curve.share[i]) + doubt,
+        rows.append((str(curve.count[i]), _at_most(curve.share[i], curve.bound[i], curve.proven[i]),
                      f"{curve.mean_miss[i]:.2f}", ", ".join(ids)))  # fmt: skip
     page.table(rows, right="02")
 
 
-def _show_next(page: Page, more: list[Addition]) -> None:
+def _at_most(share: float, bound: float, proven: bool) -> str:
+    """Return a share in writing, with its bound where that is not the same."""
+    if proven:
+        return percent(share)
+    told, limit = percent(share), percent(bound)
+    if told == limit:
+        told, limit = (f"{100 * part:.3f}%" for part in (share, bound))
+    return f"{told} (at most {limit})"
+
+
+def _show_next(page: Page, more: list[Addition], count: int) -> None:
     page.head("The next tube for this palette, from the table")
     page.table(
         [("", "within", "mean miss")]
@@ -338,6 +347,9 @@ def _show_next(page: Page, more: list[Addition]) -> None:
            for one in more[: _NEXT + 1]],
         right="12",
     )  # fmt: skip
+    if count > MANY:
+        page.line("  So many colours are sought together: a share may be too low by some tenths of "
+                  "a per cent.", hang=2)  # fmt: skip
 
 
 def _name(asked: Colours, row: int) -> str:

@@ -31,14 +31,14 @@ def trade_off(found: Fewest, curve: TradeOff) -> "Figure":
             curve.count[unproven], 100 * curve.bound[unproven], linestyle="", marker="_",
             markersize=14, color=style.QUIET, label="no set does more",
         )  # fmt: skip
-        first.legend(loc="lower right")
     if found.proven and not found.stopped and found.counted:
-        first.axvline(found.counted, color=style.QUIET, linewidth=1, linestyle=(0, (2, 2)))
-        wanted = percent(found.covered)
-        first.annotate(
-            f"{found.counted} for {wanted};\nno fewer will do", (found.counted, 0),
-            xytext=(-6, 8), textcoords="offset points", fontsize=9, ha="right", color=style.INK,
+        wanted = percent(min(found.cover, found.covered))
+        first.axvline(
+            found.counted, color=style.QUIET, linewidth=1, linestyle=(0, (2, 2)),
+            label=f"{found.counted} for {wanted}; no fewer will do",
         )  # fmt: skip
+    if first.get_legend_handles_labels()[0]:
+        first.legend(loc="lower right", fontsize=9)
     first.set_ylim(0, 105)
     first.set_ylabel(f"weight within {found.tolerance:g} [%]")
     first.set_title(f"Covered to {found.tolerance:g} CIEDE2000")
