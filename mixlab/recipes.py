@@ -477,10 +477,11 @@ class _Kitchen:
         if recipe.tubes <= tubes and recipe.miss <= tolerance:
             return recipe, None
         finer = self.finer(found[tubes - 1], tolerance)
-        if finer is None or finer.miss <= tolerance:
-            return recipe, finer
-        # not even in the finest parts; the nearest of those may still be nearer by far
-        return recipe, finer if finer.miss < recipe.miss - _LEVEL else None
+        if finer is None and recipe.miss > tolerance:
+            # not even in the finest parts; the nearest of those may still be nearer by far
+            finest = self.finest(found)
+            return recipe, finest if finest and finest.miss < recipe.miss - _LEVEL else None
+        return recipe, finer
 
     def within(self, found: Found, limit: float) -> Recipe | None:
         """Return the whole-part mix within `limit` that has the smallest total, if there is one.
@@ -535,29 +536,44 @@ class _Kitchen:
         return Recipe(mixture, float(ciede2000(self.target, mixture.lab)), by_id, miss)
 
     def finer(self, found: Found, tolerance: float) -> Recipe | None:
-        """Return the mix of the smallest total beyond the usual that is within tolerance.
+        """Return the mix of the smallest total beyond the usual that is within tolerance."""
+        rows, parts, miss = self._fine(found)
+        sums = parts.sum(axis=-1)
+        good = (miss <= tolerance) & (sums > self.total) & (found.miss[rows] <= tolerance)[:, None]
+        if not good.any():
+            return None
+        row, way = np.unravel_index(
+            np.lexsort((miss.ravel(), np.where(good, sums, FINEST * 2).ravel()))[0], miss.shape
+        )
+        return self.recipe(found, int(rows[row]), parts[row, way])
 
-        The nearest beyond it where none is; None if no parts can be rounded beyond it.
+    def finest(self, found: Sequence[Found]) -> Recipe | None:
+        """Return the nearest mix beyond the usual total, of any of the sizes."""
+        nearest: Recipe | None = None
+        for of_size in found[1:]:  # a paint by itself has no finer parts
+            rows, parts, miss = self._fine(of_size)
+            if not miss.size:
+                continue
+            row, way = np.unravel_index(miss.argmin(), miss.shape)
+            if nearest is None or miss[row, way] < nearest.miss - _LEVEL:
+                nearest = self.recipe(of_size, int(rows[row]), parts[row, way])
+        return nearest
+
+    def _fine(self, found: Found) -> tuple[Indices, Indices, Array]:
+        """Return subsets of one size (r,), the nearest by exact shares, each in finer parts.
+
+        Returns
+        -------
+        their rows, the parts (r, totals, t), which are the exact shares rounded to each total in
+        turn, and the misses (r, totals)
         """
         rows = np.argsort(found.miss, kind="stable")[:_LOOKED_AT]
-        rows = rows[found.miss[rows] <= tolerance]
         totals = np.arange(self.total + 1, FINEST + 1)
-        # (subsets, totals, tubes): the exact shares, rounded to each total in turn
         parts = np.maximum(np.rint(found.shares[rows][:, None] * totals[:, None]), 1).astype(int)
         miss = np.array(
             [self._miss(found.subsets[[row]], own)[0] for row, own in zip(rows, parts, strict=True)]
         ).reshape(len(rows), -1)
-        sums = parts.sum(axis=-1)
-        fine = sums > self.total
-        if not fine.any():
-            return None
-        good = fine & (miss <= tolerance)
-        if good.any():
-            best = np.lexsort((miss.ravel(), np.where(good, sums, FINEST * 2).ravel()))[0]
-        else:
-            best = np.where(fine, miss, np.inf).argmin()
-        row, way = np.unravel_index(best, miss.shape)
-        return self.recipe(found, int(rows[row]), parts[row, way])
+        return rows, parts, miss
 
     def others(
         self, found: Sequence[Found], recipe: Recipe, tolerance: float, most: int

@@ -951,9 +951,10 @@ def test_the_command_as_json_is_what_python_has(run, asked, table):
     ("words", "says"),
     [
         (["--with", "mud"], "--with: no paint 'mud'"),
-        (["--cover", 0], "--cover 0: per cent of the weight, above 0 and up to 100"),
-        (["--cover", 101], "--cover 101: per cent"),
-        (["--cover", "nan"], "--cover nan: per cent"),
+        (["--cover", 0], "--cover 0: write per cent of the weight, as 95, up to 100"),
+        (["--cover", 101], "--cover 101: write per cent"),
+        (["--cover", 0.95], "--cover 0.95: write per cent"),
+        (["--cover", "nan"], "--cover nan: write per cent"),
         (["--sets", 0], "--sets 0: it must be 1 to 1000"),
         (["--without", "mud"], "--without: no paint 'mud'"),
         (["--tubes", 5], "1 to 4"),

@@ -275,3 +275,24 @@ def test_many_recipes_refuse_what_makes_no_sense():
     with pytest.raises(SearchError, match="too many for a lattice"):
         find_recipes([[50, 0, 0]], STUDIO, parts=40)
     assert len(find_recipes(np.zeros((0, 3)), STUDIO)) == 0
+
+
+@pytest.mark.parametrize("white", [250, 400, 1000])
+def test_where_no_parts_hold_the_colour_the_nearest_of_the_finest_is_given(white):
+    """A hint of blue, paler than one part in 240 makes it."""
+    pale = STUDIO.mix({"titanium-white": white, "phthalo-blue-green-shade": 1, "bone-black": 1}).lab
+    answer = find_recipe(pale, STUDIO, tolerance=0.05)
+    assert answer.reached
+    assert answer.recipe.miss > 0.05
+    assert answer.best.miss <= answer.recipe.miss
+    if answer.finer is not None:
+        assert answer.finer.miss < answer.recipe.miss
+        assert answer.best is answer.finer
+        assert 12 < sum(answer.finer.parts.values()) <= 244
+    # by hand: a part of one strong paint in so much white as comes nearest
+    tried = [
+        ciede2000(pale, STUDIO.mix({"titanium-white": n, strong: 1}).lab)
+        for strong in STUDIO.ids[1:]
+        for n in range(12, 240)
+    ]
+    assert answer.best.miss <= min(tried) + 0.06

@@ -22,7 +22,7 @@ from mixlab.how_many import TradeOff
 from mixlab.munsell import write_munsell
 from mixlab.next_tube import MANY, Addition, best_next
 from mixlab.plots import style
-from mixlab.recipes import Recipe
+from mixlab.recipes import FINEST, Recipe
 from mixlab.spread import cluster, processes
 from mixlab.survey import SLACK
 from mixlab.tables import Palette, PigmentTable
@@ -308,14 +308,18 @@ def _show_colours(page: Page, asked: Colours, found: Fewest) -> None:
     page.head("Recipes from the set: miss of exact shares, then in whole parts"
               + (f" (the {_ROWS} heaviest colours of {len(asked)})" if left else ""))  # fmt: skip
     made = [found.recipe(i) for i in order]
+    rough = [bool(found.within[i]) and one.miss > found.tolerance
+             for i, one in zip(order, made, strict=True)]  # fmt: skip
     page.table(
         [
             (_name(asked, i), "" if found.within[i] else "beyond", f"{found.miss[i]:.1f}",
-             f"{one.miss:.1f}", str(one.mixture))
-            for i, one in zip(order, made, strict=True)
+             f"{one.miss:.1f}" + ("+" if off else " " if any(rough) else ""), str(one.mixture))
+            for i, one, off in zip(order, made, rough, strict=True)
         ],
         right="23", hexes=[lab_to_hex(found.labs[i], found.view) for i in order],
     )  # fmt: skip
+    if any(rough):
+        page.line(f"  + not even {FINEST} parts hold the tolerance; the nearest.", hang=4)
 
 
 def _show_trade_off(page: Page, curve: TradeOff) -> None:

@@ -45,7 +45,7 @@ def reach_(
         str | None, typer.Option(metavar="PALETTE", help="Another palette, to compare with.")
     ] = None,
     tubes: Annotated[
-        int | None, typer.Option(help="Greatest number of tubes in a mix; any unless given.")
+        int | None, typer.Option(help="Greatest number of tubes in a mix; any, or 3 with --fewest.")
     ] = None,
     targets: Annotated[
         str | None,
@@ -66,7 +66,7 @@ def reach_(
         bool, typer.Option("--each-tube", help="What is lost without each tube, and stand-ins.")
     ] = False,
     fewest: Annotated[
-        bool, typer.Option("--fewest", help="The fewest tubes that cover the colours asked for.")
+        bool, typer.Option("--fewest", help="The fewest tubes of the table or palette that do.")
     ] = False,
     share: Annotated[
         float, typer.Option("--cover", help="With --fewest: share of the weight to cover [%].")
@@ -122,8 +122,8 @@ def reach_(
             raise ReachError("--against, --each-tube and --draw do not go with --fewest")
         if asked is None:
             raise ReachError(f"--fewest needs colours to cover; give one of {', '.join(_TARGETS)}")
-        if not 0 < share <= 100:
-            raise ReachError(f"--cover {share:g}: per cent of the weight, above 0 and up to 100")
+        if not 1 < share <= 100:  # 0.95 is meant for 95
+            raise ReachError(f"--cover {share:g}: write per cent of the weight, as 95, up to 100")
         if not 1 <= sets <= _MOST_LISTED:
             raise ReachError(f"--sets {sets}: it must be 1 to {_MOST_LISTED}")
         from mixlab.cli import fewest as room
