@@ -9,6 +9,7 @@ less; near the tolerance such a verdict can be made sure.
 import math
 import operator
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from typing import Any
 
 import numpy as np
@@ -199,17 +200,21 @@ class Question:
         """Weight of the targets that were not looked at."""
         return math.fsum(self.weight[~self.known])
 
-    def reachable(self) -> Mask:
-        """Return which targets (n,) some mix of the whole catalogue brings within the tolerance.
+    def reachable(self, left: Callable[[], float] = lambda: math.inf) -> tuple[Mask, Mask]:
+        """Return which targets (n,) some mix of the catalogue reaches, and of which that is known.
 
-        Those that were not looked at are sought together; where the verdict is near, or mixes of
-        the catalogue are too many to be laid out, they are looked at after all.
+        Those that were not looked at are sought together, and looked at where the verdict is near
+        and the catalogue is not so large that each would take long.
         """
         every = np.ones(len(self.paints), dtype=bool)
-        limit = math.inf if self.kit.large else self.tolerance + _DOUBT
         miss = self.misses_of(every)
-        self.look_at(np.flatnonzero((miss > self.tolerance) & (miss <= limit) & ~self.known))
-        return np.asarray(self.misses_of(every) <= self.tolerance)
+        open_ = (miss > self.tolerance) & ~self.known
+        if self.kit.large:
+            return np.asarray(miss <= self.tolerance), ~open_
+        near = open_ & (miss <= self.tolerance + _DOUBT)
+        with suppress(TimeIsOver):
+            self.look_at(np.flatnonzero(near), left)
+        return np.asarray(self.misses_of(every) <= self.tolerance), ~near | self.known
 
     # --- what a set of tubes does ---------------------------------------------------------------
 

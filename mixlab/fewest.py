@@ -82,7 +82,8 @@ class Fewest:
     tolerance, max_tubes, cover : as asked
     covered : share of the weight that the best set covers, 0..1
     reachable : (n,), False where no mix of the whole catalogue is within the tolerance
-    settled : (n,), whether `reachable` is known: all is, unless the search was cut short
+    settled : (n,), whether `reachable` is known: of all, unless the search was cut short or the
+        catalogue is so large that it would take long
     within : (n,), whether the best set covers the target
     shares : (n, k), of the best mix of the set, in the order of `tubes`
     miss : (n,), of that mix [CIEDE2000]
@@ -398,30 +399,27 @@ class _Hunt:
         if not choices and stopped and asked.miss:
             choices = self._so_far(stopped)
         listed = self._ranked(choices, grace)
+        reachable, settled = (~asked.lost, asked.known) if stopped else asked.reachable(grace)
+        asked.tell(1.0)
         if not listed:
             n = len(asked.labs)
             return Fewest(
                 (), (), 0, self.complete, 0, int(self.bound), not stopped,
                 None if stopped else True, stopped, asked.tolerance, asked.kit.most, self.cover,
-                0.0, ~asked.lost if stopped else asked.reachable(),
-                asked.known if stopped else np.ones(n, dtype=bool),
-                np.zeros(n, dtype=bool), np.zeros((n, 0)), np.full(n, np.inf), None,
-                len(asked.miss), asked,
+                0.0, reachable, settled, np.zeros(n, dtype=bool), np.zeros((n, 0)),
+                np.full(n, np.inf), None, len(asked.miss), asked,
             )  # fmt: skip
         best, first = listed[0]
         within = asked.covers(best, sure=not stopped)
         counted = int((best & ~asked.free).sum())
         proven = bool(self.choices) and counted <= self.bound
-        reachable = ~asked.lost if stopped else asked.reachable() | within
-        settled = asked.known | within if stopped else np.ones(len(within), dtype=bool)
         shares, miss = asked.mixes_of(best, within, quick=bool(stopped))
-        asked.tell(1.0)
         return Fewest(
             first.tubes, tuple(one for _, one in listed), len(choices), self.complete, counted,
             int(self.bound), proven,
             self._firm(counted, grace) if proven and not stopped else None, stopped,
             asked.tolerance, asked.kit.most, self.cover, math.fsum(asked.weight[within]),
-            reachable, settled, within, shares, miss,
+            reachable | within, settled | within, within, shares, miss,
             asked.paints.table.palette(first.tubes, "the fewest"), len(asked.miss), asked,
         )  # fmt: skip
 

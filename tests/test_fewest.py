@@ -430,6 +430,18 @@ def test_what_is_reachable_is_known_of_every_target(eight, change, monkeypatch):
     assert not (answer.within & ~answer.reachable).any()
 
 
+def test_of_a_large_catalogue_it_may_stay_open_what_is_reachable(eight, monkeypatch):
+    kit = kit_of(eight.paints)
+    labs = some_targets(kit, 40, 11)
+    reach = (misses((kit, labs)) <= 2.0).any(axis=1)
+    monkeypatch.setattr(Kit, "large", True)
+    answer = fewest_tubes(labs, eight, weights=[1] * 10 + [0] * 30)
+    assert answer.proven
+    assert 0 < (~answer.settled).sum() <= (~reach[10:]).sum()
+    assert not reach[~answer.settled].any()
+    assert np.array_equal(answer.reachable[answer.settled], reach[answer.settled])
+
+
 def test_looking_at_some_targets_first_changes_no_count(eight, monkeypatch):
     monkeypatch.setattr(mixlab.fewest._Hunt, "_slip", lambda *_: 0.0)
     kit = kit_of(eight.paints)
