@@ -582,6 +582,20 @@ def test_fewer_tubes_than_are_needed_cover_less(eight, boxed):
     assert (curve.bound >= curve.share).all()
 
 
+def test_a_set_that_was_proven_is_tried_for_the_trade_off(eight, boxed, monkeypatch):
+    answer = fewest_tubes(some_targets(kit_of(eight.paints), 60, 1), eight, cover=0.6)
+
+    def poor(self, count, before):
+        return [np.arange(8) < count], 1.0
+
+    monkeypatch.setattr(mixlab.how_many._Sought, "_chosen", poor)
+    curve = answer.trade_off(8)
+    row = list(curve.count).index(answer.counted)
+    assert set(curve.sets[row]) in [set(one.tubes) for one in answer.sets]
+    assert curve.share[row] == max(one.share for one in answer.sets)
+    assert curve.sets[0] == ("titanium-white",)
+
+
 def test_a_trade_off_that_is_cut_short_keeps_what_was_done(scene, eight, monkeypatch):
     assert len(trade_off(scene, eight, time_limit=1e-9).count) == 0
     usual, whole = mixlab.how_many._Sought.best, trade_off(scene, eight, most=5)
