@@ -120,16 +120,16 @@ class Question:
         ids = [id for id in catalogue.ids if id not in barred]
         if not ids:
             raise ReachError("every tube of the catalogue is excluded")
-        if (count := sum(math.comb(len(ids), t) for t in range(1, most + 1))) > MOST_SETS:
+        own = tuple(ids.index(id) for id in base if id in ids) if base is not None else None
+        if own == ():
+            raise ReachError("every tube of the palette is excluded")
+        if (count := small_sets(len(ids), most, None if own is None else len(own))) > MOST_SETS:
             raise ReachError(
                 f"{count} sets of at most {most} of {len(ids)} tubes are too many to look at; "
                 "allow fewer tubes in a mix, or take a smaller catalogue"
             )
         table = catalogue.table if isinstance(catalogue, Palette) else catalogue
         paints = table.palette(ids, getattr(catalogue, "name", "") or "catalogue")
-        own = tuple(ids.index(id) for id in base if id in ids) if base is not None else None
-        if own == ():
-            raise ReachError("every tube of the palette is excluded")
         kit = Kit(paints.K, paints.S, paints.paints[0].surface, view, most, limit, own)
         here = np.array(ids)
         return cls(goal, weight, paints, kit, np.isin(here, needed), np.isin(here, spare), executor)
@@ -319,6 +319,19 @@ class Question:
                 by_weight = np.argsort(first)
                 return order[first[by_weight]], np.asarray(weight[by_weight], dtype=float)
             size *= 1.25
+
+
+def small_sets(tubes: int, most: int, base: int | None = None) -> int:
+    """Return how many sets of at most so many tubes there are.
+
+    With `base`, of at most one from beyond so many of them.
+    """
+    if base is None:
+        return sum(math.comb(tubes, size) for size in range(1, min(most, tubes) + 1))
+    return sum(
+        math.comb(base, size) + (tubes - base) * math.comb(base, size - 1)
+        for size in range(1, min(most, base + 1) + 1)
+    )
 
 
 def nearest(asked: tuple[Kit, Array]) -> Array:

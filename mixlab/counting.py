@@ -62,7 +62,7 @@ def count_colours(photo: Photo) -> Counted:
         area += np.bincount(codes.ravel(), minlength=LEVELS)
     found = np.flatnonzero(area)
     if not len(found):
-        raise PhotoError(f"{photo.path}: the picture is transparent all over")
+        raise PhotoError(f"{photo.path}: no pixel of the picture is opaque")
     area = area[found]
     return Counted(found, area, photo.width * photo.height - int(area.sum()))
 

@@ -39,6 +39,9 @@ GRAIN = 1e-6
 LACK = 5 * GRAIN
 """What a choice may lack of the weight that is asked: the grain, and the solver's own rounding."""
 
+SOLVER = "integer programme"
+"""Name of the thread in which the solver runs; it hears of nothing until it is done."""
+
 _DEMANDS = 3  # laid down at a time for a target that is not covered
 _MOST_JOINED = 20_000_000  # choices at a time
 _FREE = 1e-4  # what a tube that does not count costs, so that none is chosen in idleness
@@ -73,21 +76,26 @@ class Cover:
     def __init__(self, must: Mask, free: Mask) -> None:
         self.must, self.free = must, free
         self.tubes = len(must)
-        self._ways: list[Mask] = []
-        self._weight: list[float] = []
-        self._demands: list[Mask] = []
-        self._of: list[int] = []  # target of each demand
+        self._targets: list[tuple[Mask, float]] = []  # the ways of each, and what it counts
+        self._demands: list[tuple[Mask, int]] = []  # and the target of each
         self._random = np.random.default_rng(0)
 
     def add(self, ways: Mask, weight: float) -> None:
         """Add a target: its ways (w, tubes), the tubes that each needs, and what it counts."""
-        self._ways.append(ways)
-        self._weight.append(weight)
+        self._targets.append((ways, weight))
+
+    @property
+    def _ways(self) -> list[Mask]:
+        return [ways for ways, _ in self._targets]
+
+    @property
+    def _weight(self) -> list[float]:
+        return [weight for _, weight in self._targets]
 
     @property
     def weight(self) -> float:
         """Weight of all targets that some choice covers."""
-        return math.fsum(w for w, ways in zip(self._weight, self._ways, strict=True) if len(ways))
+        return math.fsum(weight for ways, weight in self._targets if len(ways))
 
     def covered(self, chosen: Mask) -> Mask:
         """Return which targets a choice of tubes (tubes,) covers, in the order they were added."""
@@ -95,7 +103,7 @@ class Cover:
 
     def share(self, chosen: Mask) -> float:
         """Return the weight that a choice of tubes covers."""
-        return math.fsum(np.array(self._weight)[self.covered(chosen)]) if self._ways else 0.0
+        return math.fsum(np.array(self._weight)[self.covered(chosen)]) if self._targets else 0.0
 
     def shrinking(self) -> Iterator[Mask]:
         """Yield choices, each of one tube less that counts than the one before, from all tubes on.
@@ -104,8 +112,8 @@ class Cover:
         ways need. No choice on the way is sure to be the best of so many tubes.
         """
         chosen = np.ones(self.tubes, dtype=bool)
-        open_ = [row for row, ways in enumerate(self._ways) if len(ways)]
-        alive, weight = [self._ways[row] for row in open_], np.array(self._weight)[open_]
+        alive = [ways for ways in self._ways if len(ways)]
+        weight = np.array([weight for ways, weight in self._targets if len(ways)])
         while True:
             yield chosen.copy()
             can_go = np.flatnonzero(chosen & ~self.must & ~self.free)
@@ -167,7 +175,7 @@ class Cover:
         if wanted > self.weight + GRAIN:
             return Choice(None, math.inf, True)
         while True:
-            end = self._solve(cost, np.zeros(len(self._ways)), rows, wanted, clock())
+            end = self._solve(cost, np.zeros(len(self._targets)), rows, wanted, clock())
             if end.status == 2:
                 return Choice(None, math.inf, True)
             if end.mip_dual_bound is not None:
@@ -231,7 +239,7 @@ class Cover:
     # --- the programme --------------------------------------------------------------------------
 
     def _row(self, tubes: Mask) -> Array:
-        return np.concatenate([tubes.astype(float), np.zeros(len(self._ways))])
+        return np.concatenate([tubes.astype(float), np.zeros(len(self._targets))])
 
     def _chosen(self, values: Array) -> Mask:
         return np.asarray(values[: self.tubes] > 0.5)
@@ -244,7 +252,7 @@ class Cover:
         if self._every(wanted):
             open_ = [len(ways) > 0 for ways in self._ways]
             return bool(self.covered(chosen)[open_].all())
-        return self.share(chosen) >= wanted - LACK
+        return self.share(chosen) >= wanted - GRAIN
 
     def _without_idle(self, chosen: Mask, wanted: float) -> Mask:
         """Return the choice without tubes that do not count and are not needed."""
@@ -263,8 +271,8 @@ class Cover:
         missed = np.flatnonzero(~self.covered(chosen) & (claimed > _CLAIMED))
         for target in missed:
             for _ in range(_DEMANDS):
-                self._demands.append(self._demand(self._ways[target], chosen))
-                self._of.append(int(target))
+                demand = self._demand(self._targets[target][0], chosen)
+                self._demands.append((demand, int(target)))
         return len(missed) > 0
 
     def _demand(self, ways: Mask, chosen: Mask) -> Mask:
@@ -291,11 +299,11 @@ class Cover:
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import csr_array
 
-        n = len(self._ways)
-        demands = np.zeros((len(self._of), self.tubes + n))
-        if len(self._of):
-            demands[:, : self.tubes] = self._demands
-            demands[np.arange(len(self._of)), self.tubes + np.array(self._of)] = -1
+        n = len(self._targets)
+        demands = np.zeros((len(self._demands), self.tubes + n))
+        for row, (demand, target) in zip(demands, self._demands, strict=True):
+            row[: self.tubes] = demand
+            row[self.tubes + target] = -1
         rows = list(rows)
         covering = np.concatenate([np.zeros(self.tubes), self._weight])
         rows.append((covering, wanted - GRAIN, math.inf))
@@ -363,7 +371,7 @@ def _apart(work: Callable[[], Any]) -> Any:
         except BaseException as error:
             ends.append(error)
 
-    thread = threading.Thread(target=run, daemon=True)
+    thread = threading.Thread(target=run, daemon=True, name=SOLVER)
     thread.start()
     thread.join()
     if isinstance(ends[0], BaseException):

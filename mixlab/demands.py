@@ -130,12 +130,12 @@ def from_list(path: str | PathLike[str], view: Viewing | None = None) -> Colours
         (line, [cell.strip() for cell in cells])
         for line, cells in csv_rows(file, read_text(file, ReachError), ReachError)
     ]
-    for line, cells in rows:
-        if any(";" in cell for cell in cells):
-            raise ReachError(f"{file}, row {line}: write commas between cells, not semicolons")
     known = {name.lower(): name for name in _COLUMNS}
     header = [known.get(cell.lower(), "") for cell in rows[0][1]] if rows else []
     headed = any(header)
+    for line, cells in rows:
+        if any(";" in cell for cell in cells) and (len(cells) == 1 or not headed):
+            raise ReachError(f"{file}, row {line}: write commas between cells, not semicolons")
     if headed:
         _check_header(file, rows[0][1], header)
         rows = rows[1:]

@@ -24,7 +24,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from mixlab.asking import Catalogue, Progress, Question, TimeIsOver, nearest, real, whole
 from mixlab.colorimetry import Viewing, uniform
-from mixlab.cover import GRAIN, LACK, Choice, Cover, clock
+from mixlab.cover import GRAIN, Choice, Cover, clock
 from mixlab.errors import ReachError
 from mixlab.how_many import MERGE, TradeOff, checked_limit, curve_of
 from mixlab.recipes import TOLERANCE, Recipe, find_recipe, find_recipes
@@ -75,7 +75,8 @@ class Fewest:
     complete : whether those are all there are
     counted : number of tubes of the best set that count
     lower_bound : no set of fewer that counts will do
-    proven : whether the best set has no more tubes than the bound
+    proven : whether the best set has no more tubes than the bound; shares of the weight are
+        compared to a few millionths
     firm : whether that would hold if the tolerance were 0.02 more: no miss so near to the tolerance
         decides about it; None where the time was over before it was known
     stopped : "" if the search ended by itself; "time" or "Ctrl-C" if it was cut short
@@ -328,7 +329,7 @@ class _Hunt:
         open_ = asked.asked & ~asked.lost
         if wanted > math.fsum(asked.weight[open_]) - GRAIN:
             return bool(within[open_].all())
-        return math.fsum(asked.weight[within]) >= wanted - LACK
+        return math.fsum(asked.weight[within]) >= wanted - GRAIN
 
     def _best(self, most: int | None = None) -> Mask | None:
         """Return a choice of fewest tubes that covers enough and is not among those found."""
@@ -383,7 +384,8 @@ class _Hunt:
             if every is not None:
                 self.choices = every
                 return True
-        while len(self.choices) < (_LOOKED_AT if all_known else self.sets):
+        most = max(_LOOKED_AT, self.sets) if all_known else self.sets
+        while len(self.choices) < most:
             other = self._best(most=count)
             if other is None:
                 return True
@@ -492,7 +494,9 @@ class _Hunt:
         asked = self.asked
         if counted == 0 or counted == (asked.must & ~asked.free).sum():
             return True
-        rows = [row for row, ways in asked.ways.items() if asked.asked[row] and len(ways)]
+        # beyond the tolerance a colour that has to be left out now may count toward a share
+        rows = [row for row, ways in asked.ways.items()
+                if asked.asked[row] and (len(ways) or self.cover < 1)]  # fmt: skip
         loose = asked.programme(rows, asked.weight[rows], slack=SLACK)
         wanted = max(self._wanted() - asked.not_known, 0.0)
         end = loose.fewest(wanted, left, most=counted - 1)

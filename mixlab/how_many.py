@@ -1,9 +1,9 @@
 """More tubes or fewer: what 1, 2, .. tubes of a catalogue cover at best.
 
 The best set of each number is found by comparing all where they are few, and by the integer
-programme of :mod:`mixlab.cover` elsewhere. Of many targets the heaviest of each of 300 boxes stand
-for all while sets are sought, from several starts by swapping tubes, with no proof; what a set
-covers is counted on all of them.
+programme of :mod:`mixlab.cover` elsewhere. Of many targets and a catalogue that is not small the
+heaviest of each of 300 boxes stand for all while sets are sought, from several starts by swapping
+tubes, with no proof; what a set covers is counted on all of them.
 """
 
 import math
@@ -30,7 +30,8 @@ MERGE = 1.5
 first."""
 
 _FEW = 300  # targets that are all looked at
-_EVERY = 30_000_000  # figures: sets small enough to be compared one and all
+_CHEAP = 700_000  # small sets times targets: all are looked at, however many they are
+_EVERY = 150_000_000  # figures: sets small enough to be compared one and all
 _FIGURES = 2_000_000  # at a time
 
 
@@ -80,10 +81,10 @@ def trade_off(
     """Return how much 1, 2, .. tubes of a catalogue cover, each number by the best set of it.
 
     The best set covers the most weight and, of those that do, misses least on the average. Up to
-    300 targets that the set covers the most is proven; of more, the sets are chosen by 300 that
-    stand for all, their figures are those of all, and the bound is only what the whole catalogue
-    covers. That no other set of as much share misses less is proven where there are few enough sets
-    to compare them all.
+    300 targets, or 2000 out of a dozen tubes, that the set covers the most is proven; of more, the
+    sets are chosen by 300 that stand for all, their figures are those of all, and the bound is only
+    what the whole catalogue covers. That no other set of as much share misses less is proven where
+    there are few enough sets to compare them all.
 
     Ctrl-C ends the search and leaves the numbers that were done, as a time limit does.
 
@@ -153,9 +154,11 @@ class _Sought:
         self, asked: Question, left: Callable[[], float], also: Sequence[Mask]
     ) -> None:
         self.asked, self.left = asked, left
+        self.last: tuple[Mask | None, Array] = (None, np.empty(0))
         self.also = [chosen | asked.must | asked.free for chosen in also]
         count = int(asked.asked.sum())
-        self.rows, self.weight = asked.heaviest(0.0 if count <= _FEW else MERGE, _FEW)
+        few = count <= _FEW or count * len(asked.kit.subsets) <= _CHEAP
+        self.rows, self.weight = asked.heaviest(0.0 if few else MERGE, _FEW)
         asked.look_at(self.rows, left)
         self.all = len(self.rows) == count  # a bound of boxes is none of their targets
         self.figures = np.stack([asked.miss[int(row)] for row in self.rows])
@@ -172,15 +175,23 @@ class _Sought:
         tries += [chosen for chosen in self.also if (chosen & ~asked.free).sum() == count]
         if not self.all:
             bound = 1.0 - math.fsum(asked.weight[asked.lost & asked.asked])
-        judged = []
-        for chosen in tries:
-            miss = asked.misses_of(chosen)
-            share = math.fsum(asked.weight[miss <= asked.tolerance])
-            judged.append((chosen, share, bound, float(asked.weight @ miss)))
-        best = min(judged, key=lambda one: (-round(one[1] / GRAIN), one[3]))
+        chosen = min(tries, key=lambda one: self._order(self._misses(one)))
+        miss = self._misses(chosen, sure=True)
+        self.last = chosen, miss
+        share = math.fsum(asked.weight[miss <= asked.tolerance])
         if count == (~asked.free).sum():  # there is no other
-            best = (best[0], best[1], best[1], best[3])
-        return best
+            bound = share
+        return chosen, share, bound, float(asked.weight @ miss)
+
+    def _misses(self, chosen: Mask, sure: bool = False) -> Array:
+        """Return the least misses (n,) of a choice: no greater than those of one that it holds."""
+        miss = self.asked.misses_of(chosen, sure)
+        before, least = self.last
+        return miss if before is None or (before & ~chosen).any() else np.minimum(miss, least)
+
+    def _order(self, miss: Array) -> tuple[int, float]:
+        share = math.fsum(self.asked.weight[miss <= self.asked.tolerance])
+        return -round(share / GRAIN), float(self.asked.weight @ miss)
 
     def _chosen(self, count: int, before: Mask | None) -> tuple[list[Mask], float]:
         """Return choices of so many tubes that may be the best, and a bound on these rows."""
@@ -195,7 +206,8 @@ class _Sought:
         # with a tube more the set of a tube less does no less
         tries = [] if before is None else [self._filled(before, count)]
         if work <= _EVERY:
-            added = np.array(list(combinations(open_, add)), dtype=int).reshape(-1, add)
+            sets = math.comb(len(open_), add)
+            added = np.array(list(combinations(open_, add)), dtype=int).reshape(sets, add)
             chosen, share, _ = self._first(
                 np.hstack([np.tile(fixed, (len(added), 1)), added])
             )

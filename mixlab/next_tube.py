@@ -113,10 +113,10 @@ def _one_by_one(asked: Question, outside: list[int], tell: Progress) -> Array:
 def _together(asked: Question, outside: list[int], tell: Progress) -> Array:
     """Return the same of many targets, a tube at a time."""
     base = np.array(asked.kit.base)
-    sent = [(asked.kit.of(np.array([*base, *more], dtype=int)), asked.labs)
-            for more in ([], *([i] for i in outside))]  # fmt: skip
-    least = np.empty((len(sent), len(asked.labs)))
+    alone = nearest((asked.kit.of(base), asked.labs))
+    least = np.tile(alone, (1 + len(outside), 1))
+    sent = [(asked.kit.of(np.array([*base, i])), asked.labs) for i in outside]
     for done, (place, found) in enumerate(spread(nearest, sent, asked.executor), start=1):
-        least[place] = found
+        least[1 + place] = np.minimum(found, alone)  # a tube more takes nothing away
         tell(done / len(sent))
-    return np.asarray(np.minimum(least, least[0]))  # a tube more takes nothing away
+    return least

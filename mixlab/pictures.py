@@ -382,9 +382,8 @@ class MainColours:
     ----------
     lab : (k, 3), CIELAB, the mean of what each stands for
     share : (k,), of the area; they sum to one
-    recipes : k mixes: within reach what :func:`mixlab.recipes.find_recipe` recommends, in finer
-        parts than allowed where nothing else is within the tolerance; beyond it the nearest in
-        whole parts
+    recipes : k mixes: what :func:`mixlab.recipes.find_recipe` recommends, in finer parts than
+        allowed where nothing else is within the tolerance or, beyond reach, near to the nearest mix
     miss : (k,), CIEDE2000 from the colour to its recipe
     least : (k,), miss of the nearest mix that exists, parts need not be whole
     parts : greatest total that was asked for
@@ -432,11 +431,13 @@ def main_colours(rendering: Rendering, number: int = 12, parts: int = 12) -> Mai
     far = find_recipes(lab, it.palette, it.tolerance, it.tubes, parts=parts, view=it.view)
     least = np.minimum(_seeds(it.palette, it.view, it.tubes).nearest(lab)[2], far.miss)
     recipes, miss = [far[i] for i in range(len(lab))], far.miss.copy()
-    for i in np.flatnonzero(least <= it.tolerance):
-        answer = find_recipe(
-            lab[i], it.palette, it.tolerance, it.tubes, parts=parts, view=it.view, alternatives=0
-        )
-        recipes[i], miss[i] = answer.best.mixture, answer.best.miss
+    for i in range(len(lab)):
+        best = find_recipe(
+            lab[i], it.palette, it.tolerance, it.tubes, parts=parts, view=it.view, alternatives=0,
+            policy="nearest",
+        ).best  # fmt: skip
+        if least[i] <= it.tolerance or best.miss < miss[i]:
+            recipes[i], miss[i] = best.mixture, best.miss
     return MainColours(lab, share, tuple(recipes), miss, least, parts, it.tolerance)
 
 

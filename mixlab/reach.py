@@ -46,6 +46,8 @@ MOST_PAINTS = 60
 _TRACE = 1e-3  # effect of a paint in a mix that is not worth a mention
 _WHITISH = 9.0  # Munsell value above which the renotation shrinks, and chroma says little
 _ROUNDS = 3
+_CLOSER = (1.0, 0.4)  # L*, and twice as many degrees, from ray to ray about the purest
+_TRIED = 12  # places for the purest of a family, or for the farthest gain
 _SPREAD = 5.0
 
 
@@ -174,17 +176,36 @@ class Reach:
     @cached_property
     def purest(self) -> dict[str, Place]:
         """The mix of greatest Munsell chroma of each hue family; none where none has chroma 1."""
-        there = np.argwhere(~np.isnan(self.greatest))
-        if not len(there):
-            return {}
-        hvc = lab_to_munsell(self.lab[tuple(there.T)], self.view)
-        family = hue_family(hvc[:, 0])
+        there = tuple(np.argwhere(~np.isnan(self.greatest)).T)
+        outer = self.seeds.outer
+        shares = np.concatenate([
+            self.shares[there], self.seeds.shares[outer], np.eye(len(self.palette))
+        ])  # fmt: skip
+        lab = self.seeds.medium.lab(shares)
+        hvc = lab_to_munsell(lab, self.view)
+        tops = [_purest_of(hvc, i)[:1] for i in range(len(FAMILIES))]
+        for span in _CLOSER:
+            # the grid of the edge is coarse: look about each of the purest in ever smaller steps
+            rows = np.concatenate(tops)
+            if not len(rows):
+                return {}
+            L, _, hue = lab_to_lch(lab[rows]).T
+            about = np.arange(-2, 3)
+            edge = self.greatest_chroma(
+                L[:, None, None] + span * about[:, None], hue[:, None, None] + 2 * span * about
+            )
+            fresh = ~np.isnan(edge.chroma)
+            shares = np.concatenate([shares[rows], edge.shares[fresh]])
+            lab = self.seeds.medium.lab(shares)
+            hvc = lab_to_munsell(lab, self.view)
+            tops = [_purest_of(hvc, i)[:1] for i in range(len(FAMILIES))]
         places = {}
         for i, name in enumerate(FAMILIES):
-            mine = np.flatnonzero((family == i) & (hvc[:, 1] <= _WHITISH))
-            if len(mine) and hvc[mine, 2].max() >= 1:
-                best = there[mine[hvc[mine, 2].argmax()]]
-                places[name] = self.place(self.shares[tuple(best)])
+            for row in _purest_of(hvc, i)[:_TRIED]:
+                place = self.place(shares[row])  # without traces it may be of the family beside
+                if hue_family(place.munsell[0]) == i:
+                    places[name] = place
+                    break
         return places
 
     # --- the edge anywhere ----------------------------------------------------------------------
@@ -370,6 +391,14 @@ def _reach(
     return Reach(palette, view, tubes, seeds, LIGHTNESS, HUES, greatest, least, shares)
 
 
+def _purest_of(hvc: Array, family: int) -> Indices:
+    """Return the rows of colours (n, 3) of a hue family, the purest first; of chroma 1 at least."""
+    mine = np.flatnonzero(
+        (hue_family(hvc[:, 0]) == family) & (hvc[:, 1] <= _WHITISH) & (hvc[:, 2] >= 1)
+    )
+    return np.asarray(mine[np.argsort(-hvc[mine, 2], kind="stable")])
+
+
 def _near(palette: Palette, tubes: int | None) -> float:
     """Return how near to a ray a mix must come: of one or two tubes hardly any lies on it."""
     return INSIDE if min(tubes or 3, len(palette)) > 2 else TOLERANCE
@@ -403,7 +432,7 @@ class Gain:
     family : Munsell, e.g. "PB"
     volume : CIELAB, cubed; nan where mixes of so few tubes have none
     place : where it goes farthest beyond the other
-    beyond : how far that is [C*]
+    beyond : how far that is [C*]; without volumes, how near the other comes [CIEDE2000]
     """
 
     family: str
@@ -465,8 +494,13 @@ def compare(one: Reach, other: Reach) -> Comparison:
 def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
     solid = one.solid and other.solid
     had = np.nan_to_num(other.greatest)
-    beyond = np.nan_to_num(one.greatest) - had
-    places = np.argwhere(beyond > INSIDE)
+    if solid:
+        far = np.nan_to_num(one.greatest) - had
+    else:  # sheets and lines pass each other along a ray: what counts is how near the other comes
+        there = ~np.isnan(one.greatest)
+        far = np.zeros(one.greatest.shape)
+        far[there] = other.nearest(one.lab[there])[2]
+    places = np.argwhere(far > (INSIDE if solid else TOLERANCE))
     if not len(places):
         return ()
     at = tuple(places.T)
@@ -478,10 +512,10 @@ def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
     gains = []
     for i, name in enumerate(FAMILIES):
         mine = np.flatnonzero((family == i) & (hvc[:, 2] >= 1))
-        if len(mine):
-            best = mine[beyond[at][mine].argmax()]
-            gains.append(
-                Gain(name, float(sizes[mine].sum()) if solid else math.nan,
-                     one.place(one.shares[tuple(places[best])]), float(beyond[at][best]))
-            )  # fmt: skip
+        size = float(sizes[mine].sum()) if solid else math.nan
+        for row in mine[np.argsort(-far[at][mine], kind="stable")][:_TRIED]:
+            place = one.place(one.shares[tuple(places[row])])
+            if hue_family(place.munsell[0]) == i:  # also without traces
+                gains.append(Gain(name, size, place, float(far[at][row])))
+                break
     return tuple(sorted(gains, key=lambda gain: -(gain.volume if solid else gain.beyond)))

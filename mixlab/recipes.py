@@ -171,7 +171,8 @@ class Answer:
     alternatives : recipes with other tubes, within the tolerance
     finer : with more parts than were allowed, a recipe of fewer tubes than `recipe`, or of as many
         where `recipe` misses the tolerance for want of parts; where not even 240 parts hold the
-        tolerance, the nearest in so many if that is nearer
+        tolerance, the nearest in so many if that is nearer. Out of reach, one that comes within 0.5
+        of the nearest mix, where `recipe` does not
     out_of_reach : None where it is reached
     """
 
@@ -548,14 +549,19 @@ class _Kitchen:
         return self.recipe(found, int(rows[row]), parts[row, way])
 
     def finest(self, found: Sequence[Found]) -> Recipe | None:
-        """Return the nearest mix beyond the usual total, of any of the sizes."""
+        """Return the nearest mix beyond the usual total, of any of the sizes; None if none is.
+
+        Of those that are as near to 0.05 that of the smallest total, and of the fewest tubes.
+        """
         nearest: Recipe | None = None
         for of_size in found[1:]:  # a paint by itself has no finer parts
             rows, parts, miss = self._fine(of_size)
-            if not miss.size:
-                continue
-            row, way = np.unravel_index(miss.argmin(), miss.shape)
-            if nearest is None or miss[row, way] < nearest.miss - _LEVEL:
+            sums = parts.sum(axis=-1)
+            miss = np.where(sums > self.total, miss, np.inf)
+            least = float(miss.min(initial=math.inf))
+            if least < math.inf and (nearest is None or least < nearest.miss - _LEVEL):
+                best = np.where(miss <= least + _LEVEL, sums, FINEST * 2).argmin()
+                row, way = np.unravel_index(best, miss.shape)
                 nearest = self.recipe(of_size, int(rows[row]), parts[row, way])
         return nearest
 
@@ -572,7 +578,7 @@ class _Kitchen:
         parts = np.maximum(np.rint(found.shares[rows][:, None] * totals[:, None]), 1).astype(int)
         miss = np.array(
             [self._miss(found.subsets[[row]], own)[0] for row, own in zip(rows, parts, strict=True)]
-        ).reshape(len(rows), -1)
+        ).reshape(len(rows), len(totals))
         return rows, parts, miss
 
     def others(
@@ -620,12 +626,16 @@ def _out_of_reach(
 ) -> Answer:
     target, view = kitchen.target, kitchen.view
     nearest = kitchen.nearest(found)
+    best = by_count[-1]
     recipe, finer = nearest, None
-    if policy == "value":
+    if policy == "nearest" and nearest.miss > best.miss + WORTH:
+        near = best.miss + WORTH
+        tubes = next(count.tubes for count in by_count if count.miss <= near)
+        finer = kitchen.fewest(found, tubes, near)[1]
+    elif policy == "value":
         aim = _paler(kitchen)
         if aim is not None:
             recipe, finer = _toward(kitchen, aim, tolerance)
-    best = by_count[-1]
     more = lab_to_lch(target) - lab_to_lch(best.lab)
     barred = {palette[name].id for name in must_not}
     helper = _helping_paint(kitchen, palette, barred, needed, len(found), tolerance)

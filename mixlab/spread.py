@@ -7,6 +7,7 @@ held is done by another, or here.
 """
 
 import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
 from contextlib import contextmanager, suppress
@@ -81,12 +82,28 @@ def processes(jobs: int) -> Iterator[Executor | None]:
         return
     fresh = multiprocessing.get_context("spawn")  # a copy of this process would share its locks
     pool = ProcessPoolExecutor(jobs, mp_context=fresh, initializer=_deaf)
+    with _unheard():  # from their first moment on, before they can say so themselves
+        for _ in range(jobs):
+            pool.submit(_deaf)
     try:
         yield pool
     except BaseException:
         pool.shutdown(wait=False, cancel_futures=True)
         raise
     pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Leave Ctrl-C unheard here, and in every process that is started meanwhile."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    usual = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, usual)
 
 
 def _deaf() -> None:

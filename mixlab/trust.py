@@ -110,7 +110,7 @@ def percent(share: float) -> str:
     """Return a share 0..1 in writing, e.g. "83.5%": "100%" only where nothing is lacking."""
     if share >= 1 - 1e-12:  # sums of weights are not sure to the last digit
         return "100%"
-    if share > 0.9995:
+    if share >= 0.9995:
         return f"{min(math.floor(1e4 * share), 9999) / 100:.2f}%"
     return f"{100 * share:.1f}%"
 

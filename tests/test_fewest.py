@@ -544,6 +544,7 @@ def test_many_targets_are_tried_together_for_the_next_tube(table, eight, monkeyp
 def boxed(monkeypatch):
     """Make ten targets many."""
     monkeypatch.setattr(mixlab.how_many, "_FEW", 10)
+    monkeypatch.setattr(mixlab.how_many, "_CHEAP", 0)
 
 
 def test_of_many_targets_a_tube_more_never_covers_less(eight, boxed, monkeypatch):

@@ -103,7 +103,7 @@ def test_what_is_not_opaque_is_left_out(tmp_path):
     assert (pixels[0] == 0).all() and (pixels[1:, :, 3] == 255).all()
     assert np.isnan(made.miss_map()[0]).all() and np.isfinite(made.miss_map()[1:]).all()
     bare = picture(tmp_path, np.zeros((3, 3, 4)), "bare.png")
-    with pytest.raises(PhotoError, match="transparent all over"):
+    with pytest.raises(PhotoError, match="no pixel of the picture is opaque"):
         count_colours(read_photo(bare))
 
 

@@ -296,7 +296,7 @@ def test_a_picture_is_weighed_by_area(tmp_path):
     assert ciede2000(colours.lab[0], from_list(written(tmp_path, "#8a5a3c")).lab[0]) < 0.01
     pixels[..., 3] = 0
     Image.fromarray(pixels).save(path)
-    with pytest.raises(PhotoError, match="transparent all over"):
+    with pytest.raises(PhotoError, match="no pixel of the picture is opaque"):
         from_picture(path)
 
 

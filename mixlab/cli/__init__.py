@@ -3,7 +3,9 @@
 import io
 import os
 import sys
+import threading
 import tomllib
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +29,7 @@ from mixlab.cli import (
     reach,
     recipe,
 )
+from mixlab.cover import SOLVER
 from mixlab.errors import MixlabError
 
 _STOPPED = 130  # the status of a program that Ctrl-C ended
@@ -140,4 +143,10 @@ def _silence() -> None:
 def _end(message: str, status: int) -> None:
     line = "".join(c for c in " ".join(message.split()) if c.isprintable())
     print(f"mixlab: {line}", file=sys.stderr)
+    if any(thread.name == SOLVER for thread in threading.enumerate()):
+        # it would be torn down at its work, which ends in an abort
+        with suppress(OSError, ValueError):
+            sys.stdout.flush()
+            sys.stderr.flush()
+        os._exit(status)
     sys.exit(status)

@@ -10,8 +10,17 @@ import numpy as np
 import typer
 from numpy.typing import NDArray
 
+from mixlab.asking import MOST_TUBES, small_sets
 from mixlab.cli.mix import show_care
-from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
+from mixlab.cli.page import (
+    Page,
+    bar,
+    counted,
+    number,
+    numbers,
+    print_json,
+    stdout_apart,
+)
 from mixlab.colorimetry import lab_to_hex, lab_to_munsell
 from mixlab.cover import LACK, clock
 from mixlab.demands import Colours, in_boxes
@@ -60,12 +69,15 @@ def say(
     for option, names in (("--with", must), ("--without", must_not)):
         _check_names(catalogue, names, option)
     free = [p.id for p in catalogue if p.is_white and p.id not in _ids(catalogue, must_not)]
+    if max_tubes not in range(1, MOST_TUBES + 1):
+        raise ReachError(f"--tubes {max_tubes}: with --fewest it must be 1 to {MOST_TUBES}")
     every, off = asked, None
     if asked.by_area:  # each colour costs a search of the whole catalogue
-        count = sum(math.comb(len(catalogue), size) for size in range(1, max_tubes + 1))
-        asked, off = in_boxes(asked, int(np.clip(_SEARCHES / max(count, 1), *_MEANS)))
+        count = max(small_sets(len(catalogue), max_tubes), 1)
+        asked, off = in_boxes(asked, int(np.clip(_SEARCHES / count, *_MEANS)))
     left = clock(time_limit)
-    with (cluster(scheduler) if scheduler is not None else processes(jobs)) as executor:
+    pool = cluster(scheduler) if scheduler is not None else processes(jobs)
+    with stdout_apart(), pool as executor:
         with bar("Looking at colours") as tell:
             found = fewest_tubes(
                 asked.lab, catalogue, tolerance, max_tubes, cover, asked.weight, must=must,
@@ -149,6 +161,9 @@ def _more_or_fewer(
                 view=asked.view, progress=tell,
             )  # fmt: skip
         return curve, more, False
+    except ReachError as error:  # such as a table too large for it
+        print(f"mixlab: the next tube is not looked for: {error}", file=sys.stderr)
+        return curve, [], False
     except KeyboardInterrupt:
         return curve, [], True
 
@@ -229,7 +244,7 @@ def show(
 def _verdict(asked: Colours, found: Fewest) -> str:
     """Return what the search came to, in a sentence or two."""
     cut = {"time": "The time is over. ", "Ctrl-C": "Stopped. "}.get(found.stopped, "")
-    if not found.tubes:
+    if not found.tubes or not (found.stopped or found.reachable.any()):
         if found.stopped:
             least = max(found.lower_bound, 1)
             return (cut + "No set of tubes was found yet; "
@@ -237,11 +252,14 @@ def _verdict(asked: Colours, found: Fewest) -> str:
         return f"None of the colours can be mixed to {found.tolerance:g} CIEDE2000."
     what = "of the area" if asked.by_area else "of the weight"
     mixed = math.fsum(found.weight[found.reachable])
-    every = "every colour" if found.reachable.all() else "every colour that can be mixed at all"
+    every = "every colour that counts" if not found.weight.all() else "every colour"
+    every += "" if found.reachable.all() else " that can be mixed at all"
     # no more can be covered than there is within reach
     beyond = not cut and found.cover < 1 and mixed < found.cover - LACK
     some = (found.cover < 1 and not beyond) or bool(cut)
     share = f"{percent(found.covered)} {what}" if some else every
+    if some and not cut:
+        share += f" ({percent(found.cover)} was asked)"
     text = f"{cut}{counted(found.counted, 'tube')}{_besides(found)} for {share}, to "
     text += f"{found.tolerance:g} CIEDE2000"
     if not some and not found.reachable.all():

@@ -2,11 +2,14 @@
 
 import json
 import math
+import os
+import signal
 import sys
 import textwrap
+import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 import numpy as np
@@ -117,6 +120,52 @@ def bar(what: str) -> Iterator[Callable[[float], None] | None]:
             shown.update(task, completed=share, visible=late, refresh=late)
 
         yield tell
+
+
+@contextmanager
+def stdout_apart() -> Iterator[None]:
+    """Let what a library writes to stdout by itself go nowhere: the integer solver talks at times.
+
+    What stands there is for whoever reads it, and may be JSON.
+    """
+    import ctypes
+
+    sys.stdout.flush()
+    try:
+        kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    except OSError:  # closed
+        yield
+        return
+    os.dup2(nowhere, 1)
+    os.close(nowhere)
+    try:
+        yield
+    finally:
+        with suppress(OSError, TypeError, AttributeError):
+            ctypes.CDLL(None).fflush(None)  # C keeps its own lines back
+        os.dup2(kept, 1)
+        os.close(kept)
+
+
+@contextmanager
+def one_stop() -> Iterator[None]:
+    """Take Ctrl-C that comes again within a second for the same one: what was found is coming."""
+    last = -math.inf
+
+    def pressed(*_: object) -> None:
+        nonlocal last
+        before, last = last, time.monotonic()
+        if last - before > 1.0:
+            raise KeyboardInterrupt
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    usual = signal.signal(signal.SIGINT, pressed)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, usual)
 
 
 def number(value: float, digits: int = 4) -> float | None:

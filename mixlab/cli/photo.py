@@ -119,8 +119,8 @@ def show(
 
     page.head("As this palette gives it")
     page.line(
-        f"  {len(made.lab):,} distinct colours; the miss is {made.mean_miss:.1f} CIEDE2000 in the "
-        "mean by area.",
+        f"  {len(made.lab):,} distinct colour{'s' if len(made.lab) > 1 else ''}; the miss is "
+        f"{made.mean_miss:.1f} CIEDE2000 in the mean by area.",
         hang=2,
     )
     page.line(f"  {_reach(made)}", hang=2)

@@ -7,7 +7,7 @@ import numpy as np
 import typer
 
 from mixlab.cli import options
-from mixlab.cli.page import Page, bar, counted, number, numbers, print_json
+from mixlab.cli.page import Page, bar, counted, number, numbers, one_stop, print_json
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, uniform, viewing
 from mixlab.demands import (
     STANDARDS,
@@ -128,13 +128,14 @@ def reach_(
             raise ReachError(f"--sets {sets}: it must be 1 to {_MOST_LISTED}")
         from mixlab.cli import fewest as room
 
-        room.say(
-            asked, read_palette(palette, known) if palette is not None else known,
-            tolerance=tolerance, max_tubes=3 if tubes is None else tubes, cover=share / 100,
-            must=must or (), must_not=must_not or (), free_white=free_white,
-            sets=sets, time_limit=time_limit, jobs=jobs, scheduler=scheduler, plot=plot, csv=csv,
-            json=json,
-        )  # fmt: skip
+        with one_stop():
+            room.say(
+                asked, read_palette(palette, known) if palette is not None else known,
+                tolerance=tolerance, max_tubes=3 if tubes is None else tubes, cover=share / 100,
+                must=must or (), must_not=must_not or (), free_white=free_white,
+                sets=sets, time_limit=time_limit, jobs=jobs, scheduler=scheduler, plot=plot,
+                csv=csv, json=json,
+            )  # fmt: skip
         return
     if (share, must, must_not, free_white, sets, time_limit, jobs, scheduler) != (
         100.0, None, None, False, _LISTED, None, 1, None
@@ -143,6 +144,12 @@ def reach_(
             "--cover, --with, --without, --free-white, --sets, --time-limit, --jobs and "
             "--scheduler go with --fewest"
         )
+    if plot is not None and tubes in (1, 2) and (draw or "slices") != "coverage" and (
+        draw is not None or asked is None
+    ):  # fmt: skip
+        raise ReachError(f"--tubes {tubes}: so few make no areas to draw; 3 or more do")
+    if draw == "coverage" and against is not None:
+        raise ReachError("--draw coverage draws one palette; leave --against out")
     if draw == "coverage" and asked is None:
         raise ReachError(f"there is no coverage to draw; give one of {', '.join(_TARGETS)}")
     checked_tolerance(tolerance)
@@ -157,7 +164,7 @@ def reach_(
     both = compare(made, other) if other else None
     told = every if chips else told
     if plot is not None:
-        _draw(made, other, told, draw or ("coverage" if told else "slices"), plot)
+        _draw(made, other, told, draw or ("coverage" if told and not other else "slices"), plot)
     if csv is not None:
         write_whole(csv, _csv(told) if told else _edge_csv(made))
     if json:
@@ -270,7 +277,8 @@ def _show_comparison(page: Page, both: Comparison) -> None:
                               (f"{other} alone", both.only_other))
         ], right="1")  # fmt: skip
     else:
-        page.line("  Mixes of so few tubes have no volume; by C* alone.", hang=2)
+        page.line("  Mixes of so few tubes have no volume; beyond: how near the other comes.",
+                  hang=2)  # fmt: skip
     for who, lacks, gains in (
         (one, other, both.gains_one), (other, one, both.gains_other)
     ):  # fmt: skip
@@ -278,7 +286,8 @@ def _show_comparison(page: Page, both: Comparison) -> None:
         if not gains:
             page.line("  Nothing.")
             continue
-        rows = [("", "volume", "farthest beyond", "by C*", ""), *map(_gain, gains)]
+        by = "by C*" if both.solid else "CIEDE2000"
+        rows = [("", "volume", "farthest beyond", by, ""), *map(_gain, gains)]
         page.table(
             rows if both.solid else [(row[0], *row[2:]) for row in rows],
             right="13" if both.solid else "2",
@@ -348,15 +357,15 @@ def _worst(told: Coverage) -> list[int]:
 
 def _show_tubes(page: Page, of_tubes: list[Tube], asked: Coverage) -> None:
     page.head("What each tube is for")
-    page.table(
-        [("", "used in", "lost without it", "volume lost", "stand-ins")]
-        + [
-            (tube.id, percent(tube.used), percent(tube.lost), percent(tube.volume_lost),
-             _stand_ins(tube))
-            for tube in sorted(of_tubes, key=lambda tube: -tube.lost)
-        ],
-        right="123",
-    )  # fmt: skip
+    rows = [("", "used in", "lost without it", "volume lost", "stand-ins")] + [
+        (tube.id, percent(tube.used), percent(tube.lost), percent(tube.volume_lost),
+         _stand_ins(tube))
+        for tube in sorted(of_tubes, key=lambda tube: -tube.lost)
+    ]  # fmt: skip
+    if asked.reach.solid:
+        page.table(rows, right="123")
+    else:
+        page.table([(*row[:3], row[4]) for row in rows], right="12")
     page.line(
         "  Used in: the nearest mix has it. Stand-ins: tubes of the palette that take its place, "
         "by share of what it is used in; [paints of the table, by share of what is lost].", hang=2,
@@ -377,6 +386,8 @@ def _show_tubes(page: Page, of_tubes: list[Tube], asked: Coverage) -> None:
 
 
 def _stand_ins(tube: Tube) -> str:
+    if not tube.used:
+        return ""
     own = ", ".join(f"{id} {100 * part:.0f}%" for id, part in tube.stand_ins[:2])
     table = ", ".join(f"{id} {100 * part:.0f}%" for id, part in tube.from_table[:2])
     return (own or "none") + (f" [{table}]" if table else "")
@@ -492,7 +503,7 @@ def _tube_json(tube: Tube, asked: Coverage) -> dict[str, Any]:
         "paint": tube.id,
         "used": number(tube.used, 6),
         "lost": number(tube.lost, 6),
-        "volume_lost": number(tube.volume_lost),
+        "volume_lost": number(tube.volume_lost) if asked.reach.solid else None,
         "stand_ins": {id: number(part) for id, part in tube.stand_ins},
         "from_table": {id: number(part) for id, part in tube.from_table},
         "only_for": [numbers(asked.colours.lab[i]) for i in tube.only_for[:_SHOWN]],

@@ -1,5 +1,6 @@
 """Pictures of what a palette mixes, and of what is asked of it."""
 
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -34,6 +35,8 @@ _LOOKS: tuple[dict[str, Any], ...] = (
 _SWATCHES = 12.0  # C* from swatch to swatch inside a slice
 _MOST_MARKS = 800
 _SHARED = 3.0
+_LIGHT = 85.0  # L*
+_TITLE = 80  # letters to a line of a title
 
 
 def slices(reaches: list[Reach]) -> "Figure":
@@ -196,7 +199,7 @@ def coverage(asked: Coverage) -> "Figure":
     """
     share = f"{percent(asked.share)} within {asked.tolerance:g} CIEDE2000"
     figure, axes = style.figure(
-        2, 3, f"{asked.colours.given}:\n{share}, {asked.reach.palette.name}", 4.1, 3.9
+        2, 3, f"{fill(asked.colours.given, _TITLE)}:\n{share}, {asked.reach.palette.name}", 4.1, 3.9
     )
     within, beyond = (_marks(asked, rows) for rows in (asked.within, ~asked.within))
     heaviest = max(float(m[2].max(initial=0.0)) for m in (within, beyond)) or 1.0
@@ -204,7 +207,8 @@ def coverage(asked: Coverage) -> "Figure":
     width = max(_widest([asked.reach]), 10 * np.ceil((widest + 4) / 10))
     for panel, (low, high) in zip(axes.ravel(), _BANDS, strict=True):
         for level, look in zip((max(low, 2.4), min(high, 9.0)), _ENDS, strict=True):
-            _edge(panel, asked.reach, level, look)
+            if (asked.reach.tubes or 3) > 2:  # fewer make no areas
+                _edge(panel, asked.reach, level, look)
         for (labs, mixes, weight), hollow in ((beyond, True), (within, False)):
             value = lab_to_munsell(labs, asked.colours.view)[:, 1]
             rows = np.flatnonzero((value >= low) & (value < high))
@@ -239,6 +243,8 @@ def _mark(axes: "Axes", lab: Array, mix: Array, hex: str, size: float, hollow: b
         axes.plot([lab[1], mix[1]], [lab[2], mix[2]], color=style.FAINT, linewidth=0.8, zorder=1)
     axes.plot(
         lab[1], lab[2], "s" if hollow else "o", markersize=size, zorder=2 if hollow else 3,
-        markerfacecolor="white" if hollow else hex, markeredgecolor=hex,
-        markeredgewidth=1.2 if hollow else 0,
+        markerfacecolor="white" if hollow else hex,
+        # a light colour would be lost on the page
+        markeredgecolor=style.QUIET if lab[0] > _LIGHT else hex,
+        markeredgewidth=1.2 if hollow else 0.6 if lab[0] > _LIGHT else 0,
     )  # fmt: skip

@@ -38,7 +38,7 @@ def trade_off(found: Fewest, curve: TradeOff) -> "Figure":
             label=f"{found.counted} for {wanted}; no fewer will do",
         )  # fmt: skip
     if first.get_legend_handles_labels()[0]:
-        first.legend(loc="lower right", fontsize=9)
+        first.legend(loc="lower right", fontsize=9, framealpha=1.0)
     first.set_ylim(0, 105)
     first.set_ylabel(f"weight within {found.tolerance:g} [%]")
     first.set_title(f"Covered to {found.tolerance:g} CIEDE2000")
