@@ -10,7 +10,7 @@ from PIL import Image
 
 import mixlab
 from mixlab.body import INSIDE, Seeds, volume
-from mixlab.colorimetry import ciede2000, lab_to_lch, lch_to_lab, viewing
+from mixlab.colorimetry import ciede2000, lab_to_lch, lab_to_munsell, lch_to_lab, viewing
 from mixlab.demands import (
     cover,
     each_tube,
@@ -23,6 +23,7 @@ from mixlab.demands import (
 )
 from mixlab.errors import MixlabError, PhotoError, ReachError
 from mixlab.files import bundled
+from mixlab.munsell import FAMILIES, hue_family
 from mixlab.plots import reach as pictures
 from mixlab.reach import compare, reach
 from mixlab.search import Medium, Search, all_subsets
@@ -184,11 +185,58 @@ def test_mixes_of_few_tubes_have_no_volume_to_compare(earths, seven, run):
     beyond = [gain.beyond for gain in both.gains_one]
     assert beyond == sorted(beyond, reverse=True)
     ran = run("reach", "--palette", "mill-pond", "--against", "kiln-earths", "--tubes", 3)
-    assert "Mixes of so few tubes have no volume; by C* alone." in ran.out
+    assert "Mixes of so few tubes have no volume; beyond: how near the other comes." in ran.out
     assert "in reach of" not in ran.out
     told = json.loads(run("reach", "--palette", "mill-pond", "--against", "kiln-earths",
                           "--tubes", 3, "--json").out)["against"]  # fmt: skip
     assert told["both"] is told["first_has"][0]["volume"] is None
+    # a palette lacks nothing that its own tubes make
+    table = seven.palette.table
+    for ids in (["titanium-white", "viridian"], ["titanium-white", "arylide-yellow"]):
+        for tubes in (2, 3):
+            own, whole = reach(table.palette(ids), tubes), reach(seven.palette, tubes)
+            assert compare(own, whole).gains_one == ()
+
+
+@pytest.mark.parametrize("name", ["mill-pond", "kiln-earths", "studio"])
+def test_the_purest_is_not_beaten_by_single_tubes_nor_random_mixes(name, table):
+    palette = mixlab.read_palette(name, table)
+    made = reach(palette)
+    random = np.random.default_rng(4)
+    shares = random.dirichlet(np.full(len(palette), 0.15), 20_000) / made.seeds.medium.pull
+    shares = np.concatenate([np.eye(len(palette)), shares / shares.sum(axis=1, keepdims=True)])
+    hvc = lab_to_munsell(made.seeds.medium.lab(shares), made.view)
+    for i, family in enumerate(FAMILIES):
+        mine = hvc[(hue_family(hvc[:, 0]) == i) & (hvc[:, 1] <= 9)]
+        if family in made.purest:
+            place = made.purest[family]
+            assert hue_family(place.munsell[0]) == i
+            assert place.munsell[2] >= mine[:, 2].max(initial=0) - 0.3
+        else:
+            assert mine[:, 2].max(initial=0) < 1.3
+    few, many = (reach(palette, tubes).purest for tubes in (1, None))
+    for family, place in few.items():
+        assert many[family].munsell[2] >= place.munsell[2] - 0.02
+
+
+def test_so_few_tubes_have_no_areas_to_draw(run, tmp_path):
+    plot = tmp_path / "a.png"
+    for words, says in (
+        (("--tubes", 2), "--tubes 2: so few make no areas to draw"),
+        (("--tubes", 1, "--draw", "pages"), "--tubes 1: so few"),
+        (("--draw", "coverage", "--chips", "--against", "kiln-earths"), "draws one palette"),
+    ):
+        ran = run("reach", "--palette", "mill-pond", "--plot", plot, *words)
+        assert (ran.status, ran.out) == (2, "")
+        assert says in ran.err
+        assert not plot.exists()
+    asked = written(tmp_path, "5PB 5/6\nN 9.5/\n")
+    words = ("reach", "--palette", "kiln-earths", "--tubes", 2, "--targets", asked, "--each-tube")
+    ran = run(*words, "--plot", plot)
+    assert ran.status == 0 and plot.exists()
+    assert "volume lost" not in ran.out
+    told = json.loads(run(*words, "--json").out)
+    assert {tube["volume_lost"] for tube in told["each_tube"]} == {None}
 
 
 def test_another_light_is_another_reach(earths):
@@ -266,6 +314,7 @@ def test_lists_of_every_kind_say_the_same(tmp_path):
         ("L,a\n1,2\n", "one kind"),
         ("hex,colour\n#8a5a3c,x\n", "not a column"),
         ("L;a;b\n45;15;20\n", "row 1: write commas between cells, not semicolons"),
+        ("hex\n#8a5a3c;2\n", "row 2: write commas between cells"),
         ("#8a5a3c\n45,5;15,1;20,3\n", "row 2: write commas"),
         ("hex,hex\n#8a5a3c,#8a5a3c\n", "twice"),
         ("#8a5a3\n", "row 1: .*six hexadecimal"),

@@ -296,3 +296,25 @@ def test_where_no_parts_hold_the_colour_the_nearest_of_the_finest_is_given(white
         for n in range(12, 240)
     ]
     assert answer.best.miss <= min(tried) + 0.06
+
+
+def test_three_paints_that_must_be_used_leave_no_small_sets():
+    """Sizes of which no set holds them all are passed over, also in finer parts."""
+    must = ["titanium-white", "phthalo-blue-green-shade", "bone-black"]
+    answer = find_recipe(STUDIO["titanium-white"].lab, STUDIO, must=must)
+    assert set(must) <= set(answer.best.parts)
+    assert answer.best.miss <= answer.recipe.miss
+    assert sum(answer.best.parts.values()) > 12
+
+
+def test_out_of_reach_the_nearest_in_whole_parts_is_near_the_nearest():
+    random = np.random.default_rng(8)
+    seen = 0
+    for lab in random.uniform([20, -60, -60], [95, 60, 60], (40, 3)):
+        answer = find_recipe(lab, STUDIO, max_tubes=3, policy="nearest")
+        if not answer.reached:
+            least = answer.by_count[-1].miss
+            assert answer.best.miss <= max(least + 0.5, answer.recipe.miss - 0.05) + 1e-9
+            assert answer.finer is None or answer.recipe.miss > least + 0.5
+            seen += answer.finer is not None
+    assert seen > 2

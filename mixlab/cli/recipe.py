@@ -10,7 +10,16 @@ from mixlab.cli.page import Page, counted, lab_text, number, numbers, print_json
 from mixlab.colorimetry import Viewing, lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import TargetError
 from mixlab.munsell import write_munsell
-from mixlab.recipes import POLICIES, TOLERANCE, Answer, OutOfReach, Recipe, find_recipe, usual_tubes
+from mixlab.recipes import (
+    FINEST,
+    POLICIES,
+    TOLERANCE,
+    Answer,
+    OutOfReach,
+    Recipe,
+    find_recipe,
+    usual_tubes,
+)
 from mixlab.tables import Palette
 from mixlab.targets import (
     GREY_CARD,
@@ -154,11 +163,9 @@ def show(page: Page, target: Target, answer: Answer, palette: Palette) -> None:
     made = best.mixture
     page.table([(made.munsell, made.hex, lab_text(made.lab))], hexes=[made.hex])
     if answer.reached and best.miss > answer.tolerance:
-        page.line(
-            f"  A mix within the tolerance of {answer.tolerance:g} exists, "
-            "but not in so few parts.",
-            hang=2,
-        )
+        held = answer.finer is not None and answer.finer.miss <= answer.tolerance
+        few = "not in so few parts" if held else f"not even {FINEST} parts hold it"
+        page.line(f"  A mix within the tolerance of {answer.tolerance:g} exists, but {few}.", hang=2)
     if answer.finer is not None:
         page.line(f"  In finer parts: {answer.finer.mixture}; {_miss(answer.finer)}.", hang=4)
     if len(made.paints) > 1:
