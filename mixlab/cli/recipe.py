@@ -164,8 +164,9 @@ def show(page: Page, target: Target, answer: Answer, palette: Palette) -> None:
     page.table([(made.munsell, made.hex, lab_text(made.lab))], hexes=[made.hex])
     if answer.reached and best.miss > answer.tolerance:
         held = answer.finer is not None and answer.finer.miss <= answer.tolerance
-        few = "not in so few parts" if held else f"not even {FINEST} parts hold it"
-        page.line(f"  A mix within the tolerance of {answer.tolerance:g} exists, but {few}.", hang=2)
+        but = "not in so few parts" if held else f"not even {FINEST} parts hold it"
+        page.line(f"  A mix within the tolerance of {answer.tolerance:g} exists, but {but}.",
+                  hang=2)  # fmt: skip
     if answer.finer is not None:
         page.line(f"  In finer parts: {answer.finer.mixture}; {_miss(answer.finer)}.", hang=4)
     if len(made.paints) > 1:
