@@ -1167,7 +1167,11 @@ def test_of_a_picture_it_is_said_what_was_proven(run, picture, monkeypatch):
     told = mixlab.demands.cover(mixlab.reach(palette, 3), fine)
     assert boxes["covered"] == pytest.approx(told.share, abs=0.01)
     assert boxes["covered"] != pytest.approx(made["covered"], abs=1e-4)
+    assert "What so many tubes do at best" in run(*words).out
+    monkeypatch.setattr(mixlab.how_many, "_FEW", 10)
+    monkeypatch.setattr(mixlab.how_many, "_CHEAP", 0)
     ran = run(*words)
+    assert "What so many tubes do: the best sets found, and what none exceeds" in ran.out
     text = " ".join(ran.out.split())
     assert f"the {len(fine)} that an eye tells apart lie {boxes['mean_off']:.1f} CIEDE2000" in text
     assert f"the set has {percent(boxes['covered'])} of the area within 2" in text

@@ -341,7 +341,8 @@ def _show_colours(page: Page, asked: Colours, found: Fewest) -> None:
 
 
 def _show_trade_off(page: Page, curve: TradeOff) -> None:
-    page.head("What so many tubes do at best")
+    page.head("What so many tubes do at best" if curve.proven.all() else
+              "What so many tubes do: the best sets found, and what none exceeds")  # fmt: skip
     if curve.stopped:
         page.line("  Cut short: larger numbers were not looked at.", hang=2)
     rows = [("tubes", "within", "mean miss", "")]
