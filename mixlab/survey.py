@@ -32,6 +32,7 @@ SLACK = 0.02
 """How far above its least the miss of a set may be, near the tolerance [CIEDE2000]."""
 
 _DOUBTFUL = 0.6  # CIEDE2000 above the tolerance at which a set is looked at again
+_GAIN = 1e-3  # CIEDE2000
 _STARTS = 10
 _ROUNDS = 3
 _TOTALS = {2: 30, 3: 14, 4: 9}  # of the starts, by number of tubes
@@ -251,7 +252,8 @@ def best_mixes(asked: tuple[Kit, Array]) -> tuple[Array, Array]:
     for row, lab in enumerate(labs):
         for found in search.solve(lab):
             tubes, part, off = search.best(lab, found)
-            if off < miss[row] - 1e-6:  # a tube more has to gain something
+            # a tube more has to gain something
+            if off < miss[row] - _GAIN or off <= kit.tolerance < miss[row]:
                 miss[row], shares[row] = off, 0.0
                 shares[row, tubes] = part
     return shares, miss

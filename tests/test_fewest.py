@@ -297,6 +297,32 @@ def test_best_mixes_are_what_the_survey_found(eight, scene):
     assert miss == pytest.approx(misses((kit, scene)).min(axis=1), abs=0.005)
 
 
+def test_a_tube_more_has_to_gain_something(eight):
+    """A paint as it is, and mixes of two, are not given a third tube that does nothing."""
+    kit = kit_of(eight.paints)
+    two = np.zeros((3, 8))
+    two[[0, 1, 2], [0, 1, 2]], two[[0, 1, 2], [4, 5, 7]] = 0.8, 0.2
+    labs = kit.medium.lab(np.vstack([np.eye(8), two]))
+    shares, miss = best_mixes((kit, labs))
+    assert miss.max() < 1e-3
+    assert list((shares > 0).sum(axis=1)) == [1] * 8 + [2] * 3
+
+
+def test_a_tube_more_takes_nothing_away(table, eight, monkeypatch):
+    """Whatever the search of many targets misses, a palette with one more does no less."""
+    random, usual = np.random.default_rng(1), mixlab.asking.nearest
+
+    def rough(asked):
+        miss = usual(asked)
+        return miss + np.where(random.random(len(miss)) < 0.3, 3.0, 0.0)
+
+    monkeypatch.setattr(mixlab.next_tube, "MANY", 10)
+    monkeypatch.setattr(mixlab.next_tube, "nearest", rough)
+    own, labs = table.palette(eight.ids[:5]), some_targets(kit_of(eight.paints), 60, 4)
+    more = best_next(own, labs, eight)
+    assert all(one.share >= more[0].share and one.mean_miss <= more[0].mean_miss for one in more)
+
+
 # --- the answer ---------------------------------------------------------------------------------
 
 
