@@ -43,7 +43,7 @@ from mixlab.files import writable, write_whole
 from mixlab.lattice import Cloud, in_threads
 from mixlab.mixtures import Mixture
 from mixlab.photos import Photo, corrected_lab
-from mixlab.recipes import TOLERANCE, Recipes, find_recipe, find_recipes, medium_of
+from mixlab.recipes import TOLERANCE, WORTH, Recipes, find_recipe, find_recipes, medium_of
 from mixlab.search import one_thread
 from mixlab.tables import Palette
 from mixlab.targets import GREY_CARD
@@ -431,7 +431,8 @@ def main_colours(rendering: Rendering, number: int = 12, parts: int = 12) -> Mai
     far = find_recipes(lab, it.palette, it.tolerance, it.tubes, parts=parts, view=it.view)
     least = np.minimum(_seeds(it.palette, it.view, it.tubes).nearest(lab)[2], far.miss)
     recipes, miss = [far[i] for i in range(len(lab))], far.miss.copy()
-    for i in range(len(lab)):
+    # beyond reach only where parts so few are far from the nearest mix
+    for i in np.flatnonzero((least <= it.tolerance) | (miss > least + WORTH)):
         best = find_recipe(
             lab[i], it.palette, it.tolerance, it.tubes, parts=parts, view=it.view, alternatives=0,
             policy="nearest",
