@@ -36,7 +36,6 @@ from mixlab.adopt import adopt
 from mixlab.colorimetry import ciede2000, lights, viewing
 from mixlab.errors import MixlabError
 from mixlab.fewest import Fewest, fewest_tubes
-from mixlab.how_many import TradeOff, trade_off
 from mixlab.ladders import Ladder, ladder
 from mixlab.mixtures import Mixture
 from mixlab.next_tube import Addition, best_next
@@ -51,6 +50,7 @@ from mixlab.tables import (
     read_table,
     write_table,
 )
+from mixlab.trade_offs import TradeOff, trade_off
 from mixlab.value_chroma import Report, report
 
 __all__ = [

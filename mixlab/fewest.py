@@ -22,14 +22,24 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from mixlab.asking import Catalogue, Progress, Question, TimeIsOver, nearest, real, whole
-from mixlab.colorimetry import Viewing, uniform
+from mixlab.colorimetry import Viewing
 from mixlab.cover import GRAIN, Choice, Cover, clock
 from mixlab.errors import ReachError
-from mixlab.how_many import MERGE, TradeOff, checked_limit, curve_of
+from mixlab.questions import (
+    MERGE,
+    Catalogue,
+    Progress,
+    Question,
+    TimeIsOver,
+    checked_limit,
+    nearest,
+    real,
+    whole,
+)
 from mixlab.recipes import TOLERANCE, Recipe, find_recipe, find_recipes
 from mixlab.survey import SLACK
 from mixlab.tables import Palette, PigmentTable
+from mixlab.trade_offs import TradeOff, curve_of
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -147,8 +157,8 @@ class Fewest:
     def recipe(self, row: int) -> Recipe:
         """Return the recipe in whole parts for one target, of the fewest tubes.
 
-        Up to twelve parts, or in finer ones where that does not come within the tolerance. The
-        nearest mix for a target that the set does not cover.
+        Up to twelve parts, or in finer ones where that does not come within the tolerance; for a
+        target that the set does not cover, within 0.5 of the nearest mix.
 
         Raises
         ------
@@ -169,7 +179,7 @@ class Fewest:
         return PigmentTable(self.palette.paints).palette(self.tubes, self.palette.name)
 
     def misses_of(self, labs: ArrayLike) -> Array:
-        """Return how far the best set misses other colours (n, 3), by their nearest mix (n,).
+        """Return how far the best set misses other colours, CIELAB (n, 3): (n,) [CIEDE2000].
 
         All are sought together, as :func:`mixlab.reach` does.
 
@@ -199,7 +209,8 @@ class Fewest:
         curve = curve_of(self._question, most, progress, checked_limit(time_limit), also)
         # fewer tubes than are needed for so much cover less than that
         less = curve.count < self.lower_bound
-        wanted = min(self.cover, math.fsum(self.weight[self.reachable]))
+        lost = self._question.lost & self._question.asked
+        wanted = min(self.cover, 1.0 - math.fsum(self.weight[lost]))
         bound = np.where(less, np.minimum(curve.bound, wanted), curve.bound)
         return replace(curve, bound=np.maximum(bound, curve.share))
 
@@ -276,7 +287,7 @@ class _Hunt:
         progress: Progress | None,
     ) -> None:  # fmt: skip
         self.asked, self.cover, self.sets, self.left = asked, cover, sets, left
-        asked.tell = progress or asked.tell
+        asked.begin(progress)
         self.programme = Cover(asked.must, asked.free)
         self.laid = 0  # targets that the programme has
         self.bound = 0.0
@@ -361,16 +372,8 @@ class _Hunt:
     def _next(self, missed: Indices, most: int) -> Indices:
         """Return which of the targets that a choice misses to look at next."""
         asked = self.asked
-        order = missed[np.argsort(-asked.weight[missed], kind="stable")]
-        if self.cover < 1:
-            return order[:most]  # the heaviest decide
-        size = MERGE
-        while True:
-            first = np.unique(np.floor(uniform(asked.labs[order]) / size), axis=0,
-                              return_index=True)[1]  # fmt: skip
-            if len(first) <= most:
-                return np.asarray(order[np.sort(first)])
-            size *= 1.5
+        # of a share the heaviest decide; of all one here and one there
+        return asked.heaviest(0.0 if self.cover < 1 else MERGE, most, missed)[0][:most]
 
     def _others(self) -> bool:
         """Find the other choices of as few tubes; return whether all were found."""

@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from mixlab.asking import Catalogue, Progress, Question, listed, nearest
 from mixlab.colorimetry import Viewing
 from mixlab.cover import GRAIN
 from mixlab.errors import ReachError
+from mixlab.questions import Catalogue, Progress, Question, listed, nearest
 from mixlab.recipes import TOLERANCE
 from mixlab.spread import spread
 from mixlab.survey import misses

@@ -538,9 +538,9 @@ class _Kitchen:
 
     def finer(self, found: Found, tolerance: float) -> Recipe | None:
         """Return the mix of the smallest total beyond the usual that is within tolerance."""
-        rows, parts, miss = self._fine(found)
+        rows, parts, miss = self._fine(found, tolerance)
         sums = parts.sum(axis=-1)
-        good = (miss <= tolerance) & (sums > self.total) & (found.miss[rows] <= tolerance)[:, None]
+        good = (miss <= tolerance) & (sums > self.total)
         if not good.any():
             return None
         row, way = np.unravel_index(
@@ -565,8 +565,10 @@ class _Kitchen:
                 nearest = self.recipe(of_size, int(rows[row]), parts[row, way])
         return nearest
 
-    def _fine(self, found: Found) -> tuple[Indices, Indices, Array]:
+    def _fine(self, found: Found, limit: float = math.inf) -> tuple[Indices, Indices, Array]:
         """Return subsets of one size (r,), the nearest by exact shares, each in finer parts.
+
+        `limit` is the greatest miss of exact shares [CIEDE2000].
 
         Returns
         -------
@@ -574,6 +576,7 @@ class _Kitchen:
         turn, and the misses (r, totals)
         """
         rows = np.argsort(found.miss, kind="stable")[:_LOOKED_AT]
+        rows = rows[found.miss[rows] <= limit]
         totals = np.arange(self.total + 1, FINEST + 1)
         parts = np.maximum(np.rint(found.shares[rows][:, None] * totals[:, None]), 1).astype(int)
         miss = np.array(

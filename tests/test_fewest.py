@@ -13,22 +13,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import mixlab.asking
 import mixlab.cli.fewest
 import mixlab.fewest
-import mixlab.how_many
+import mixlab.questions
+import mixlab.trade_offs
 from mixlab.cli.page import one_stop
 from mixlab.colorimetry import ciede2000, viewing
 from mixlab.cover import Cover
 from mixlab.errors import ReachError
 from mixlab.fewest import fewest_tubes
-from mixlab.how_many import trade_off
 from mixlab.next_tube import best_next
 from mixlab.plots.trade_off import trade_off as draw
 from mixlab.recipes import find_recipe
 from mixlab.search import Search, subsets_of
 from mixlab.spread import cluster, processes, spread
 from mixlab.survey import Kit, Subsets, best_mixes, misses
+from mixlab.trade_offs import trade_off
 from mixlab.trust import percent
 
 
@@ -310,7 +310,7 @@ def test_a_tube_more_has_to_gain_something(eight):
 
 def test_a_tube_more_takes_nothing_away(table, eight, monkeypatch):
     """Whatever the search of many targets misses, a palette with one more does no less."""
-    random, usual = np.random.default_rng(1), mixlab.asking.nearest
+    random, usual = np.random.default_rng(1), mixlab.questions.nearest
 
     def rough(asked):
         miss = usual(asked)
@@ -555,7 +555,7 @@ def test_the_trade_off_is_that_of_all_sets(found, scene, eight, monkeypatch):
     reach = found.covered
     assert curve.count[curve.share >= reach - 1e-9].min() == found.counted
     # by the programme, where sets are too many to compare: the same shares, and their bound
-    monkeypatch.setattr(mixlab.how_many, "_EVERY", 0)
+    monkeypatch.setattr(mixlab.trade_offs, "_EVERY", 0)
     other = trade_off(scene, eight, most=8)
     assert other.share == pytest.approx(curve.share)
     assert other.bound == pytest.approx(curve.share, abs=1e-5)
@@ -594,14 +594,14 @@ def test_many_targets_are_tried_together_for_the_next_tube(table, eight, monkeyp
 @pytest.fixture
 def boxed(monkeypatch):
     """Make ten targets many."""
-    monkeypatch.setattr(mixlab.how_many, "_FEW", 10)
-    monkeypatch.setattr(mixlab.how_many, "_CHEAP", 0)
+    monkeypatch.setattr(mixlab.trade_offs, "_FEW", 10)
+    monkeypatch.setattr(mixlab.trade_offs, "_CHEAP", 0)
 
 
 def test_of_many_targets_a_tube_more_never_covers_less(eight, boxed, monkeypatch):
     kit = kit_of(eight.paints)
     for seed, every in ((1, 30_000_000), (2, 0), (3, 0)):
-        monkeypatch.setattr(mixlab.how_many, "_EVERY", every)
+        monkeypatch.setattr(mixlab.trade_offs, "_EVERY", every)
         labs = some_targets(kit, 60, seed)
         curve = trade_off(labs, eight, most=8)
         figures = misses((kit, labs))
@@ -645,14 +645,14 @@ def test_the_trade_off_begins_with_the_tubes_that_must_be(scene, eight, must):
 
 def test_what_is_told_of_many_targets_is_sure(eight, boxed, monkeypatch):
     """The nearest mixes sought together may miss; what is printed does not rest on that."""
-    usual = mixlab.asking.nearest
+    usual = mixlab.questions.nearest
     random = np.random.default_rng(3)
 
     def rough(asked):
         miss = usual(asked)
         return miss + np.where(random.random(len(miss)) < 0.3, 3.0, 0.0)
 
-    monkeypatch.setattr(mixlab.asking, "nearest", rough)
+    monkeypatch.setattr(mixlab.questions, "nearest", rough)
     kit = kit_of(eight.paints)
     labs = some_targets(kit, 60, 2)
     figures = misses((kit, labs))
@@ -665,7 +665,7 @@ def test_what_is_told_of_many_targets_is_sure(eight, boxed, monkeypatch):
 
 
 def test_few_sets_are_compared_one_and_all_however_many_the_targets(eight, monkeypatch):
-    monkeypatch.setattr(mixlab.how_many, "_FEW", 10)
+    monkeypatch.setattr(mixlab.trade_offs, "_FEW", 10)
     labs = some_targets(kit_of(eight.paints), 60, 1)
     assert trade_off(labs, eight, most=8).proven.all()
 
@@ -683,10 +683,10 @@ def test_fewer_tubes_than_are_needed_cover_less(eight, boxed):
 def test_a_set_that_was_proven_is_tried_for_the_trade_off(eight, boxed, monkeypatch):
     answer = fewest_tubes(some_targets(kit_of(eight.paints), 60, 1), eight, cover=0.6)
 
-    def poor(self, count, before):
+    def poor(self, count):
         return [np.arange(8) < count], 1.0
 
-    monkeypatch.setattr(mixlab.how_many._Sought, "_chosen", poor)
+    monkeypatch.setattr(mixlab.trade_offs._Sought, "_chosen", poor)
     curve = answer.trade_off(8)
     row = list(curve.count).index(answer.counted)
     assert set(curve.sets[row]) in [set(one.tubes) for one in answer.sets]
@@ -696,15 +696,15 @@ def test_a_set_that_was_proven_is_tried_for_the_trade_off(eight, boxed, monkeypa
 
 def test_a_trade_off_that_is_cut_short_keeps_what_was_done(scene, eight, monkeypatch):
     assert len(trade_off(scene, eight, time_limit=1e-9).count) == 0
-    usual, whole = mixlab.how_many._Sought.best, trade_off(scene, eight, most=5)
+    usual, whole = mixlab.trade_offs._Sought.best, trade_off(scene, eight, most=5)
     assert whole.stopped == ""
 
-    def stop(self, count, before):
+    def stop(self, count):
         if count == 3:
             raise KeyboardInterrupt
-        return usual(self, count, before)
+        return usual(self, count)
 
-    monkeypatch.setattr(mixlab.how_many._Sought, "best", stop)
+    monkeypatch.setattr(mixlab.trade_offs._Sought, "best", stop)
     curve = trade_off(scene, eight, most=5)
     assert curve.stopped == "Ctrl-C"
     assert list(curve.count) == [1, 2]
@@ -714,23 +714,19 @@ def test_a_trade_off_that_is_cut_short_keeps_what_was_done(scene, eight, monkeyp
 
 def test_a_programme_cut_short_gives_a_bound(scene, eight, monkeypatch):
     whole = trade_off(scene, eight, most=4)
-    monkeypatch.setattr(mixlab.how_many, "_EVERY", 0)
+    monkeypatch.setattr(mixlab.trade_offs, "_EVERY", 0)
     monkeypatch.setattr(Cover, "most", lambda self, *_: mixlab.cover.Choice(None, 1.0, False))
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(mixlab.how_many._Sought, "_chosen", _from_the_second_on(whole.sets[0], eight))
-        curve = trade_off(scene, eight, most=4)
-    assert len(curve.count) == 4
-    assert (curve.share <= whole.share + 1e-9).all()
-    assert not curve.proven[1:-1].any()
-
-
-def _from_the_second_on(first, eight):
-    usual = mixlab.how_many._Sought._chosen
-
-    def chosen(self, count, before):
-        return usual(self, count, np.isin(eight.ids, first) if before is None else before)
-
-    return chosen
+    asked = mixlab.questions.Question.of(scene, eight, 2.0, 3, None, (), (), (), None, None)
+    sought = mixlab.trade_offs._Sought(asked, lambda: math.inf, ())
+    with pytest.raises(mixlab.questions.TimeIsOver):
+        sought.best(1)
+    first = np.isin(eight.ids, whole.sets[0])
+    sought.last = first, asked.misses_of(first)
+    for count, best in zip((2, 3, 4), whole.share[1:], strict=True):
+        chosen, share, bound, _ = sought.best(count)
+        assert chosen.sum() == count
+        assert share <= best + 1e-9
+        assert bound == 1.0
 
 
 # --- cut short ----------------------------------------------------------------------------------
@@ -984,7 +980,7 @@ def test_the_next_tube_is_for_a_palette(scene, eight):
 def test_the_heaviest_target_of_each_box_stands_for_it(eight):
     labs = np.array([[50.0, 0, 0], [50.1, 0, 0], [80, 0, 0], [20, 0, 0], [20.1, 0.1, 0]])
     weights = np.array([1.0, 3.0, 2.0, 0.0, 4.0])
-    asked = mixlab.asking.Question.of(labs, eight, 2.0, 3, weights, (), (), (), None, None)
+    asked = mixlab.questions.Question.of(labs, eight, 2.0, 3, weights, (), (), (), None, None)
     rows, weight = asked.heaviest(5.0, 10)
     assert list(rows) == [4, 1, 2]
     assert weight == pytest.approx([0.4, 0.4, 0.2])
@@ -993,16 +989,29 @@ def test_the_heaviest_target_of_each_box_stands_for_it(eight):
     assert len(asked.heaviest(1.0, 1)[0]) == 1
 
 
+def test_a_verdict_is_sure_also_once_few_targets_are_left(eight, monkeypatch):
+    """What was sought among many is not taken for sure when few remain that were not looked at."""
+    labs = some_targets(kit_of(eight.paints), 30, 6)
+    asked = mixlab.questions.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    every = np.ones(8, dtype=bool)
+    true = (misses((kit_of(eight.paints), labs)) <= 2.0).any(axis=1)
+    monkeypatch.setattr(mixlab.questions, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
+    assert not asked.covers(every).any()
+    asked.look_at(np.arange(20))
+    assert np.array_equal(asked.covers(every, sure=True), true)
+    assert true[20:].any()
+
+
 def test_a_verdict_of_many_targets_can_be_made_sure(eight, monkeypatch):
     kit = kit_of(eight.paints)
     labs = some_targets(kit, 30, 6)
-    asked = mixlab.asking.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    asked = mixlab.questions.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
     chosen = np.arange(8) != 3
     true = misses((kit.of(np.flatnonzero(chosen)), labs)).min(axis=1)
     assert asked.misses_of(chosen) == pytest.approx(true, abs=0.5)
     assert (asked.misses_of(chosen) >= true - 0.02).all()
-    monkeypatch.setattr(mixlab.asking, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
-    off = mixlab.asking.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    monkeypatch.setattr(mixlab.questions, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
+    off = mixlab.questions.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
     assert not off.covers(chosen).any()
     assert np.array_equal(off.covers(chosen, sure=True), true <= 2.0)
     assert not off.misses_of(np.zeros(8, bool)).min() < math.inf
@@ -1011,7 +1020,7 @@ def test_a_verdict_of_many_targets_can_be_made_sure(eight, monkeypatch):
 def test_a_catalogue_can_be_too_large_or_empty(eight, monkeypatch):
     with pytest.raises(ReachError, match="every tube of the catalogue is excluded"):
         fewest_tubes([[50, 0, 0]], eight, must_not=eight.ids)
-    monkeypatch.setattr(mixlab.asking, "MOST_SETS", 50)
+    monkeypatch.setattr(mixlab.questions, "MOST_SETS", 50)
     with pytest.raises(ReachError, match="92 sets of at most 3 of 8 tubes are too many"):
         fewest_tubes([[50, 0, 0]], eight)
 
@@ -1194,8 +1203,8 @@ def test_of_a_picture_it_is_said_what_was_proven(run, picture, monkeypatch):
     assert boxes["covered"] == pytest.approx(told.share, abs=0.01)
     assert boxes["covered"] != pytest.approx(made["covered"], abs=1e-4)
     assert "What so many tubes do at best" in run(*words).out
-    monkeypatch.setattr(mixlab.how_many, "_FEW", 10)
-    monkeypatch.setattr(mixlab.how_many, "_CHEAP", 0)
+    monkeypatch.setattr(mixlab.trade_offs, "_FEW", 10)
+    monkeypatch.setattr(mixlab.trade_offs, "_CHEAP", 0)
     ran = run(*words)
     assert "What so many tubes do: the best sets found, and what none exceeds" in ran.out
     text = " ".join(ran.out.split())
@@ -1206,10 +1215,10 @@ def test_of_a_picture_it_is_said_what_was_proven(run, picture, monkeypatch):
 def test_a_share_beyond_reach_is_said(run, asked):
     words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--cover"]
     text = " ".join(run(*words, 95).out.split())
-    assert "for every colour that can be mixed at all, to 2 CIEDE2000 (" in text
-    assert "the 95.0% asked for are not within reach)" in text
+    assert "for every colour that can be mixed at all (" in text
+    assert "of the weight; 95.0% is not within reach), to 2 CIEDE2000; no fewer will do" in text
     text = " ".join(run(*words, 20).out.split())
-    assert "asked for are not within reach" not in text
+    assert "is not within reach" not in text
     assert "of the weight (20.0% was asked), to 2 CIEDE2000; no fewer will do" in text
 
 
@@ -1226,7 +1235,7 @@ def test_what_counts_nothing_is_not_said_to_be_covered(run, tmp_path):
     asked = tmp_path / "c.csv"
     asked.write_text("hex,weight\n#fafafa,1\n#9a4b32,0\n#102060,0\n")
     ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond")
-    assert "for every colour that counts" in ran.out
+    assert "for every colour that counts" in " ".join(ran.out.split())
     asked.write_text("hex\n#ff00ff\n")
     ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--with", "PW6")
     assert "None of the colours can be mixed to 2 CIEDE2000." in ran.out
@@ -1246,7 +1255,7 @@ def test_a_table_too_large_for_the_next_tube_keeps_the_answer(run, asked, monkey
 @pytest.mark.parametrize(("tubes", "most", "base"), [(8, 3, None), (8, 3, 5), (6, 4, 2), (3, 4, 3)])
 def test_small_sets_are_counted(tubes, most, base):
     own = None if base is None else tuple(range(base))
-    assert mixlab.asking.small_sets(tubes, most, base) == len(Subsets(tubes, most, own))
+    assert mixlab.questions.small_sets(tubes, most, base) == len(Subsets(tubes, most, own))
 
 
 def test_what_a_library_prints_stays_out_of_the_answer(tmp_path):
@@ -1292,13 +1301,13 @@ def test_where_no_set_is_found_no_rows_are_written(run, tmp_path):
 
 def test_cut_short_what_is_not_known_is_not_told(run, asked, tmp_path, monkeypatch):
     rows = tmp_path / "rows.csv"
-    usual = mixlab.asking.Question.look_at
+    usual = mixlab.questions.Question.look_at
 
     def look_at(self, some, left):
         usual(self, some[:3])
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(mixlab.asking.Question, "look_at", look_at)
+    monkeypatch.setattr(mixlab.questions.Question, "look_at", look_at)
     ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--csv", rows,
               "--json")  # fmt: skip
     assert ran.status == 130

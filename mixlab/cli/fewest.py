@@ -10,7 +10,6 @@ import numpy as np
 import typer
 from numpy.typing import NDArray
 
-from mixlab.asking import MOST_TUBES, small_sets
 from mixlab.cli.mix import show_care
 from mixlab.cli.page import (
     Page,
@@ -27,14 +26,15 @@ from mixlab.demands import Colours, in_boxes
 from mixlab.errors import NotationError, ReachError
 from mixlab.fewest import Fewest, fewest_tubes
 from mixlab.files import csv_text, write_whole
-from mixlab.how_many import TradeOff
 from mixlab.munsell import write_munsell
 from mixlab.next_tube import MANY, Addition, best_next
 from mixlab.plots import style
+from mixlab.questions import MOST_TUBES, small_sets
 from mixlab.recipes import FINEST, Recipe
 from mixlab.spread import cluster, processes
 from mixlab.survey import SLACK
 from mixlab.tables import Palette, PigmentTable
+from mixlab.trade_offs import TradeOff
 from mixlab.trust import percent
 
 Array = NDArray[np.float64]
@@ -91,7 +91,7 @@ def say(
     if plot is not None and curve is None:
         why = (
             "the search was cut short" if found.stopped or interrupted
-            else "the search took all of the time limit" if len(found.free) < len(catalogue)
+            else "the search took all of the time limit" if len(found.free) < len(found.of)
             else "every tube is free, and none is counted"
         )  # fmt: skip
         print(f"mixlab: {plot} is not drawn: {why}", file=sys.stderr)
@@ -148,24 +148,33 @@ def _more_or_fewer(
     try:
         with bar("More tubes, or fewer") as tell:
             most = max(found.counted, 1) + _BEYOND
-            curve = found.trade_off(most, tell, seconds if math.isfinite(seconds) else None)
-        curve = curve if len(curve.count) else None
-        if (curve is not None and curve.stopped == "Ctrl-C") or left() <= 0:
-            return curve, [], curve is not None and curve.stopped == "Ctrl-C"
-        if not isinstance(catalogue, Palette) or len(catalogue) == len(catalogue.table):
+            done = found.trade_off(most, tell, seconds if math.isfinite(seconds) else None)
+        curve = done if len(done.count) else None
+        if done.stopped == "Ctrl-C":
+            raise KeyboardInterrupt
+        if left() <= 0 or not isinstance(catalogue, Palette):
             return curve, [], False
-        with bar("Trying further tubes") as tell:
-            more = best_next(
-                catalogue, asked.lab, None, found.tolerance, found.max_tubes, asked.weight,
-                must_not=_others(catalogue.table, must_not), executor=executor,
-                view=asked.view, progress=tell,
-            )  # fmt: skip
-        return curve, more, False
-    except ReachError as error:  # such as a table too large for it
-        print(f"mixlab: the next tube is not looked for: {error}", file=sys.stderr)
-        return curve, [], False
+        return curve, _next_tubes(found, asked, catalogue, must_not, executor), False
     except KeyboardInterrupt:
         return curve, [], True
+
+
+def _next_tubes(
+    found: Fewest, asked: Colours, palette: Palette, must_not: Sequence[str], executor: Any
+) -> list[Addition]:
+    """Return what each further tube of the table would add; nothing where there is none."""
+    if len(palette) == len(palette.table):
+        return []
+    try:
+        with bar("Trying further tubes") as tell:
+            return best_next(
+                palette, asked.lab, None, found.tolerance, found.max_tubes, asked.weight,
+                must_not=[name for name in must_not if name in palette.table],
+                executor=executor, view=asked.view, progress=tell,
+            )  # fmt: skip
+    except ReachError as error:  # such as of a table too large for it
+        print(f"mixlab: the next tube is not looked for: {error}", file=sys.stderr)
+        return []
 
 
 def _check_names(
@@ -180,10 +189,6 @@ def _check_names(
 
 def _ids(catalogue: PigmentTable | Palette, names: Sequence[str]) -> set[str]:
     return {catalogue[name].id for name in names if name in catalogue}
-
-
-def _others(table: PigmentTable, names: Sequence[str]) -> list[str]:
-    return [name for name in names if name in table]
 
 
 # --- for a person -------------------------------------------------------------------------------
@@ -250,27 +255,30 @@ def _verdict(asked: Colours, found: Fewest) -> str:
             return (cut + "No set of tubes was found yet; "
                     f"at least {counted(least, 'tube')} will be needed.")  # fmt: skip
         return f"None of the colours can be mixed to {found.tolerance:g} CIEDE2000."
-    what = "of the area" if asked.by_area else "of the weight"
-    mixed = math.fsum(found.weight[found.reachable])
-    every = "every colour that counts" if not found.weight.all() else "every colour"
-    every += "" if found.reachable.all() else " that can be mixed at all"
-    # no more can be covered than there is within reach
-    beyond = not cut and found.cover < 1 and mixed < found.cover - LACK
-    some = (found.cover < 1 and not beyond) or bool(cut)
-    share = f"{percent(found.covered)} {what}" if some else every
-    if some and not cut:
-        share += f" ({percent(found.cover)} was asked)"
-    text = f"{cut}{counted(found.counted, 'tube')}{_besides(found)} for {share}, to "
-    text += f"{found.tolerance:g} CIEDE2000"
-    if not some and not found.reachable.all():
-        text += f" ({percent(found.covered)} {what}"
-        text += f"; the {percent(found.cover)} asked for are not within reach)" if beyond else ")"
+    text = (f"{cut}{counted(found.counted, 'tube')}{_besides(found)} for {_covered(asked, found)}, "
+            f"to {found.tolerance:g} CIEDE2000")  # fmt: skip
     if found.proven:
         return text + ("; no fewer will do." if found.counted else ".")
     if found.lower_bound > 0:
         return text + ("; for all that was asked at least "
                        f"{counted(found.lower_bound, 'tube')} will be needed.")  # fmt: skip
     return text + "; whether fewer do is not known."
+
+
+def _covered(asked: Colours, found: Fewest) -> str:
+    """Return in words what the set covers: a share, or all that can be."""
+    share = f"{percent(found.covered)} of the {'area' if asked.by_area else 'weight'}"
+    if found.stopped:
+        return share
+    # no more can be covered than there is within reach
+    short = math.fsum(found.weight[found.reachable]) < found.cover - LACK
+    if found.cover < 1 and not short:
+        return f"{share} ({percent(found.cover)} was asked)"
+    every = "every colour that counts" if not found.weight.all() else "every colour"
+    if found.reachable.all():
+        return every
+    lack = f"; {percent(found.cover)} is not within reach" if found.cover < 1 else ""
+    return f"every colour that can be mixed at all ({share}{lack})"
 
 
 def _besides(found: Fewest) -> str:

@@ -26,6 +26,7 @@ from mixlab.pictures import (
 from mixlab.plots import style
 from mixlab.recipes import FINEST, TOLERANCE
 from mixlab.targets import GREY_CARD
+from mixlab.trust import percent
 
 
 def photo(
@@ -184,7 +185,7 @@ def _reach(made: Rendering) -> str:
 
 
 def _percent(share: float) -> str:
-    return f"{share:.1%}" if share >= 0.0005 else "less than 0.1%"
+    return percent(share) if share >= 0.0005 else "less than 0.1%"
 
 
 def _miss(main: MainColours, i: int) -> str:

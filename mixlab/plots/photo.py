@@ -7,6 +7,7 @@ import numpy as np
 
 from mixlab.pictures import Rendering
 from mixlab.plots import style
+from mixlab.trust import percent
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -39,7 +40,7 @@ def miss_map(it: Rendering) -> "Figure":
     for spine in panel.spines.values():
         spine.set_visible(True)
     panel.set_title(
-        f"{it.out_of_reach:.0%} of the area is out of reach; "
+        f"{percent(it.out_of_reach)} of the area is out of reach; "
         f"mean miss {it.mean_miss:.1f} CIEDE2000",
         loc="left",
     )

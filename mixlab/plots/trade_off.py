@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixlab.fewest import Fewest
-from mixlab.how_many import TradeOff
 from mixlab.plots import style
+from mixlab.trade_offs import TradeOff
 from mixlab.trust import percent
 
 if TYPE_CHECKING:

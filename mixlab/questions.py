@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from mixlab.body import Seeds
 from mixlab.colorimetry import Viewing, uniform, viewing
-from mixlab.cover import Cover
+from mixlab.cover import Cover, clock
 from mixlab.errors import NotationError, ReachError
 from mixlab.paints import Paint
 from mixlab.spread import spread
@@ -34,13 +34,17 @@ MOST_TUBES = 4
 MOST_SETS = 2_000_000
 """Greatest number of small sets of a catalogue: 4 in a mix of 83 tubes, or 3 of 228."""
 
+MERGE = 1.5
+"""Size of the boxes, in coordinates near to CIEDE2000, of whose targets the heaviest is looked at
+first."""
+
 _FARTHEST = 1000.0  # a coordinate of CIELAB that no colour has
-_BULK = 16  # targets from which on they are searched together
+_BULK = 16  # targets up to which they are searched one by one, and that make a piece of work
 _DETAILED = 500  # targets whose best mixes are found one by one
 _TOGETHER = 64  # targets looked at in one round
 _SENT = 4  # targets to a piece of work, of many
 _SENT_LARGE = 8  # of a large catalogue
-_DOUBT = 1.0  # CIEDE2000 by which the search of many targets at once is never off
+_DOUBT = 1.0  # CIEDE2000; near the tolerance a search of many targets is hardly ever so far off
 _KEPT = 64  # sets whose misses are kept
 
 
@@ -160,7 +164,7 @@ class Question:
         rows = np.array([row for row in rows if int(row) not in self.miss], dtype=int)
         # a large catalogue is laid out afresh for each piece of work
         size = _SENT_LARGE if self.kit.large else 1 if len(rows) <= _TOGETHER else _SENT
-        pieces = [rows[at : at + size] for at in range(0, len(rows), size)]
+        pieces = _pieces(rows, size)
         sent = [(self.kit, self.labs[piece]) for piece in pieces]
         ended: dict[int, Array] = {}
         try:
@@ -176,8 +180,12 @@ class Question:
                     small = self.kit.subsets
                     self.ways[int(row)] = small.members[small.smallest(miss, self.tolerance)]
 
+    def begin(self, tell: Progress | None) -> None:
+        """Tell of progress from here on, from nothing."""
+        self.tell, self._told = tell or (lambda share: None), 0.0
+
     def told(self, share: float) -> None:
-        """Tell the share of the work that is done: of several rounds each as if it were the last"""
+        """Tell the share of the work that is done, of each of several rounds as of the last."""
         self._told = max(self._told, 0.95 * share)
         self.tell(self._told)
 
@@ -204,7 +212,8 @@ class Question:
         """Return which targets (n,) some mix of the catalogue reaches, and of which that is known.
 
         Those that were not looked at are sought together, and looked at where the verdict is near
-        and the catalogue is not so large that each would take long.
+        and the catalogue is not so large that each would take long: known is what that search is
+        sure of, see :meth:`mixlab.reach.Reach.nearest`.
         """
         every = np.ones(len(self.paints), dtype=bool)
         miss = self.misses_of(every)
@@ -241,7 +250,7 @@ class Question:
         fresh = rest[np.isnan(near[rest])]
         if len(fresh):
             near[fresh] = self._nearest(chosen, fresh)
-        if sure and len(rest) > _BULK:
+        if sure:
             self._make_sure(chosen, rest[near[rest] > self.tolerance], near)
         miss[rest] = near[rest]
         return miss
@@ -255,7 +264,7 @@ class Question:
     def _make_sure(self, chosen: Mask, rows: Indices, near: Array) -> None:
         """Lower the misses `near` (n,) of the targets `rows`, in place, by a search of each."""
         kit = self.kit.of(np.flatnonzero(chosen))
-        pieces = [rows[at : at + 64] for at in range(0, len(rows), 64)]
+        pieces = _pieces(rows, _TOGETHER)
         sent = [(kit, self.labs[piece]) for piece in pieces]
         for place, found in spread(misses, sent, self.executor):
             near[pieces[place]] = np.minimum(near[pieces[place]], found.min(axis=1))
@@ -277,7 +286,7 @@ class Question:
         else:
             shares, _, miss = Seeds.of(kit.medium, kit.most).nearest(self.labs)
             rows = np.flatnonzero(within & (miss > kit.tolerance))
-        pieces = [rows[at : at + 16] for at in range(0, len(rows), 16)]
+        pieces = _pieces(rows, _BULK)
         sent = [(kit, self.labs[piece]) for piece in pieces]
         for place, found in spread(best_mixes, sent, self.executor):
             shares[pieces[place]], miss[pieces[place]] = found
@@ -299,13 +308,15 @@ class Question:
             cover.add(ways, float(counts))
         return cover
 
-    def heaviest(self, merge: float, most: int) -> tuple[Indices, Array]:
+    def heaviest(
+        self, merge: float, most: int, rows: Indices | None = None
+    ) -> tuple[Indices, Array]:
         """Return the heaviest target of each of at most so many boxes, and what each box counts.
 
         `merge` is the size of the boxes, in coordinates near to CIEDE2000, and grows until they are
-        few enough; none if it is zero.
+        few enough; none if it is zero. All targets that count are boxed, or some `rows` of them.
         """
-        rows = np.flatnonzero(self.asked)
+        rows = np.flatnonzero(self.asked) if rows is None else rows
         order = rows[np.argsort(-self.weight[rows], kind="stable")]
         if merge == 0:
             return order, self.weight[order]
@@ -319,6 +330,10 @@ class Question:
                 by_weight = np.argsort(first)
                 return order[first[by_weight]], np.asarray(weight[by_weight], dtype=float)
             size *= 1.25
+
+
+def _pieces(rows: Indices, size: int) -> list[Indices]:
+    return [rows[at : at + size] for at in range(0, len(rows), size)]
 
 
 def small_sets(tubes: int, most: int, base: int | None = None) -> int:
@@ -357,6 +372,13 @@ def whole(value: Any) -> int | None:
         return operator.index(value)
     except TypeError:
         return None
+
+
+def checked_limit(seconds: float | None) -> Callable[[], float]:
+    """Return a clock that ends after so long; ReachError if that is no time."""
+    if seconds is not None and not real(seconds) > 0:
+        raise ReachError(f"a time limit of {seconds} s: it must be a number above zero")
+    return clock(seconds)
 
 
 def _said(value: Any) -> str:

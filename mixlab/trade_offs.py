@@ -15,19 +15,23 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from mixlab.asking import Catalogue, Progress, Question, TimeIsOver, real, whole
 from mixlab.colorimetry import Viewing
-from mixlab.cover import GRAIN, LACK, clock
+from mixlab.cover import GRAIN, LACK
 from mixlab.errors import ReachError
+from mixlab.questions import (
+    MERGE,
+    Catalogue,
+    Progress,
+    Question,
+    TimeIsOver,
+    checked_limit,
+    whole,
+)
 from mixlab.recipes import TOLERANCE
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
 Mask = NDArray[np.bool_]
-
-MERGE = 1.5
-"""Size of the boxes, in coordinates near to CIEDE2000, of whose targets the heaviest is looked at
-first."""
 
 _FEW = 300  # targets that are all looked at
 _CHEAP = 700_000  # small sets times targets: all are looked at, however many they are
@@ -103,13 +107,6 @@ def trade_off(
     return curve_of(asked, most, progress, checked_limit(time_limit))
 
 
-def checked_limit(seconds: float | None) -> Callable[[], float]:
-    """Return a clock that ends after so long; ReachError if that is no time."""
-    if seconds is not None and not real(seconds) > 0:
-        raise ReachError(f"a time limit of {seconds} s: it must be a number above zero")
-    return clock(seconds)
-
-
 def curve_of(
     asked: Question, most: int, progress: Progress | None, left: Callable[[], float],
     also: Sequence[Mask] = (),
@@ -129,10 +126,10 @@ def curve_of(
     found: list[tuple[Mask, float, float, float]] = []
     stopped = ""
     try:
-        asked.tell = lambda share: tell(share / 2)
+        asked.begin(lambda share: tell(share / 2))
         sought = _Sought(asked, left, also)
         for count in counts:
-            found.append(sought.best(count, found[-1][0] if found else None))
+            found.append(sought.best(count))
             tell(0.5 + 0.5 * len(found) / len(counts))
             if left() <= 0 and len(found) < len(counts):
                 raise TimeIsOver
@@ -165,13 +162,13 @@ class _Sought:
         self.programme = asked.programme(self.rows, self.weight)
         self.shrinking = [] if self.all else list(self.programme.shrinking())
 
-    def best(self, count: int, before: Mask | None) -> tuple[Mask, float, float, float]:
+    def best(self, count: int) -> tuple[Mask, float, float, float]:
         """Return the best choice of so many tubes: what it covers of all, a bound, its mean miss.
 
-        `before` is that of a tube less.
+        It covers no less than the choice before it, of a tube less.
         """
         asked = self.asked
-        tries, bound = self._chosen(count, before)
+        tries, bound = self._chosen(count)
         tries += [chosen for chosen in self.also if (chosen & ~asked.free).sum() == count]
         if not self.all:
             bound = 1.0 - math.fsum(asked.weight[asked.lost & asked.asked])
@@ -193,7 +190,7 @@ class _Sought:
         share = math.fsum(self.asked.weight[miss <= self.asked.tolerance])
         return -round(share / GRAIN), float(self.asked.weight @ miss)
 
-    def _chosen(self, count: int, before: Mask | None) -> tuple[list[Mask], float]:
+    def _chosen(self, count: int) -> tuple[list[Mask], float]:
         """Return choices of so many tubes that may be the best, and a bound on these rows."""
         asked = self.asked
         fixed = np.flatnonzero(asked.must | asked.free)
@@ -203,15 +200,17 @@ class _Sought:
         work = math.comb(len(open_), add) * len(self.rows) * sum(
             math.comb(size, t) for t in range(1, len(asked.kit.subsets.sizes) + 1)
         )  # fmt: skip
-        # with a tube more the set of a tube less does no less
-        tries = [] if before is None else [self._filled(before, count)]
+        tries: list[Mask] = []
         if work <= _EVERY:
             sets = math.comb(len(open_), add)
             added = np.array(list(combinations(open_, add)), dtype=int).reshape(sets, add)
-            chosen, share, _ = self._first(
-                np.hstack([np.tile(fixed, (len(added), 1)), added])
-            )
-            return [chosen] if self.all else [chosen, *tries], share
+            chosen, share, _ = self._first(np.hstack([np.tile(fixed, (sets, 1)), added]))
+            if self.all:
+                return [chosen], share
+            tries.append(chosen)
+        # with a tube more the set of a tube less does no less
+        if self.last[0] is not None:
+            tries.append(self._filled(self.last[0], count))
         if not self.all:
             tries += [one for one in self.shrinking if (one & ~asked.free).sum() == count]
             return [*map(self._swapped, tries), *tries], 1.0
