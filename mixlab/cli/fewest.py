@@ -274,11 +274,11 @@ def _covered(asked: Colours, found: Fewest) -> str:
     short = math.fsum(found.weight[found.reachable]) < found.cover - LACK
     if found.cover < 1 and not short:
         return f"{share} ({percent(found.cover)} was asked)"
-    every = "every colour that counts" if not found.weight.all() else "every colour"
+    counts = "" if found.weight.all() else "counts"  # some may have a weight of zero
     if found.reachable.all():
-        return every
+        return "every colour" + (counts and f" that {counts}")
     lack = f"; {percent(found.cover)} is not within reach" if found.cover < 1 else ""
-    return f"every colour that can be mixed at all ({share}{lack})"
+    return f"every colour that {counts and f'{counts} and '}can be mixed at all ({share}{lack})"
 
 
 def _besides(found: Fewest) -> str:
