@@ -7,7 +7,7 @@
 >>> palette = mixlab.read_palette("mill-pond")   # a bundled palette, or a path
 >>> few = table.palette(["titanium-white", "ultramarine-blue", "burnt-sienna"])
 >>> mixture = few.mix({"titanium-white": 3, "ultramarine-blue": 1})
->>> mixture.lab.shape                            # also .lch .munsell .hex .steps .slip .opacity()
+>>> mixture.lab.shape                            # .munsell .sensitivity .contrast_ratio()
 (3,)
 >>> answer = mixlab.find_recipe([45, 15, 20], palette, tolerance=2.0, max_tubes=4)
 >>> answer.reached                               # .recipe .by_count[k-1].miss, .shares
@@ -16,11 +16,11 @@ True
 >>> many.parts.shape
 (2, 7)
 >>> tints = mixlab.ladder(table.mix("1 PB29"), table.mix("1 PW6"), steps=9, even="value")
->>> tints.shares.shape                           # also .lab .munsell .drift .opacity .whole
+>>> tints.shares.shape                           # also .lab .munsell .drift .contrast_ratio .whole
 (9,)
 >>> mixlab.report(table.mix("1 PB29"), table.mix("1 PW6")).peak.share < 0.1     # where C* peaks
 True
->>> sorted(mixlab.adjust(table.mix("1 PG18 + 2 PW6"), palette, chroma_by=-1).parts)  # to add
+>>> sorted(mixlab.mixing.adjust(table.mix("1 PG18 + 2 PW6"), palette, chroma_by=-1).parts)  # to add
 ['titanium-white', 'yellow-ochre']
 >>> few = mixlab.fewest_tubes([[45, 15, 20], [60, 5, 30]], palette, tolerance=2.0, max_tubes=3)
 >>> len(few.tubes), few.proven                   # also .sets .lower_bound .recipes
@@ -31,18 +31,18 @@ says otherwise; misses are CIEDE2000. Every mistake in what is asked raises a
 :class:`mixlab.MixlabError` with one line that says what would be right.
 """
 
-from mixlab.adjust import Adjustment, adjust
-from mixlab.adopt import adopt
-from mixlab.colorimetry import ciede2000, lights, viewing
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import lights, viewing
 from mixlab.errors import MixlabError
-from mixlab.fewest import Fewest, fewest_tubes
-from mixlab.ladders import Ladder, ladder
-from mixlab.mixtures import Mixture
-from mixlab.next_tube import Addition, best_next
-from mixlab.paints import Paint
-from mixlab.reach import Reach, reach
-from mixlab.recipes import Answer, Recipes, find_recipe, find_recipes
-from mixlab.tables import (
+from mixlab.mixing.adjust import Adjustment, adjust
+from mixlab.mixing.answers import Answer, Recipes
+from mixlab.mixing.ladders import Ladder, ladder
+from mixlab.mixing.recipes import find_recipe, find_recipes
+from mixlab.mixing.value_chroma import Report, report
+from mixlab.paint.adopt import adopt
+from mixlab.paint.mixtures import Mixture
+from mixlab.paint.paints import Paint
+from mixlab.paint.tables import (
     Palette,
     PigmentTable,
     palette_names,
@@ -50,8 +50,10 @@ from mixlab.tables import (
     read_table,
     write_table,
 )
-from mixlab.trade_offs import TradeOff, trade_off
-from mixlab.value_chroma import Report, report
+from mixlab.palette.fewest import Fewest, fewest_tubes
+from mixlab.palette.next_tube import Addition, best_next
+from mixlab.palette.reach import Reach, reach
+from mixlab.palette.trade_off import TradeOff, trade_off
 
 __all__ = [
     "Addition",

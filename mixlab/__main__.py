@@ -1,5 +1,5 @@
 """``python -m mixlab``: the same as the command ``mixlab``."""
 
-from mixlab.cli import main
+from mixlab.show.cli import main
 
 main()

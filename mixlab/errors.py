@@ -4,6 +4,7 @@ Every message is a single line for the person who typed: what was wrong, where, 
 be right. The command line prints it on stderr and ends with status 2.
 """
 
+
 from collections.abc import Iterable
 from difflib import get_close_matches
 

@@ -1,5 +1,6 @@
 """Where the bundled data lie, and how files are read and written."""
 
+
 import csv
 import io
 import os

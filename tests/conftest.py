@@ -7,7 +7,7 @@ import pytest
 from hypothesis import settings
 
 import mixlab
-from mixlab.cli import main
+from mixlab.show.cli import main
 
 # no test is timed, and a busy machine is no fault of the code
 settings.register_profile("untimed", deadline=None)

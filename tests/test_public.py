@@ -71,7 +71,7 @@ def test_the_names_are_these():
 
 def test_a_bare_import_is_light():
     loaded = set(fresh("import sys, mixlab; print(*sys.modules)").split())
-    assert "numpy" in loaded and "mixlab.recipes" in loaded
+    assert "numpy" in loaded and "mixlab.mixing.recipes" in loaded
     assert not {module.split(".")[0] for module in loaded} & set(HEAVY)
 
 
@@ -177,11 +177,11 @@ def test_a_wheel_holds_the_data(tmp_path):
     assert {"mixlab/py.typed", "mixlab/data/paints.csv", "mixlab/data/lights.csv"} <= names
     (entry,) = [name for name in names if name.endswith("entry_points.txt")]
     with zipfile.ZipFile(wheel) as archive:
-        assert "mixlab = mixlab.cli:main" in archive.read(entry).decode()
+        assert "mixlab = mixlab.show.cli:main" in archive.read(entry).decode()
 
 
 def test_the_command_is_declared():
-    assert PROJECT["project"]["scripts"] == {"mixlab": "mixlab.cli:main"}
+    assert PROJECT["project"]["scripts"] == {"mixlab": "mixlab.show.cli:main"}
 
 
 def test_what_is_imported_is_required():

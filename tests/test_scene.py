@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms
 
-from mixlab.colorimetry import decode_srgb, lab_to_lch, rgb_to_lab, viewing
+from mixlab.colour.spaces import decode_srgb, lab_to_lch, rgb_to_lab, viewing
 from mixlab.files import bundled
 
 SIZE = (1200, 800)
@@ -124,7 +124,7 @@ def test_the_sky_runs_from_cool_to_warm(scene):
 
 
 def test_the_script_paints_the_bundled_picture(scene):
-    from mixlab.making.scene import jpeg_of, paint
+    from data.making.scene import jpeg_of, paint
 
     again = pixels(io.BytesIO(jpeg_of(paint())))
     assert again.shape == scene.shape

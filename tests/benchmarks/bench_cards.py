@@ -18,9 +18,10 @@ import numpy as np
 from PIL import Image
 
 import mixlab
-from mixlab import cards, optics, swatches
-from mixlab.colorimetry import reflectance_to_lab, viewing
-from mixlab.making import card as making
+from mixlab.colour.spaces import reflectance_to_lab, viewing
+from mixlab.measure import cards, swatches
+from mixlab.paint import optics
+from tests.measure import card as making
 
 TABLE = mixlab.read_table()
 

@@ -17,10 +17,10 @@ from pathlib import Path
 import numpy as np
 
 import mixlab
-from mixlab.colorimetry import viewing
-from mixlab.fewest import fewest_tubes
-from mixlab.spread import processes
-from mixlab.survey import Kit, misses
+from mixlab.colour.spaces import viewing
+from mixlab.palette.fewest import fewest_tubes
+from mixlab.palette.small_sets import Kit, misses
+from mixlab.palette.work import processes
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "outside"))
 

@@ -10,9 +10,10 @@ import numpy as np
 from scipy.optimize import minimize_scalar
 
 import mixlab
-from mixlab.colorimetry import ciede2000, lab_to_lch
-from mixlab.ladders import Path, ladder
-from mixlab.value_chroma import report
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import lab_to_lch
+from mixlab.mixing.ladders import Path, ladder
+from mixlab.mixing.value_chroma import report
 
 PAINTS, STEPS, RUNS = 40, 24, 7
 
@@ -38,7 +39,7 @@ def main():
     def ladders():
         for start in starts:
             made = ladder(start, white, STEPS)
-            _ = made.lab, made.munsell, made.drift, made.opacity, made.hex, made.in_gamut
+            _ = made.lab, made.munsell, made.drift, made.contrast_ratio, made.hex, made.in_gamut
 
     def whole():
         for start in starts:

@@ -12,9 +12,10 @@ import time
 import numpy as np
 
 import mixlab
-from mixlab.colorimetry import ciede2000, rgb_to_lab, viewing
-from mixlab.lattice import Lattice
-from mixlab.search import Medium
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import rgb_to_lab, viewing
+from mixlab.nearest.medium import Medium
+from mixlab.nearest.whole import Lattice
 
 SOME = 200  # colours asked by brute force
 

@@ -24,12 +24,14 @@ from PIL import Image
 from scipy.spatial import cKDTree
 
 import mixlab
-from mixlab.colorimetry import ciede2000, decode_srgb, encode_srgb, rgb_to_lab, viewing
-from mixlab.counting import count_colours
-from mixlab.lattice import Lattice
-from mixlab.photos import read_photo
-from mixlab.pictures import every_recipe, main_colours, render, write_picture
-from mixlab.search import Medium
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import decode_srgb, encode_srgb, rgb_to_lab, viewing
+from mixlab.nearest.medium import Medium
+from mixlab.nearest.whole import Lattice
+from mixlab.plan.main_colours import every_recipe, main_colours
+from mixlab.plan.rendering import render
+from mixlab.targets.counting import count_colours
+from mixlab.targets.photos import read_photo, write_picture
 
 WIDTH, HEIGHT = 6000, 4000
 SHOT, READ = 6e-4, 1e-6  # variance per unit of light, and without any

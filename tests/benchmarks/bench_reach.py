@@ -12,11 +12,14 @@ import numpy as np
 from scipy.spatial import ConvexHull
 
 import mixlab
-from mixlab.body import Seeds
-from mixlab.colorimetry import lab_to_lch, viewing
-from mixlab.demands import cover, each_tube, munsell_chips
-from mixlab.reach import Reach, reach
-from mixlab.search import Medium, Search, all_subsets
+from mixlab.colour.spaces import lab_to_lch, viewing
+from mixlab.nearest.exact import Search
+from mixlab.nearest.many import Seeds
+from mixlab.nearest.medium import Medium
+from mixlab.nearest.sets import all_subsets
+from mixlab.palette.coverage import cover, each_tube
+from mixlab.palette.reach import Reach, reach
+from mixlab.targets.standards import munsell_chips
 
 
 def main() -> None:

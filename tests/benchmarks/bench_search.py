@@ -14,8 +14,11 @@ import numpy as np
 from scipy.optimize import minimize
 
 import mixlab
-from mixlab.colorimetry import ciede2000, viewing
-from mixlab.search import Medium, Search, all_subsets
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import viewing
+from mixlab.nearest.exact import Search
+from mixlab.nearest.medium import Medium
+from mixlab.nearest.sets import all_subsets
 
 
 def slsqp(medium: Medium, subset: np.ndarray, target: np.ndarray) -> float:

@@ -12,10 +12,11 @@ import pytest
 from PIL import Image
 
 import mixlab
-from mixlab import cards, optics, swatches
-from mixlab.colorimetry import WAVELENGTHS, reflectance_to_lab, viewing
-from mixlab.making import card as making
-from mixlab.tables import PigmentTable
+from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
+from mixlab.measure import cards, swatches
+from mixlab.paint import optics
+from mixlab.paint.tables import PigmentTable
+from tests.measure import card as making
 
 TABLE = mixlab.read_table()
 

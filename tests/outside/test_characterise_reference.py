@@ -9,14 +9,15 @@ import pandas as pd
 import pytest
 
 import mixlab
-from mixlab.characterise import characterise
-from mixlab.colorimetry import WAVELENGTHS, ciede2000, reflectance_to_lab, viewing
-from mixlab.drawdowns import films, predict
+from data.making.oils import PAINTS
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.files import bundled
-from mixlab.making.oils import PAINTS
-from mixlab.optics import Surface
-from mixlab.readings import Reading, Readings, read_readings
-from mixlab.tables import PigmentTable
+from mixlab.measure.characterise import characterise
+from mixlab.measure.drawdowns import films, predict
+from mixlab.measure.readings import Reading, Readings, read_readings
+from mixlab.paint.optics import Surface
+from mixlab.paint.tables import PigmentTable
 
 
 @pytest.fixture(scope="module")
@@ -52,7 +53,7 @@ def test_left_out_drawdowns_are_predicted(found):
 
 def test_theory_as_it_stands_predicts_the_grey_series_less_well(readings, found):
     # K1 = 0.04 and K2 = 0.596, Fresnel and Judd 1942 for n = 1.5; measured: mean 1.7
-    stated = characterise(readings, surface=mixlab.optics.SURFACE)
+    stated = characterise(readings, surface=mixlab.paint.optics.SURFACE)
     assert stated.left_out.mean() > 1.5 * found.left_out.mean()
 
 
@@ -92,7 +93,7 @@ def paints(artist_figures):
 def looks(paints, parts):
     """Opaque reflectance and CIELAB of a mix by the published curves."""
     k, s = sum(n * paints[id] for id, n in parts.items()) / sum(parts.values())
-    return k, s, reflectance_to_lab(SURFACE.measured(mixlab.optics.opaque(k, s)), viewing())
+    return k, s, reflectance_to_lab(SURFACE.measured(mixlab.paint.optics.opaque(k, s)), viewing())
 
 
 def read_set(paints, colours, tints, surfaces, rng, wrong=""):
@@ -111,7 +112,7 @@ def read_set(paints, colours, tints, surfaces, rng, wrong=""):
             said["titanium-white"] *= 2
         for surface in surfaces:
             ground = PLAIN.get(surface[5:], np.zeros(36))
-            layer = mixlab.optics.film(
+            layer = mixlab.paint.optics.film(
                 k, s, np.array(np.inf if surface == "opaque" else thick), SURFACE.internal(ground)
             )
             seen = SURFACE.measured(layer) * (1 + 0.005 * rng.standard_normal())
@@ -223,6 +224,6 @@ def test_the_miss_is_that_of_the_film_over_white(readings):
         x = both[sample].thickness
         ground = np.clip(surface.internal(own.ground[at]), 0, 1)
         share = own.shares[d]
-        seen = surface.measured(mixlab.optics.film(share @ k, share @ s, x, ground))
+        seen = surface.measured(mixlab.paint.optics.film(share @ k, share @ s, x, ground))
         labs = reflectance_to_lab(np.array([seen, own.reflectance[at]]), viewing())
         assert float(ciede2000(*labs)) == pytest.approx(both[sample].miss, abs=1e-6)

@@ -14,10 +14,10 @@ from colour.notation import munsell as notation
 from colour.quality.cfi2017 import load_TCS_CIE2017
 from colour.quality.datasets import SDS_TCS
 
-from mixlab import colorimetry as own
-from mixlab import munsell
+from data.making import lights as making
+from mixlab.colour import munsell
+from mixlab.colour import spaces as own
 from mixlab.files import bundled
-from mixlab.making import lights as making
 
 pytestmark = pytest.mark.filterwarnings("ignore::colour.utilities.ColourUsageWarning")
 

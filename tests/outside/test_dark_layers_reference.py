@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from numpy.polynomial.legendre import leggauss, legval
 
-from mixlab.drawdowns import BELIEFS
-from mixlab.optics import SURFACE, Surface, k_over_s
+from mixlab.measure.drawdowns import BELIEFS
+from mixlab.paint.optics import SURFACE, Surface, k_over_s
 
 TERMS = 48  # of the phase function
 

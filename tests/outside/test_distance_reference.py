@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 import mixlab
-from mixlab.colorimetry import WAVELENGTHS, hex_to_lab, lab_to_lch, lab_to_xyz, viewing
-from mixlab.distance import (
+from mixlab.colour.spaces import WAVELENGTHS, hex_to_lab, lab_to_lch, lab_to_xyz, viewing
+from mixlab.mixing.distance import (
     OPTICAL_RANGE,
     VISUAL_RANGE,
     extinction,

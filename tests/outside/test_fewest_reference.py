@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from mixlab.colorimetry import viewing
-from mixlab.fewest import fewest_tubes
-from mixlab.next_tube import best_next
-from mixlab.targets import from_munsell
+from mixlab.colour.spaces import viewing
+from mixlab.palette.fewest import fewest_tubes
+from mixlab.palette.next_tube import best_next
+from mixlab.targets.one import from_munsell
 
 colour = pytest.importorskip("colour")
 

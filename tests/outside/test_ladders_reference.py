@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 
 import mixlab
-from mixlab.ladders import complements, ladder
-from mixlab.value_chroma import report
+from mixlab.mixing.ladders import complements, ladder
+from mixlab.mixing.value_chroma import report
 
 TABLE = mixlab.read_table()
 WHITE = TABLE.mix("1 titanium-white")
@@ -89,7 +89,7 @@ def test_value_is_that_of_astm_d1535():
 @pytest.mark.parametrize("green", ["viridian", "phthalo-green-blue-shade", "chromium-oxide-green"])
 def test_white_lightens_a_green_and_takes_chroma_out(green):
     told = report(TABLE.mix({green: 1}), WHITE)
-    rows = [row.point for row in told.bought if row.point.share > told.peak.share]
+    rows = [row.point for row in told.gained_per_part if row.point.share > told.peak.share]
     assert len(rows) >= 4
     assert all(a.value < b.value and a.chroma > b.chroma for a, b in pairwise(rows))
 
@@ -139,7 +139,7 @@ def test_ochre_blue_and_white_turn_greenish_and_burnt_sienna_takes_the_green_out
 
 def test_titanium_tints_are_chalkier_than_zinc_tints_at_first():
     # the weaker white leaves the paint its depth: purer at equal value near the masstone
-    from mixlab.value_chroma import at_equal_value
+    from mixlab.mixing.value_chroma import at_equal_value
 
     titanium, zinc = at_equal_value(TABLE.mix("1 PB29"), [WHITE, TABLE.mix("1 PW4")], [3.5])
     assert zinc[0].chroma > titanium[0].chroma

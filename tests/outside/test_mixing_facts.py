@@ -87,7 +87,7 @@ def test_phthalos_and_prussian_are_strong_and_viridian_and_cobalt_weak():
 
 def test_opacity_agrees_with_what_tubes_say():
     # opaque paints hide better, in one coat, than transparent ones of like value
-    ratio = {p.id: TABLE.mix({p.id: 1.0}).opacity() for p in TABLE}
+    ratio = {p.id: TABLE.mix({p.id: 1.0}).contrast_ratio() for p in TABLE}
     assert ratio["titanium-white"] > ratio["zinc-white"] + 0.1
     assert ratio["yellow-ochre"] > ratio["arylide-yellow"]
     assert ratio["cadmium-red-light"] > ratio["quinacridone-red"]

@@ -10,9 +10,9 @@ import pytest
 from colour.notation import MUNSELL_COLOURS
 from colour.notation import munsell as reference
 
-from mixlab import munsell
+from data.making import munsell as making
+from mixlab.colour import munsell
 from mixlab.files import bundled
-from mixlab.making import munsell as making
 
 pytestmark = pytest.mark.filterwarnings("ignore::colour.utilities.ColourUsageWarning")
 

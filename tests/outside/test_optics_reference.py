@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from mixlab import optics
+from mixlab.paint import optics
 
 # --- the opaque layer ---------------------------------------------------------------------------
 

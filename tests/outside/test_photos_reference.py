@@ -8,7 +8,7 @@ import pytest
 import sklearn.datasets
 from PIL import Image
 
-from mixlab.photos import box, place, read_photo, sample_lab
+from mixlab.targets.photos import box, place, read_photo, sample_lab
 
 # two photographs (427 x 640) that scikit-learn carries, see its images/README.txt
 PICTURES = Path(sklearn.datasets.__file__).parent / "images"

@@ -9,11 +9,14 @@ import sklearn.datasets
 from PIL import Image, ImageCms
 
 import mixlab
-from mixlab.colorimetry import ciede2000, decode_srgb, rgb_to_lab, viewing
-from mixlab.counting import count_colours
-from mixlab.photos import read_photo
-from mixlab.pictures import render, write_picture
-from mixlab.search import Medium, Search, all_subsets
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import decode_srgb, rgb_to_lab, viewing
+from mixlab.nearest.exact import Search
+from mixlab.nearest.medium import Medium
+from mixlab.nearest.sets import all_subsets
+from mixlab.plan.rendering import render
+from mixlab.targets.counting import count_colours
+from mixlab.targets.photos import read_photo, write_picture
 
 # two photographs (427 x 640) that scikit-learn carries, see its images/README.txt
 PICTURES = Path(sklearn.datasets.__file__).parent / "images"

@@ -17,9 +17,9 @@ from scipy.optimize import differential_evolution
 from scipy.spatial import ConvexHull
 
 import mixlab
-from mixlab.body import volume
-from mixlab.colorimetry import (
-    ciede2000,
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.munsell import FAMILIES
+from mixlab.colour.spaces import (
     decode_srgb,
     lab_to_lch,
     munsell_to_lab,
@@ -27,10 +27,12 @@ from mixlab.colorimetry import (
     rgb_to_lab,
     viewing,
 )
-from mixlab.demands import STANDARDS, cover, from_picture, from_standard, munsell_chips
 from mixlab.files import bundled
-from mixlab.munsell import FAMILIES
-from mixlab.reach import HUES, LIGHTNESS, reach
+from mixlab.palette.coverage import cover
+from mixlab.palette.edge import volume
+from mixlab.palette.reach import HUES, LIGHTNESS, reach
+from mixlab.targets.many import from_picture
+from mixlab.targets.standards import STANDARDS, from_standard, munsell_chips
 
 TABLE = mixlab.read_table()
 EARTHS = mixlab.read_palette("kiln-earths")
@@ -148,7 +150,7 @@ def test_chips_are_those_inside_the_macadam_limits():
 
 
 def test_optimal_limits_are_those_of_colour_science():
-    from mixlab.demands import inside_optimal
+    from mixlab.targets.standards import inside_optimal
 
     view = viewing("C", "2")
     rng = np.random.default_rng(3)

@@ -19,9 +19,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from mixlab.colorimetry import WAVELENGTHS, ciede2000, reflectance_to_lab, viewing
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.errors import ReadingError
-from mixlab.readings import read_readings
+from mixlab.measure.readings import read_readings
 
 INSIDE = slice(2, 33)  # 400-700 nm on the grid
 

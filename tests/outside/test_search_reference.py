@@ -10,8 +10,11 @@ import pytest
 from scipy.optimize import differential_evolution, minimize, shgo
 
 import mixlab
-from mixlab.colorimetry import ciede2000, viewing
-from mixlab.search import Medium, Search, all_subsets, subsets_of
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import viewing
+from mixlab.nearest.exact import Search
+from mixlab.nearest.medium import Medium
+from mixlab.nearest.sets import all_subsets, subsets_of
 
 PALETTE = mixlab.read_palette("studio")
 MEDIUM = Medium(PALETTE.K, PALETTE.S, PALETTE.paints[0].surface, viewing())
@@ -57,7 +60,7 @@ def check(search, subset, target, general):
     found = search.solve(target)[: len(subset)]
     best_of_count = min(search.best(target, of_size)[2] for of_size in found)
     assert best_of_count <= general + 0.005, (subset, best_of_count, general)
-    # nor the subset's own best, where the subset is anyone's answer (see mixlab.search)
+    # nor the subset's own best, where the subset is anyone's answer (see mixlab.nearest.exact)
     if general < 10:
         own = within_subset(search, subset, target)
         assert own <= general + 0.005, (subset, own, general)
@@ -111,7 +114,7 @@ def test_slsqp_over_every_pair_and_triple_finds_nothing_better(search):
 
 def test_seeds_four_times_as_dense_find_nothing_better(search, monkeypatch):
     dense_grid = {1: 1, 2: 60, 3: 20, 4: 9}
-    monkeypatch.setattr(mixlab.search, "_GRID", dense_grid)
+    monkeypatch.setattr(mixlab.nearest.exact, "_GRID", dense_grid)
     dense = Search(MEDIUM, all_subsets(len(PALETTE), 4))
     rng = np.random.default_rng(14)
     for target in [*TARGETS, *rng.uniform([10, -90, -90], [95, 90, 90], (12, 3))]:

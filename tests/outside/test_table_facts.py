@@ -12,11 +12,12 @@ from scipy.optimize import brentq
 from scipy.stats import spearmanr
 
 import mixlab
-from mixlab import optics
-from mixlab.colorimetry import WAVELENGTHS, ciede2000, lab_to_lch, reflectance_to_xyz, viewing
-from mixlab.making import modelled, trial
-from mixlab.paints import COAT
-from mixlab.trust import THEORY, TYPICAL, likely_error, sensitivities
+from data.making import modelled, trial
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import WAVELENGTHS, lab_to_lch, reflectance_to_xyz, viewing
+from mixlab.paint import optics
+from mixlab.paint.paints import COAT
+from mixlab.paint.trust import THEORY, TYPICAL, likely_error, sensitivities
 
 TABLE = mixlab.read_table()
 WHITE = TABLE["titanium-white"]
@@ -205,8 +206,8 @@ def test_opaque_and_transparent_agree_with_the_contrast_ratio_of_a_glaze(paint):
     if paint.id == "lamp-black":
         # carbon absorbs and hardly scatters: called opaque because a thin film of it is black.
         # A tenth of a coat, by ISO 6504-3, hides where one of bone black shows its ground
-        assert TABLE.mix({paint.id: 1.0}).opacity(0.1) > 0.7
-        assert TABLE.mix({"bone-black": 1.0}).opacity(0.1) < 0.3
+        assert TABLE.mix({paint.id: 1.0}).contrast_ratio(0.1) > 0.7
+        assert TABLE.mix({"bone-black": 1.0}).contrast_ratio(0.1) < 0.3
     elif paint.transparency == "transparent":
         assert ratio < 0.18
     elif paint.transparency == "opaque":

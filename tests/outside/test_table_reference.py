@@ -7,9 +7,9 @@ import pandas as pd
 import pytest
 
 import mixlab
-from mixlab.colorimetry import reflectance_to_lab
+from data.making import fitted, table
+from mixlab.colour.spaces import reflectance_to_lab
 from mixlab.files import bundled
-from mixlab.making import fitted, table
 
 TABLE = mixlab.read_table()
 FITTED = [paint for paint in TABLE if paint.basis == "fitted"]

@@ -1,0 +1,499 @@
+"""Readings of drawdowns to K and S of the paints in them, and how far those can be trusted.
+
+The fit is that of :mod:`mixlab.measure.drawdowns`. Each drawdown is then left out in turn, which
+tells how well the others predict it; one that contradicts the others is named, and counts less or
+not at all. What readings of a kind cannot tell is said in words and added to the uncertainty of the
+paints.
+
+References
+----------
+.. [1] Holland, Welsch, "Robust regression using iteratively reweighted least-squares", Commun.
+       Statist. A6 (1977) 813-827: Cauchy weights.
+"""
+
+
+import math
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
+from mixlab.errors import ReadingError
+from mixlab.measure.drawdowns import BELIEFS, Beliefs, Films, Model, Solved, films, predicted
+from mixlab.measure.readings import Readings
+from mixlab.paint import optics
+from mixlab.paint.optics import Surface
+from mixlab.paint.paints import Paint
+from mixlab.paint.tables import PigmentTable
+
+UNTRIED = 2.0
+"""Likely miss of a mix where no drawdown can be left out to tell it [CIEDE2000]; our own guess."""
+
+WHITE = 85.0
+"""L* from which a paint is taken for a white."""
+
+STRANGE = 3.0
+"""A drawdown that agrees this many times less than is usual is named."""
+
+DISTURBS = 5.0
+"""So many times the usual disagreement must go, all in all, for a drawdown to be left out. In sets
+simulated from published curves (Berns 2016) honest ones come to 4 at most, mislabelled tints to 9
+and more where both grounds were read."""
+
+LACKS = {
+    "one ground": 5.0,
+    "opaque only": 2.0,
+    "no masstone": 8.0,
+    "no mix with the others": 7.0,
+}
+"""What kinds of readings leave open of a paint, beyond what the fit says of itself [CIEDE2000]:
+root mean square over masstones, tints and mixes in such sets, simulated from published curves
+(Berns 2016). Films over one ground tell K and S apart by little; opaque layers by mixes alone."""
+
+_LEAST_STRANGE = 3.0  # CIEDE2000 by which it must miss as well
+_AS_LIKELY = 0.8  # of what leaving the worst one out gains
+_RICH = 0.5  # share from which a mix tells of the paint by itself
+_NO_GLARE = 0.02  # K1 below which the surface cannot have been read
+_ROUNDS = 4  # of weighing drawdowns anew
+_TRIES = 33  # steps of a fit that starts where the whole one ended
+
+
+def _silent(share: float) -> None:
+    return None
+
+
+@dataclass(frozen=True, eq=False)
+class DrawdownFit:
+    """How a drawdown agrees.
+
+    Attributes
+    ----------
+    sample, mixture, surface : as in :class:`mixlab.measure.drawdowns.Prediction`
+    miss : of the curves that were fitted to it and all others [CIEDE2000]
+    left_out : of the curves that were fitted to the others alone; nan if it was not tried
+    told : whether the others hold each of its paints at least twice, so that they can tell it
+    strange : whether it contradicts the others, or theory
+    """
+
+    sample: str
+    mixture: str
+    surface: str
+    miss: float
+    left_out: float
+    told: bool
+    strange: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Characterised:
+    """Paints that were fitted to readings.
+
+    Attributes
+    ----------
+    paints : with `uncertainty` the likely CIEDE2000 of a prediction
+    drawdowns : how each agrees
+    surface : the constants, stated or found
+    notes : what was done, and what the readings cannot tell, in words
+    """
+
+    paints: tuple[Paint, ...]
+    drawdowns: tuple[DrawdownFit, ...]
+    surface: Surface
+    notes: tuple[str, ...]
+
+    @property
+    def misses(self) -> Array:
+        """Misses (d,) of the fit [CIEDE2000]."""
+        return np.array([one.miss for one in self.drawdowns])
+
+    @property
+    def left_out(self) -> Array:
+        """Misses of the drawdowns that the others tell, each left out in turn [CIEDE2000]."""
+        return np.array([
+            one.left_out for one in self.drawdowns
+            if one.told and not one.strange and not math.isnan(one.left_out)
+        ])  # fmt: skip
+
+
+def characterise(
+    readings: Readings,
+    *,
+    surface: Surface | None = None,
+    known: PigmentTable | None = None,
+    hold: Sequence[str] | None = None,
+    leave_out: bool = True,
+    beliefs: Beliefs = BELIEFS,
+    progress: Callable[[float], None] | None = None,
+) -> Characterised:
+    """Return the paints of readings.
+
+    Parameters
+    ----------
+    readings : masstones, tints, shades, any mixes
+    surface : Saunderson's constants; found with the curves unless stated
+    known : a table whose paints are held as they are where the readings name them, by id or by
+        Colour Index name, e.g. the white of a tint; its unit and its surface hold
+    hold : the paints of it that are held; all that the readings name unless given
+    leave_out : whether each drawdown is left out in turn, to tell how well the others predict it
+    beliefs : what is thought of paint beforehand
+    progress : told the share of the work that is done, 0..1, now and then
+
+    Raises
+    ------
+    ReadingError : if the readings do not make sense
+    """
+    from mixlab.arrays import one_thread
+
+    with one_thread():
+        return _characterise(readings, surface, _held(readings, known, hold), leave_out, beliefs,
+                             progress or _silent)  # fmt: skip
+
+
+def _held(
+    readings: Readings, known: PigmentTable | None, hold: Sequence[str] | None
+) -> dict[str, Paint]:
+    """Return the paints of a table that are held, by what the readings call them."""
+    if known is None:
+        return {}
+    ids = dict.fromkeys(id for reading in readings.readings for id in reading.parts)
+    held = {id: known[id] for id in ids if id in known}
+    if hold is not None:
+        wanted = {known[name].id for name in hold}
+        held = {id: paint for id, paint in held.items() if paint.id in wanted}
+    if not held:
+        raise ReadingError(
+            f"{known.path}: none of its paints that are to be held is in the readings, which name "
+            f"{', '.join(ids)}"
+        )
+    if len(held) == len(ids):
+        raise ReadingError(
+            f"{readings.path}: every paint of it is in {known.path} and held as it is there, so "
+            "there is none to find; say which to hold (--hold), or give your own another name"
+        )
+    return held
+
+
+def _characterise(
+    readings: Readings,
+    surface: Surface | None,
+    held: Mapping[str, Paint],
+    leave_out: bool,
+    beliefs: Beliefs,
+    progress: Callable[[float], None],
+) -> Characterised:
+    of = films(readings)
+    curves = {of.ids.index(id): (paint.K, paint.S) for id, paint in held.items()}
+    first = next(iter(held.values()), None)
+    white = _unit(of) if first is None else None
+    model = Model(of, beliefs, white, first.surface if first else surface, curves)
+    if surface is not None and surface.outside > (usual := float(np.median(model.darkest))):
+        raise ReadingError(
+            f"K1 {surface.outside:g} is more than half of the films read at their darkest "
+            f"({usual:.3f}); a binder's surface reflects about 0.04"
+        )
+    trial = _Trial.of(model, leave_out, progress=lambda share: progress(share / 2))
+    suspects = trial.suspects
+    if suspects:
+        trial = _Trial.of(model, leave_out, suspects[0], lambda share: progress(0.5 + share / 2))
+    progress(1.0)
+    k, s, found = trial.whole.curves()
+    fits = _fits(trial, k, s, found)
+    unit = first.unit if first else of.ids[white or 0]
+    scale = 1.0 if white is None else float(np.interp(550, WAVELENGTHS, s[white]))
+    lacks = [_lacks(model, i) for i in range(len(of.ids))]
+    errors = _uncertainty(trial, fits, lacks)
+    own = [_own_misses(of, fits, i) for i in range(len(of.ids))]
+    source = f"readings {readings.path.replace(chr(92), '/').rsplit('/', 1)[-1]}"
+    paints = tuple(
+        held[id] if id in held else Paint(
+            id=id, name=id.replace("-", " "), colour_index=(), K=k[i] / scale, S=s[i] / scale,
+            basis="measured", source=", ".join([source, *lacks[i]]), uncertainty=errors[i],
+            unit=unit, cautions="read the maker's safety data sheet", surface=found,
+            masstone_miss=own[i][0], tint_miss=own[i][1],
+        )
+        for i, id in enumerate(of.ids)
+    )  # fmt: skip
+    notes = _notes(readings, trial, fits, held, suspects[1:])
+    return Characterised(paints, fits, found, tuple(notes))
+
+
+def _unit(of: Films) -> int:
+    """Return the paint whose scattering is the unit: the white in most drawdowns, or the lightest.
+
+    A white here is a paint whose fullest reading has L* of WHITE or more, or that is called one.
+    """
+    called = [bool({"white", "pw"} & set(re.sub(r"\d", "", id).split("-"))) for id in of.ids]
+    share = of.shares[of.sample]
+    fullest = of.reflectance[np.argmax(share, axis=0)]
+    light = reflectance_to_lab(fullest, viewing())[:, 0]
+    light = np.where(share.max(axis=0) >= 0.5, light, 0)
+    light = np.where(called, np.maximum(light, WHITE), light)
+    if (light >= WHITE).any():
+        return int(np.argmax(np.where(light >= WHITE, (of.shares > 0).sum(axis=0), 0)))
+    # without a white at hand, the paint that the others are mixed with
+    return int(np.argmax((of.shares > 0).sum(axis=0) + light / 1000))
+
+
+@dataclass(frozen=True, eq=False)
+class _Trial:
+    """A fit of everything, and a fit without each drawdown where that was asked for."""
+
+    whole: Solved
+    without: dict[int, Solved]
+    dropped: int | None
+
+    @classmethod
+    def of(
+        cls, model: Model, leave_out: bool, dropped: int | None = None,
+        progress: Callable[[float], None] = _silent,
+    ) -> "_Trial":  # fmt: skip
+        """Return the fits of a model; the drawdown that is `dropped` counts in none."""
+        sample = model.films.sample
+        kept = sample != (-1 if dropped is None else dropped)
+        weights = kept.astype(float)
+        solved = model.solve(weights)
+        for _ in range(_ROUNDS):
+            usual = max(float(np.median(solved.agreement)), 0.5)
+            # Cauchy weights: a drawdown that is usual counts nearly whole
+            doubt = 1 / (1 + (solved.agreement / (2 * usual)) ** 2)
+            new = doubt[sample] * kept
+            if np.allclose(new, weights, atol=0.02):
+                break
+            weights = new
+            solved = model.solve(weights, solved.u)
+        without = {}
+        for d in range(len(model.films.samples)):
+            if leave_out and d != dropped and _rest_tells(model, d, dropped):
+                less = np.where(sample == d, 0.0, weights)
+                without[d] = model.solve(less, solved.u, _TRIES)
+            progress((d + 1) / len(model.films.samples))
+        return cls(solved, without, dropped)
+
+    def told(self, d: int) -> bool:
+        """Whether every paint of a drawdown is known, or in two others at least."""
+        model = self.whole.model
+        counted = np.arange(len(model.films.samples)) != d
+        if self.dropped is not None:
+            counted[self.dropped] = False
+        others = (model.films.shares[counted] > 0).sum(axis=0)
+        own = np.flatnonzero(model.films.shares[d])
+        return all(i in model.known or others[i] >= 2 for i in own)
+
+    @cached_property
+    def left_out(self) -> dict[int, float]:
+        """Miss of each drawdown by the others [CIEDE2000]."""
+        films = self.whole.model.films
+        return {d: predicted(films, *s.curves(), only=[d])[0].miss for d, s in self.without.items()}
+
+    @property
+    def suspects(self) -> list[int]:
+        """Drawdowns without which the others agree far better, and which they do not explain.
+
+        The likeliest first: a mix before a masstone, whose parts cannot be wrong. Of few drawdowns
+        of a paint, one may be as likely as another.
+        """
+        told = [d for d in self.without if self.told(d)]
+        if len(told) < 3:
+            return []
+
+        def rest(solved: Solved, d: int) -> float:
+            return float((np.delete(solved.agreement, d) ** 2).sum())
+
+        gain = {
+            d: rest(self.whole, d) + self.whole.agreement[d] ** 2 - rest(self.without[d], d)
+            for d in told
+        }
+        worst = max(told, key=lambda d: gain[d])
+        usual = max(float(np.median(np.delete(self.whole.agreement, worst))), 0.5)
+        misses = [self.left_out[d] for d in told if d != worst]
+        far = STRANGE * max(float(np.median(misses)), 0.5)
+        shares = self.whole.model.films.shares
+        # far off alone may be a paint that only this drawdown tells: it must disturb the rest too
+        found = [
+            d for d in told
+            if gain[d] > (DISTURBS * usual) ** 2 and self.left_out[d] > far
+            and gain[d] > _AS_LIKELY * gain[worst] and (shares[d] * shares[worst]).any()
+        ]  # fmt: skip
+        return sorted(found, key=lambda d: (shares[d].max() == 1, -gain[d]))
+
+
+def _fits(trial: _Trial, k: Array, s: Array, surface: Surface) -> tuple[DrawdownFit, ...]:
+    of = trial.whole.model.films
+    agreement = trial.whole.agreement
+    usual = max(float(np.median(agreement)), 0.5)
+    return tuple(
+        DrawdownFit(
+            p.sample, p.mixture, p.surface, p.miss, trial.left_out.get(d, math.nan),
+            trial.told(d),
+            d == trial.dropped
+            or bool(agreement[d] > STRANGE * usual and p.miss > _LEAST_STRANGE),
+        )
+        for d, p in enumerate(predicted(of, k, s, surface))
+    )  # fmt: skip
+
+
+def _own_misses(of: Films, fits: Sequence[DrawdownFit], paint: int) -> tuple[float, float]:
+    """Return the miss of a paint's masstone, and the greatest of its other mixes."""
+    share = of.shares[:, paint]
+    alone = [f.miss for f, c in zip(fits, share, strict=True) if c == 1]
+    mixed = [f.miss for f, c in zip(fits, share, strict=True) if 0 < c < 1 and not f.strange]
+    return (float(np.mean(alone)) if alone else math.nan), max(mixed, default=math.nan)
+
+
+def _lacks(model: Model, paint: int) -> list[str]:
+    """Return what readings lack to tell a paint, keys of LACKS; none for one that is held."""
+    of = model.films
+    if paint in model.known:
+        return []
+    rich = of.shares[of.sample, paint] >= _RICH
+    surfaces = {surface for surface, is_rich in zip(of.surfaces, rich, strict=True) if is_rich}
+    lacks = []
+    if not rich.any() and paint != model.white:
+        lacks.append("no masstone")
+    elif surfaces == {"opaque"}:
+        lacks.append("opaque only")
+    elif len(surfaces) == 1:
+        lacks.append("one ground")
+    if paint not in _linked(model) or (paint == model.white and _unit_is_alone(model)):
+        lacks.append("no mix with the others")
+    return lacks
+
+
+def _uncertainty(
+    trial: _Trial, fits: Sequence[DrawdownFit], lacks: Sequence[Sequence[str]]
+) -> list[float]:
+    """Return the likely CIEDE2000 of a prediction with each paint.
+
+    What leaving its drawdowns out shows of theory; what the readings leave open of its curves in
+    mixes with the white, alone, 1:1 and 1:4; how far its own drawdowns are missed; and what
+    readings of their kind cannot tell.
+    """
+    model = trial.whole.model
+    p, unit = len(model.films.ids), model.white
+    if unit is None:  # of the paints that are held, the lightest
+        unit = max(model.known, key=lambda i: float(optics.opaque(*model.known[i]).mean()))
+    likely = []
+    for i in range(p):
+        mixes = np.zeros((3, p))
+        mixes[:, unit] += (0, 1, 4)
+        mixes[:, i] += (1, 1, 1)
+        open_ = trial.whole.likely_error(mixes / mixes.sum(axis=1, keepdims=True))
+        tried = [
+            f.left_out for f, c in zip(fits, model.films.shares[:, i], strict=True)
+            if c > 0 and f.told and not f.strange and not math.isnan(f.left_out)
+        ]  # fmt: skip
+        # the median: a masstone that only itself can tell says nothing of the mixes
+        theory = float(np.median(tried)) if len(tried) > 2 else UNTRIED
+        own = [f.miss for f, c in zip(fits, model.films.shares[:, i], strict=True) if c > 0]
+        lack = max((LACKS[what] for what in lacks[i]), default=0.0)
+        parts = theory**2 + np.mean(open_**2) + np.mean(np.square(own)) + lack**2
+        likely.append(float(np.sqrt(parts)))
+    return likely
+
+
+def _notes(
+    readings: Readings, trial: _Trial, fits: Sequence[DrawdownFit], held: Mapping[str, Paint],
+    rivals: Sequence[int],
+) -> Iterator[str]:  # fmt: skip
+    of, model = trial.whole.model.films, trial.whole.model
+    yield from readings.notes
+    if held:
+        yield "held as the table has them: " + ", ".join(
+            id if id == paint.id else f"{id}, its {paint.id}" for id, paint in held.items()
+        )
+    for fit in fits:
+        if fit.strange:
+            how = "left out of the fit" if of.samples.index(fit.sample) == trial.dropped else (
+                "counted less"
+            )
+            miss = fit.miss if math.isnan(fit.left_out) else fit.left_out
+            yield (
+                f"{fit.sample} ({fit.mixture}) contradicts the others: it reads {miss:.1f} "
+                f"CIEDE2000 from what they say; {how}. Read it again, or check its parts"
+                + (f"; it may as well be {' or '.join(of.samples[d] for d in rivals)} that is off"
+                   if rivals and of.samples.index(fit.sample) == trial.dropped else "")
+            )  # fmt: skip
+    surface = model.surface(trial.whole.u)
+    darkest = model.darkest
+    for d in np.flatnonzero(darkest < surface.outside - 2 * model.beliefs.noise):
+        yield (
+            f"{of.samples[d]} reads {darkest[d]:.3f} at its darkest, less than the surface alone "
+            f"({surface.outside:.3f}): is its film mat or lean?"
+        )
+    if model.stated is None and surface.outside < _NO_GLARE:
+        yield (
+            "the darkest films read almost nothing: taken as read without the light that the "
+            "surface reflects (45/0, or the specular excluded)"
+        )
+    yield from _unlinked(model)
+    for i, id in enumerate(of.ids):
+        if id not in held and i != model.white and of.shares[:, i].max() < 0.95:
+            yield f"no masstone of {id}: its darkest mixes are a guess"
+        elif i == model.white and of.shares[:, i].max() < 0.95:
+            yield f"no reading of {id} by itself: its own colour is a guess"
+    grounds = {s for s in of.surfaces if s != "opaque"}
+    if len(grounds) < 2:
+        what = f"all films {grounds.pop()}" if grounds else "all layers opaque"
+        yield f"{what}: how well a paint hides is told by its mixes alone"
+
+
+def _unlinked(model: Model) -> Iterator[str]:
+    """Say which paints no mix links to the unit, by themselves or in groups."""
+    of, linked = model.films, _linked(model)
+    if model.white is not None and _unit_is_alone(model):
+        yield (
+            f"no mix of {of.ids[model.white]}: a masstone tells its colour, and not its strength "
+            "in mixes, which is a guess"
+        )
+    left = set(range(len(of.ids))) - linked
+    while left:
+        group = _linked(model, start={min(left)})
+        left -= group
+        names = ", ".join(of.ids[i] for i in sorted(group))
+        if len(group) == 1:
+            yield (
+                f"no mix of {names} with the others: a masstone tells its colour, and not its "
+                "strength, which is a guess"
+            )
+        else:
+            others = ", ".join(of.ids[i] for i in sorted(linked))
+            yield (
+                f"no mix links {names} with {others}: how strong they are against those is a "
+                "guess; read a mix of one of each"
+            )
+
+
+def _unit_is_alone(model: Model) -> bool:
+    """Whether the unit is a paint that is in no mix, and no white, so that its strength counts."""
+    of = model.films
+    share = of.shares[:, model.white or 0]
+    alone = of.reflectance[share[of.sample] == 1]
+    mixed = ((share > 0) & (share < 1)).any()
+    return not mixed and float(reflectance_to_lab(alone.max(axis=0), viewing())[0]) < WHITE
+
+
+def _rest_tells(model: Model, d: int, dropped: int | None = None) -> bool:
+    """Return whether the other drawdowns link every paint of one to the unit."""
+    rest = model.films.shares.copy()
+    rest[[d] if dropped is None else [d, dropped]] = 0
+    present = set(map(int, np.flatnonzero(model.films.shares[d]))) - set(model.known)
+    still = (rest[:, sorted(present)] > 0).any(axis=0)
+    return present <= _linked(model, rest) and bool(still.all())
+
+
+def _linked(
+    model: Model, shares: Array | None = None, start: set[int] | None = None
+) -> set[int]:
+    """Return the paints that mixes link to the unit, each step by a drawdown of several paints."""
+    linked = start or set(model.known) or {model.white or 0}
+    shares = model.films.shares if shares is None else shares
+    while True:
+        touched = (shares[:, sorted(linked)] > 0).any(axis=1)
+        more = linked | {int(i) for i in np.flatnonzero((shares[touched] > 0).any(axis=0))}
+        if more == linked:
+            return linked
+        linked = more

@@ -1,0 +1,605 @@
+"""Drawdowns as arrays, the fit of K and S of the paints in them, and what those predict.
+
+All curves are found at once, by least squares on what a painter sees: the cube root of measured
+reflectance, which goes in steps of equal lightness. A film has the curves of its paints and a
+thickness of its own. The surface constants are found with them, unless they are stated. What
+readings leave open is taken from what is known of paints beforehand: scattering changes slowly
+along the spectrum, absorption is smooth. A reading counts by how well it can be known: near black,
+where a step of the cube root is a sliver of reflectance, the noise of the instrument and what the
+gloss of a film does decide.
+
+References
+----------
+.. [1] Tarantola, *Inverse Problem Theory* (SIAM 2005), ch. 3: least squares with a prior, and its
+       covariance.
+.. [2] Madsen, Nielsen, Tingleff, *Methods for Non-Linear Least Squares Problems* (DTU 2004), 3.2:
+       the damping of the steps.
+"""
+
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixlab.arrays import Array, Mask
+from mixlab.colour.difference import ciede2000, difference
+from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
+from mixlab.errors import NotationError, ReadingError
+from mixlab.measure.readings import Reading, Readings
+from mixlab.paint import optics
+from mixlab.paint.optics import Surface
+from mixlab.paint.tables import PigmentTable
+
+# --- what is taken for granted ------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Beliefs:
+    """What is thought of paint and of instruments before a reading; `*_spread` one deviation.
+
+    Attributes ---------- theory : what theory leaves unexplained [hundredths of the cube root of
+    reflectance] noise : of a reading: the instrument, and how films differ in gloss [reflectance]
+    k1, k2, k1_spread, k2_spread : the surface constants dark_loss : how much more the darkest
+    layers seem to absorb; see :class:`mixlab.paint.optics.Surface` scattering, level : typical S,
+    and how far others lie from it at each wavelength [logarithm] drift, bend : of scattering from
+    one wavelength of the grid to the next, and how the drift
+        changes [logarithm]
+    edge : how far scattering follows where absorption changes: the index of refraction of a
+        pigment rises beside its absorption band (Kramers and Kronig) [share of the logarithm]
+    absorption, absorption_spread : typical K and how far others lie from it [logarithm]
+    absorption_bend : how the drift of absorption changes [logarithm]
+    thickness, thickness_spread : of the usual film [1 / S of the white, logarithm]
+    film : thickness of one film about the usual [logarithm]
+    together : wavelengths of the grid over which scattering goes together
+    """
+
+    theory: float = 0.4
+    noise: float = 0.002
+    k1: float = 0.039
+    k1_spread: float = 0.0004
+    k2: float = 0.43
+    k2_spread: float = 0.015
+    dark_loss: float = 1.2
+    scattering: float = 0.3
+    level: float = 1.0
+    drift: float = 0.07
+    bend: float = 0.035
+    edge: float = 0.6
+    absorption: float = 0.3
+    absorption_spread: float = 4.0
+    absorption_bend: float = 0.6
+    thickness: float = 10.0
+    thickness_spread: float = 1.0
+    film: float = 0.5
+    together: float = 10.0
+
+
+BELIEFS = Beliefs()
+"""Our own choices, as leaving out drawdowns of published oil paint favours them. K1 is what the
+darkest glossy films of different paints come down to. K2 and the dark loss are those with which
+radiative transfer of forward scattering pigments gives a K/S that grows as absorption does
+(``tests/outside/test_dark_layers_reference.py``); a fit of them to so few drawdowns predicts worse
+than they do. Neighbouring wavelengths err together, so that readings weigh more here than they
+tell; the spreads are narrow to match."""
+
+_NUDGE = 1e-6
+_MAT = 0.004  # less than the surface reflects, beyond what noise does [reflectance]
+_TRIES = 100
+_SETTLED = 2e-2  # gain in the sum of squares
+_CLEAR, _DENSE = 1e-3, 1e4  # thinnest and thickest film that is looked at [1 / S of the unit]
+
+
+# --- readings as arrays -------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Films:
+    """Readings of paint as arrays: r readings of d drawdowns of p paints, on the grid.
+
+    Attributes
+    ----------
+    ids : of the paints
+    samples, mixtures : of the drawdowns
+    surfaces : of the readings
+    sample : (r,) the drawdown of each reading
+    shares : (d, p) parts, summing to one
+    ground : (r, 36) reflectance of the bare ground beside the film; zero under an opaque layer
+    reflectance : (r, 36) as read
+    covered : (r, 36) where it was read
+    """
+
+    ids: tuple[str, ...]
+    samples: tuple[str, ...]
+    mixtures: tuple[str, ...]
+    surfaces: tuple[str, ...]
+    sample: NDArray[np.intp]
+    shares: Array
+    ground: Array
+    reflectance: Array
+    covered: Mask
+
+    @cached_property
+    def opaque(self) -> Mask:
+        """Whether a reading (r,) is of a layer that is said to hide."""
+        return np.array([surface == "opaque" for surface in self.surfaces])
+
+    @cached_property
+    def shown(self) -> NDArray[np.intp]:
+        """The reading (d,) that shows each drawdown: over white, else opaque, else over black."""
+        order = {"over-white": 0, "opaque": 1, "over-black": 2}
+        rank = np.array([order[surface] for surface in self.surfaces])
+        return np.array([
+            min(np.flatnonzero(self.sample == d), key=lambda r: rank[r])
+            for d in range(len(self.samples))
+        ])  # fmt: skip
+
+
+def films(readings: Readings, ids: Sequence[str] | None = None) -> Films:
+    """Return readings as arrays; `ids` orders the paints, as they come unless given.
+
+    Raises
+    ------
+    ReadingError : if there are no films, a ground is missing, or one sample is two mixtures
+    """
+    own = [r for r in readings.readings if not r.surface.startswith("bare")]
+    if not own:
+        raise ReadingError(f"{readings.path}: it holds bare grounds only, and no paint")
+    bare: dict[tuple[str, str], Array] = {}
+    for reading in readings.readings:
+        if reading.surface.startswith("bare"):
+            bare.setdefault((reading.sample, reading.surface[5:]), reading.reflectance)
+    order = list(ids if ids is not None else dict.fromkeys(id for r in own for id in r.parts))
+    first: dict[str, Reading] = {}
+    for reading in own:
+        one = first.setdefault(reading.sample, reading)
+        if one.parts != reading.parts:
+            raise ReadingError(
+                f"{readings.path}: sample {reading.sample} is {one.mixture} and {reading.mixture}; "
+                "a drawdown is one mixture, so give each its own sample"
+            )
+    parts = np.array([[r.parts.get(id, 0.0) for id in order] for r in first.values()])
+    places = {sample: d for d, sample in enumerate(first)}
+    ends = np.array([r.covered for r in own])
+    return Films(
+        ids=tuple(order),
+        samples=tuple(first),
+        mixtures=tuple(r.mixture for r in first.values()),
+        surfaces=tuple(r.surface for r in own),
+        sample=np.array([places[r.sample] for r in own]),
+        shares=parts / parts.sum(axis=1, keepdims=True),
+        ground=np.array([_ground(readings, bare, r) for r in own]),
+        reflectance=np.array([r.reflectance for r in own]),
+        covered=(ends[:, :1] <= WAVELENGTHS) & (ends[:, 1:] >= WAVELENGTHS),
+    )
+
+
+def _ground(readings: Readings, bare: Mapping[tuple[str, str], Array], reading: Reading) -> Array:
+    """Return the bare ground of a film: its own, or the mean of the same ground of the others."""
+    if reading.surface == "opaque":
+        return np.zeros(len(WAVELENGTHS))
+    word = reading.surface[5:]
+    if (reading.sample, word) in bare:
+        return bare[reading.sample, word]
+    others = [ground for (_, other), ground in bare.items() if other == word]
+    if not others:
+        raise ReadingError(
+            f"{readings.path}: sample {reading.sample} was read over {word}, but no bare {word} "
+            f"ground was; add its reading as bare-{word}, or call the film opaque if it hides"
+        )
+    return np.asarray(np.mean(others, axis=0))
+
+
+def _seen(reflectance: Array) -> Array:
+    """Return steps of equal lightness (...): a hundred times the cube root of reflectance."""
+    return 100 * np.cbrt(np.maximum(reflectance, 0))
+
+
+# --- the fit ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """Readings as a function of unknowns, with what is believed of those.
+
+    The unknowns are, one after another: log K (p, m), log S (p, m) over the m wavelengths that
+    were read, the log thickness of each drawdown (d,) about the usual, that of the usual film, and
+    K1 and K2 of the surface in deviations from what is believed.
+    """
+
+    films: Films
+    beliefs: Beliefs
+    white: int | None  # the paint whose scattering is the unit
+    stated: Surface | None
+    known: dict[int, tuple[Array, Array]]  # K and S (36,) of paints that are held
+
+    @cached_property
+    def read(self) -> Mask:
+        """Where on the grid (36,) anything was read."""
+        return np.asarray(self.films.covered.any(axis=0))
+
+    @cached_property
+    def sizes(self) -> tuple[int, int, int]:
+        """Paints, drawdowns, wavelengths."""
+        return len(self.films.ids), len(self.films.samples), int(self.read.sum())
+
+    @cached_property
+    def darkest(self) -> Array:
+        """Least reflectance (d,) that was read of each drawdown."""
+        f = self.films
+        least = np.full(len(f.samples), np.inf)
+        np.minimum.at(least, f.sample, np.where(f.covered, f.reflectance, np.inf).min(axis=1))
+        return least
+
+    @cached_property
+    def k1(self) -> tuple[float, float]:
+        """What K1 is thought to be beforehand, and its spread.
+
+        One film that reads less than a surface is thought to reflect may be mat or lean. Where more
+        than one does, the instrument or the binder differs, and K1 is sought near what they read.
+        """
+        b = self.beliefs
+        k1 = min(b.k1, self.floor)
+        return k1, math.hypot(b.k1_spread, b.k1 - k1)
+
+    @property
+    def floor(self) -> float:
+        """What more than one film comes down to; K1 cannot be above it."""
+        return float(np.sort(self.darkest)[:2][-1])
+
+    def surface(self, u: Array) -> Surface:
+        """Return the surface of unknowns."""
+        if self.stated is not None:
+            return self.stated
+        b, (k1, k1_spread) = self.beliefs, self.k1
+        k1, k2 = k1 + k1_spread * u[-2], b.k2 + b.k2_spread * u[-1]
+        k1, k2 = float(np.clip(k1, 0, self.floor + b.noise)), float(np.clip(k2, 0, 0.9))
+        return Surface(k1, k2, dark_loss=b.dark_loss)
+
+    def curves(self, u: Array) -> tuple[Array, Array]:
+        """Return K and S (p, m) of unknowns."""
+        p, _, m = self.sizes
+        k, s = np.exp(np.clip(u[: 2 * p * m], -18, 18)).reshape(2, p, m)
+        return k, s
+
+    def on_grid(self, u: Array) -> tuple[Array, Array]:
+        """Return K and S (p, 36); beyond what was read they keep their last values."""
+        at = np.flatnonzero(self.read)
+        held = np.clip(np.arange(len(WAVELENGTHS)), at[0], at[-1]) - at[0]
+        k, s = self.curves(u)
+        return k[:, held], s[:, held]
+
+    def thickness(self, u: Array) -> Array:
+        """Return the thickness (r, 1) of each reading's layer."""
+        p, d, m = self.sizes
+        logs = u[2 * p * m : 2 * p * m + d] + u[-3]
+        x = np.exp(np.clip(logs, -12, 12))[self.films.sample]
+        return np.where(self.films.opaque, np.inf, x)[:, None]
+
+    def gloss(self, surface: Surface) -> Array:
+        """Return what each reading's surface reflects less than others (r, 1), none or negative.
+
+        A film that reads less than a surface reflects at all is mat or lean; how much less its
+        surface reflects is seen where it is darkest.
+        """
+        off = self.darkest - surface.outside
+        return np.where(off < -_MAT, off, 0.0)[self.films.sample][:, None]
+
+    @cached_property
+    def spread(self) -> Array:
+        """Likely error (r, m) of each reading, in steps of lightness."""
+        slope = 100 / 3 / np.cbrt(np.maximum(self.films.reflectance[:, self.read], 1e-3)) ** 2
+        return np.hypot(self.beliefs.theory, self.beliefs.noise * slope)
+
+    def _measured(self, k: Array, s: Array, x: Array, surface: Surface) -> Array:
+        ground = np.clip(surface.internal(self.films.ground[:, self.read]), 0, 1)
+        return _seen(surface.measured(optics.film(k, s, x, ground)) + self.gloss(surface))
+
+    def off(self, u: Array) -> Array:
+        """Return (r, m) how far the model is from the readings, in their spreads."""
+        shares = self.films.shares[self.films.sample]
+        k, s = self.curves(u)
+        seen = self._measured(shares @ k, shares @ s, self.thickness(u), self.surface(u))
+        read = self.films.covered[:, self.read]
+        return np.where(read, seen - _seen(self.films.reflectance[:, self.read]), 0) / self.spread
+
+    def slopes(self, u: Array) -> Any:
+        """Return the sparse Jacobian (r m, unknowns) of :meth:`off`.
+
+        The slopes by K and by S of each film are central differences in the logarithm; all else
+        follows from them by the chain rule. By thickness they are the sum of both, as a film knows
+        only K X and S X.
+        """
+        from scipy import sparse
+
+        p, _, m = self.sizes
+        shares = self.films.shares[self.films.sample]
+        own_k, own_s = self.curves(u)
+        k, s, x, surface = shares @ own_k, shares @ own_s, self.thickness(u), self.surface(u)
+        up, down = 1 + _NUDGE, 1 - _NUDGE
+        weight = self.films.covered[:, self.read] / self.spread
+        by_k, by_s = (
+            weight * (self._measured(*more, x, surface) - self._measured(*less, x, surface))
+            / (2 * _NUDGE)
+            for more, less in (((k * up, s), (k * down, s)), ((k, s * up), (k, s * down)))
+        )  # fmt: skip
+        by_x = np.where(self.films.opaque[:, None], 0.0, by_k + by_s)
+        # share of each paint (r, p, m) in the K and in the S of a film
+        in_k = shares[:, :, None] * own_k / k[:, None]
+        in_s = shares[:, :, None] * own_s / s[:, None]
+        r, i = np.nonzero(shares)
+        wave = np.arange(m)
+        rows, usual = np.arange(len(shares))[:, None] * m + wave, len(u) - 3
+        blocks = [
+            (rows[r], i[:, None] * m + wave, by_k[r] * in_k[r, i]),
+            (rows[r], p * m + i[:, None] * m + wave, by_s[r] * in_s[r, i]),
+            (rows, 2 * p * m + self.films.sample[:, None], by_x),
+            (rows, np.full((1, 1), usual), by_x),
+        ]
+        if self.stated is None:
+            for place in (-2, -1):
+                step = np.zeros_like(u)
+                step[place] = 1e-4
+                moved = self.off(u + step) - self.off(u - step)
+                blocks.append((rows, np.full((1, 1), len(u) + place), moved / 2e-4))
+        entries = [
+            [np.broadcast_to(part, block[2].shape).ravel() for part in block] for block in blocks
+        ]
+        row, column, value = (np.concatenate(part) for part in zip(*entries, strict=True))
+        return sparse.csr_matrix((value, (row, column)), shape=(rows.size, len(u)))
+
+    @cached_property
+    def prior(self) -> tuple[Any, Array]:
+        """Sparse rows (q, unknowns) and their aims (q,), in spreads: what is believed."""
+        from scipy import sparse
+
+        b = self.beliefs
+        p, d, m = self.sizes
+        drift, bend = np.diff(np.eye(m), axis=0), np.diff(np.eye(m), 2, axis=0)
+        of_k = np.vstack([bend / b.absorption_bend, np.eye(m) / b.absorption_spread])
+        aim_k = np.concatenate(
+            [np.zeros(len(bend)), np.full(m, math.log(b.absorption) / b.absorption_spread)]
+        )
+        start = self.start()[: p * m].reshape(p, m)
+        follow = b.edge * np.abs(np.diff(start, axis=1))
+        # as sure as one figure, though it is laid on all wavelengths: they go together
+        level = np.eye(m) / (b.level * math.sqrt(b.together))
+        unit = np.full((1, m), 1 / m) / 1e-3
+        blocks: list[tuple[Array, Array]] = []
+        for quantity in (0, 1):
+            for i in range(p):
+                if i in self.known:
+                    held = np.log(np.maximum(self.known[i][quantity][self.read], 1e-7))
+                    blocks.append((np.eye(m) / 1e-4, held / 1e-4))
+                elif quantity == 0:
+                    blocks.append((of_k, aim_k))
+                else:
+                    steps = np.hypot(b.drift, follow[i])
+                    turns = np.hypot(b.bend, np.maximum(follow[i, 1:], follow[i, :-1]))
+                    rows = np.vstack([drift / steps[:, None], bend / turns[:, None]])
+                    aim = np.zeros(len(rows))
+                    ends = (unit, np.zeros(1)) if i == self.white else (
+                        level, level.sum(axis=1) * math.log(b.scattering)
+                    )
+                    blocks.append((np.vstack([rows, ends[0]]), np.concatenate([aim, ends[1]])))
+        usual = math.log(b.thickness) / b.thickness_spread
+        blocks += [
+            (np.eye(d) / b.film, np.zeros(d)),
+            (np.eye(1) / b.thickness_spread, np.full(1, usual)),
+            (np.eye(2), np.zeros(2)),
+        ]
+        matrix: Any = sparse.block_diag([rows for rows, _ in blocks], format="csr")
+        return matrix, np.concatenate([aim for _, aim in blocks])
+
+    def start(self) -> Array:
+        """Return unknowns to start from: K/S of the fullest opaque-looking reading of a paint."""
+        p, d, m = self.sizes
+        u = np.zeros(2 * p * m + d + 3)
+        surface = self.surface(u)
+        share = self.films.shares[self.films.sample]
+        log_k, log_s = np.zeros((p, m)), np.zeros((p, m))
+        for i in range(p):
+            fullest = self.films.reflectance[int(np.argmax(share[:, i])), self.read]
+            inside = np.clip(surface.internal(fullest), 0.01, 0.97)
+            log_k[i] = np.log(optics.k_over_s(inside))
+            if i in self.known:
+                log_k[i], log_s[i] = (np.log(np.maximum(c[self.read], 1e-7)) for c in self.known[i])
+        u[: 2 * p * m] = np.concatenate([log_k.ravel(), log_s.ravel()])
+        u[-3] = math.log(self.beliefs.thickness)
+        return u
+
+    def solve(
+        self, weights: Array, start: Array | None = None, tries: int = _TRIES
+    ) -> "Solved":
+        """Return the most probable unknowns, by damped Gauss-Newton steps.
+
+        `weights` (r,) says how much each reading counts, 1 unless it is doubted.
+        """
+        from scipy import sparse
+
+        root = np.repeat(np.sqrt(weights), self.sizes[2])
+        rows, aim = self.prior
+        scale = sparse.diags_array(root)
+
+        def residuals(u: Array) -> Array:
+            return np.concatenate([root * self.off(u).ravel(), rows @ u - aim])
+
+        def normal(u: Array) -> tuple[Any, Any]:
+            slopes = scale @ self.slopes(u)
+            stacked = sparse.vstack([slopes, rows]).tocsc()
+            return stacked, (stacked.T @ stacked).tocsc()
+
+        u = self.start() if start is None else start
+        off, (slopes, matrix) = residuals(u), normal(u)
+        cost, damping = float(off @ off), 1e-2
+        for _ in range(tries):
+            damped = matrix + damping * sparse.diags_array(matrix.diagonal())
+            step = np.clip(_factor(damped).solve(-(slopes.T @ off)), -2, 2)
+            tried = residuals(u + step)
+            gain = cost - float(tried @ tried)
+            if gain > 0:
+                u, off, cost = u + step, tried, cost - gain
+                slopes, matrix = normal(u)
+                damping = max(damping / 5, 1e-9)
+                if gain < _SETTLED and damping < 1e-3:
+                    break
+            else:
+                damping *= 4
+                if damping > 1e6:
+                    break
+        return Solved(self, u, matrix)
+
+
+def _factor(matrix: Any) -> Any:
+    """Return a solver of a sparse symmetric positive matrix."""
+    from scipy.sparse.linalg import splu
+
+    return splu(
+        matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0,
+        options={"SymmetricMode": True},
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """A fit: the model, its unknowns `u`, and the matrix of the normal equations there."""
+
+    model: Model
+    u: Array
+    matrix: Any
+
+    @cached_property
+    def agreement(self) -> Array:
+        """Root mean square (d,) of each drawdown's residuals, in spreads."""
+        off = self.model.off(self.u)
+        counted = self.model.films.covered[:, self.model.read].sum(axis=1)
+        sample, d = self.model.films.sample, len(self.model.films.samples)
+        squares = np.bincount(sample, (off**2).sum(axis=1), minlength=d)
+        return np.sqrt(squares / np.maximum(np.bincount(sample, counted, minlength=d), 1))
+
+    def curves(self) -> tuple[Array, Array, Surface]:
+        """Return K and S (p, 36) and the surface."""
+        return *self.model.on_grid(self.u), self.model.surface(self.u)
+
+    def likely_error(self, shares: Array) -> Array:
+        """Return the likely CIEDE2000 (q,) of opaque mixtures (q, p), by the fit's covariance."""
+        model = self.model
+        p, _, m = model.sizes
+        k, s, surface = self.curves()
+        mixed_k, mixed_s = shares @ k, shares @ s
+        inner = optics.opaque(mixed_k, mixed_s)
+        seen = surface.measured(inner)
+        lab = reflectance_to_lab(seen, viewing())
+        nudged = reflectance_to_lab(seen[:, None, :] + 1e-5 * np.eye(len(WAVELENGTHS)), viewing())
+        by_seen = difference(lab[:, None], nudged) / 1e-5  # (q, 36, 3)
+        by_k, by_s = optics.opaque_slopes(mixed_k, mixed_s)
+        front = surface.measured_slope(inner)
+        at = np.flatnonzero(model.read)
+        held = np.clip(np.arange(len(WAVELENGTHS)), at[0], at[-1]) - at[0]
+        gather = (held[:, None] == np.arange(m)).astype(float)  # ends stand for what lies beyond
+        full = np.zeros((len(self.u), len(shares), 3))
+        for quantity, (by, curve) in enumerate(((by_k, k), (by_s, s))):
+            # slopes of the colour by the logarithm of each paint's curve: (p, q, 36)
+            own = shares.T[:, :, None] * curve[:, None, :] * (front * by)[None]
+            moved = np.einsum("pqw,qwc,wm->pmqc", own, by_seen, gather)
+            full[quantity * p * m : (quantity + 1) * p * m] = moved.reshape(p * m, -1, 3)
+        flat = full.reshape(len(self.u), -1)
+        variance = (flat * _factor(self.matrix).solve(flat)).sum(axis=0).reshape(-1, 3)
+        return np.asarray(np.sqrt(np.maximum(variance.sum(axis=1), 0)))
+
+
+# --- predicting ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Prediction:
+    """What curves say of a drawdown that was read.
+
+    Attributes
+    ----------
+    sample, mixture : of the drawdown
+    surface : which reading the miss is of: over white, else opaque, else over black
+    miss : CIEDE2000 from the reading, D65 / 2 degree
+    thickness : of the film, the one free number [1 / S of the unit]; inf of an opaque layer
+    """
+
+    sample: str
+    mixture: str
+    surface: str
+    miss: float
+    thickness: float
+
+
+def predict(table: PigmentTable, readings: Readings) -> tuple[Prediction, ...]:
+    """Return how well a table predicts the drawdowns of readings, in the order of the file.
+
+    The thickness of each film is the one that agrees best with all grounds it was read over.
+
+    Raises
+    ------
+    ReadingError : if the readings hold a paint that the table lacks, or films without grounds
+    """
+    named: dict[str, str] = {}
+    for name in dict.fromkeys(id for r in readings.readings for id in r.parts):
+        try:
+            named[name] = table[name].id
+        except NotationError as error:
+            raise ReadingError(f"{readings.path}: {error} in {table.path}") from None
+    if doubled := {id for id in named.values() if list(named.values()).count(id) > 1}:
+        raise ReadingError(f"{readings.path}: {min(doubled)} goes by two names; write its id")
+    told = replace(
+        readings,
+        readings=tuple(
+            replace(r, parts={named[i]: n for i, n in r.parts.items()}) for r in readings.readings
+        ),
+    )
+    order = list(named.values())
+    chosen = [table[id] for id in order]
+    return predicted(
+        films(told, order), np.array([p.K for p in chosen]), np.array([p.S for p in chosen]),
+        chosen[0].surface,
+    )  # fmt: skip
+
+
+def predicted(
+    of: Films, k: Array, s: Array, surface: Surface, only: Sequence[int] | None = None
+) -> tuple[Prediction, ...]:
+    """Return predictions of drawdowns, all unless `only` some, by curves (p, 36)."""
+    return tuple(
+        _one(of, d, of.shares[d] @ k, of.shares[d] @ s, surface)
+        for d in (range(len(of.samples)) if only is None else only)
+    )
+
+
+def _one(of: Films, d: int, k: Array, s: Array, surface: Surface) -> Prediction:
+    from scipy.optimize import minimize_scalar
+
+    own = np.flatnonzero(of.sample == d)
+    shown = int(of.shown[d])
+    wanted = reflectance_to_lab(of.reflectance[own], viewing())
+    ground = np.clip(surface.internal(of.ground[own]), 0, 1)
+
+    def misses(log_x: Any) -> Array:
+        x = np.where(of.opaque[own], np.inf, np.exp(np.asarray(log_x))[..., None])[..., None]
+        lab = reflectance_to_lab(surface.measured(optics.film(k, s, x, ground)), viewing())
+        return ciede2000(wanted, lab)
+
+    def off(log_x: Any) -> Any:
+        return (misses(log_x) ** 2).sum(axis=-1)
+
+    # the colour of a film can come and go as it thickens, so a grid finds where to look
+    grid = np.log(np.geomspace(_CLEAR, _DENSE, 141))
+    best = int(np.argmin(off(grid)))
+    low, high = grid[max(best - 1, 0)], grid[min(best + 1, len(grid) - 1)]
+    found = minimize_scalar(off, bounds=(low, high), method="bounded")
+    log_x = found.x if found.fun < off(grid[best]) else grid[best]
+    miss = float(misses(log_x)[int(np.flatnonzero(own == shown)[0])])
+    hides = bool(of.opaque[own].all())
+    return Prediction(
+        of.samples[d], of.mixtures[d], of.surfaces[shown], miss,
+        math.inf if hides else float(np.exp(log_x)),
+    )  # fmt: skip

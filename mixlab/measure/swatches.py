@@ -1,0 +1,659 @@
+"""A photographed swatch card: where everything lies, the light on it, and the colours of its paint.
+
+Everything is checked from the card itself. The light on it is a smooth field that its references
+show, the neutral places and the bare paper; colours are read in linear light, the field evened out
+and the cast removed. What cannot be trusted is refused, each place by name.
+
+References
+----------
+.. [1] Rasmussen, Williams, *Gaussian Processes for Machine Learning* (MIT Press 2006), ch. 2 and
+       5.4.2: smooth fields from few data; what the others say of one that is left out.
+.. [2] Lam, "Metamerism and colour constancy" (1985): the Bradford transform.
+"""
+
+
+import math
+import tomllib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from os import PathLike
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from mixlab.arrays import Array
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import adapt, decode_srgb, rgb_to_xyz, viewing, xyz_to_lab
+from mixlab.errors import CardError, NotationError, PhotoError
+from mixlab.files import read_text
+from mixlab.paint.mixtures import parse_mix
+from mixlab.paint.paints import ID, INDEX_NAME
+from mixlab.targets import photos
+
+# --- what is taken for granted ------------------------------------------------------------------
+# Our own choices, no source.
+
+CLIPPED = 0.02
+"""Share of a place's pixels at the top of a channel above which it is refused."""
+
+HIGHLIGHT, SHADOW = 12.0, 14.0
+"""How far the lightest and the darkest fiftieth of a swatch may lie from its middle [L*]."""
+
+HALVES = 0.25
+"""How far the light of one half of a swatch may lie from that of the other [logarithm]."""
+
+UNEVEN, NOTED = 1.6, 1.1
+"""Ratio of the greatest to the least light on the card: refused above, told above."""
+
+SPAN = 0.3
+"""Share of the spread of the swatches that references must have, in every direction."""
+
+UNLIKE = 0.4
+"""How far the greatest reflectance of the neutrals must be from the least to tell the contrast
+[logarithm]."""
+
+STRAY = 0.12
+"""How far one reference may be off what the others say of the light [logarithm]."""
+
+TONES = 0.35
+"""How far the contrast of the picture may be off, by references of unlike reflectance."""
+
+DULL, DAZZLING = 0.6, 1.3
+"""What white paint reads at least, and anything at most, where the neutrals are what they say."""
+
+DARKER = 3.0
+"""How much darker than the same paint with less white a tint may read [L*]."""
+
+AGREE = 4.0
+"""How far two places of one mix may lie apart [CIEDE2000]."""
+
+_KEYS = ("photo", "radius", "neutral", "paper", "tubes", "swatches")
+
+
+# --- the card -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Swatch:
+    """A place of the card and what was painted there.
+
+    Attributes
+    ----------
+    mixture : as written, e.g. "1 kiln-blue + 4 yard-white"
+    parts : by tube
+    at : place in the photo, x, y or left, top, right, bottom [pixels]
+    rgb : (3,), linear sRGB as in the picture, under the light of the middle of the card
+    lab : (3,), CIELAB with cast and exposure taken out, D65 / 2 degree
+    spread : 95th percentile of CIEDE2000 between a pixel and the mean
+    """
+
+    mixture: str
+    parts: dict[str, float]
+    at: tuple[float, ...]
+    rgb: Array
+    lab: Array
+    spread: float
+
+    def __str__(self) -> str:
+        return f"{self.mixture!r} at {_where(self.at)}"
+
+
+@dataclass(frozen=True, eq=False)
+class Card:
+    """A swatch card that was read.
+
+    Attributes
+    ----------
+    path : of its TOML file
+    photo : of the picture
+    tubes : Colour Index names of each tube, as written, by id
+    swatches : in the order of the file
+    white : (3,), linear sRGB in the picture of a perfect white under the same light
+    light : greatest light on the card over the least, by its references; nan where it was not seen
+    unseen : faults of the picture that the references could not show, in words
+    notes : what was done, and what could not be checked
+    """
+
+    path: Path
+    photo: Path
+    tubes: dict[str, tuple[str, ...]]
+    swatches: tuple[Swatch, ...]
+    white: Array
+    light: float
+    unseen: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def whites(self) -> list[str]:
+        """The tubes whose Colour Index name is that of a white, PW and a number."""
+        return [
+            id
+            for id, index in self.tubes.items()
+            if any(name.upper().startswith("PW") for name in index)
+        ]
+
+
+def read_card(path: str | PathLike[str]) -> Card:
+    """Return the card that a TOML file describes, its colours read and its light checked.
+
+    The file says::
+
+        photo = "kiln-yard-card.png"      # beside this file
+        radius = 16                       # of the disc averaged around a place [pixels]
+        neutral = [{ at = [430, 102], reflectance = 0.18 }]
+        paper = [[57, 57], [327, 57], [507, 57]]     # one white paper, reflectance not known
+
+        [tubes]                           # id and Colour Index name, "" where it is not known
+        kiln-blue = "PB29"
+        yard-white = "PW6"
+
+        [swatches]                        # a place x, y, or a box left, top, right, bottom
+        "1 kiln-blue" = [102, 102]
+        "1 kiln-blue + 4 yard-white" = [[282, 102], [282, 192]]
+
+    Raises
+    ------
+    CardError, PhotoError : say which part of the card is wrong and what would be right
+    """
+    file = Path(path)
+    try:
+        content = tomllib.loads(read_text(file, CardError))
+    except (ValueError, RecursionError) as error:  # TOMLDecodeError, and what its numbers raise
+        raise CardError(f"{file}: not TOML: {error}") from None
+    for key in content:
+        if key not in _KEYS:
+            raise CardError(f"{file}: {key!r} is not a key of a card ({', '.join(_KEYS)})")
+    radius = content.get("radius", math.inf)
+    if "radius" in content and not (_is_number(radius) and 2 <= radius <= 10_000):
+        raise CardError(f"{file}: radius must be a number of pixels from 2 to 10000, as 16")
+    tubes = _tubes(file, content.get("tubes"))
+    neutrals = _neutrals(file, content.get("neutral"))
+    papers = [(math.nan, at) for at in _places(file, "paper", content.get("paper", []))]
+    wanted = list(_wanted(file, content.get("swatches"), tubes))
+
+    places = [at for *_, at in wanted] + [at for _, at in neutrals + papers]
+    if math.isinf(radius) and 2 in map(len, places):
+        raise CardError(
+            f"{file}: radius is missing: around a place x, y a disc is averaged, as radius = 16"
+        )
+    name = content.get("photo")
+    if not isinstance(name, str) or not name or "\0" in name:
+        raise CardError(f'{file}: photo must name the picture, as photo = "kiln-yard-card.png"')
+    picture = file.parent / name
+    photo = photos.read_photo(picture)
+    beside = neutrals + papers
+    read = _read_all(file, photo, [(_kind(value), at) for value, at in beside], radius)
+    references = [
+        Reference(at, value, rgb) for (value, at), (rgb, _) in zip(beside, read, strict=True)
+    ]
+    light = Light.of(file, references, (photo.width, photo.height))
+    read = _read_all(file, photo, [(repr(mix), at) for mix, _, at in wanted], radius, light)
+    swatches = [
+        Swatch(mixture, parts, at, rgb, light.lab(rgb), spread)
+        for (mixture, parts, at), (rgb, spread) in zip(wanted, read, strict=True)
+    ]
+    unseen = tuple(_unseen(references, np.array([_middle(swatch.at) for swatch in swatches])))
+    notes = (*photo.notes, *light.notes, *unseen)
+    card = Card(file, picture, tubes, tuple(swatches), light.white, light.ratio, unseen, notes)
+    _in_range(card, references, light)
+    _agree(file, swatches)
+    _in_order(file, swatches, card.whites)
+    return card
+
+
+def _is_number(value: object) -> bool:
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        return False
+    return abs(value) < 1e12  # and not nan
+
+
+def _tubes(file: Path, content: object) -> dict[str, tuple[str, ...]]:
+    if not isinstance(content, dict) or not content:
+        raise CardError(f'{file}: [tubes] is missing; it lists the tubes, as kiln-blue = "PB29"')
+    for id, index in content.items():
+        if not ID.fullmatch(id):
+            raise CardError(
+                f"{file}: tube {id!r}: an id is lower-case words joined by hyphens, as kiln-blue"
+            )
+        if not isinstance(index, str) or not index.isprintable():
+            raise CardError(
+                f'{file}: tube {id}: its Colour Index name must be a text, as {id} = "PB29", '
+                f'or {id} = "" where it is not known'
+            )
+        for name in index.split():
+            if not INDEX_NAME.fullmatch(name):
+                raise CardError(
+                    f"{file}: tube {id}: {name!r} is not a Colour Index name, as PB29; write "
+                    f'{id} = "" where it is not known'
+                )
+    return {id: tuple(index.split()) for id, index in content.items()}
+
+
+def _place(file: Path, what: str, value: object) -> tuple[float, ...]:
+    if isinstance(value, list) and len(value) in (2, 4) and all(map(_is_number, value)):
+        return tuple(map(float, value))
+    raise CardError(
+        f"{file}: {what}: a place is [x, y] or [left, top, right, bottom] in pixels, as [120, 340]"
+    )
+
+
+def _places(file: Path, what: str, value: object) -> list[tuple[float, ...]]:
+    if isinstance(value, list) and all(isinstance(one, list) for one in value):
+        return [_place(file, what, one) for one in value]
+    return [_place(file, what, value)]
+
+
+def _neutrals(file: Path, content: object) -> list[tuple[float, tuple[float, ...]]]:
+    usual = "a grey card has 0.18, white paper about 0.85"
+    example = "neutral = [{ at = [60, 60], reflectance = 0.18 }]"
+    entries = [content] if isinstance(content, dict) else content
+    if not isinstance(entries, list) or not entries:
+        raise CardError(f"{file}: a card needs a neutral reference, as {example}")
+    found = []
+    for entry in entries:
+        if not isinstance(entry, dict) or set(entry) != {"at", "reflectance"}:
+            raise CardError(f"{file}: neutral: a place and its reflectance, as {example}; {usual}")
+        value = entry["reflectance"]
+        if not _is_number(value) or not 0.02 <= value <= 1:
+            raise CardError(f"{file}: neutral: its reflectance lies from 0.02 to 1; {usual}")
+        found.append((float(value), _place(file, "neutral", entry["at"])))
+    return found
+
+
+def _wanted(
+    file: Path, content: object, tubes: dict[str, tuple[str, ...]]
+) -> Iterator[tuple[str, dict[str, float], tuple[float, ...]]]:
+    """Yield the mixture, the parts and the place of each swatch."""
+    if not isinstance(content, dict) or not content:
+        raise CardError(
+            f'{file}: [swatches] is missing; it says what lies where, as "1 kiln-blue" = [120, 340]'
+        )
+    names: dict[str, list[str]] = {}
+    for id, index in tubes.items():
+        for name in index:
+            names.setdefault(name.lower(), []).append(id)
+    names |= {id: [id] for id in tubes}
+    used: set[str] = set()
+    for mixture, value in content.items():
+        try:
+            parts = parse_mix(mixture, names)
+        except NotationError as error:
+            raise CardError(f"{file}: swatch {mixture!r}: {error}") from None
+        used |= set(parts)
+        places = _places(file, f"swatch {mixture!r}", value)
+        if not places:
+            raise CardError(f"{file}: swatch {mixture!r} has no place")
+        for at in places:
+            yield mixture, parts, at
+    for id in tubes:
+        if id not in used:
+            raise CardError(f"{file}: tube {id} is in no swatch; paint one, or take it out")
+
+
+def _where(at: Sequence[float]) -> str:
+    return ",".join(f"{v:g}" for v in at)
+
+
+# --- reading a place ----------------------------------------------------------------------------
+
+
+class _NotOne(CardError):
+    """A place that is not of one colour, or not in the picture."""
+
+
+def _read_all(
+    file: Path,
+    photo: photos.Photo,
+    places: Sequence[tuple[str, tuple[float, ...]]],
+    radius: float,
+    light: "Light | None" = None,
+) -> list[tuple[Array, float]]:
+    """Return linear sRGB (3,) and the spread of places, each with what lies there."""
+    read, off = [], []
+    for what, at in places:
+        try:
+            read.append(_read(file, photo, what, at, radius, light))
+        except _NotOne as error:
+            off.append(error)
+    if len(off) >= _MOVED:
+        raise CardError(
+            f"{off[0]}; {len(off)} places of {len(places)} are off: was the picture turned, "
+            "cropped or scaled after they were noted?"
+        )
+    if off:
+        raise off[0]
+    return read
+
+
+def _read(
+    file: Path,
+    photo: photos.Photo,
+    what: str,
+    at: tuple[float, ...],
+    radius: float,
+    light: "Light | None",
+) -> tuple[Array, float]:
+    """Return linear sRGB (3,) and the spread of a place; CardError if it cannot be trusted."""
+    where = f"{file}: {what} at {_where(at)}"
+    try:
+        sample = photos.place(photo, *at, radius) if len(at) == 2 else photos.box(photo, *at)
+    except PhotoError as error:
+        raise _NotOne(f"{where}: {error}") from None
+    pixels, offsets = _pixels(photo, at, radius)
+    top = np.iinfo(pixels.dtype).max
+    clipped = float(np.mean((pixels >= top - top // 510).any(axis=1)))
+    if clipped > CLIPPED:
+        hint = (
+            "so that the white paper is not quite white in it"
+            if light is None
+            else "and without a filter: strong colours are clipped before white paper is"
+        )
+        raise CardError(
+            f"{where}: {clipped:.0%} of its pixels are clipped; expose the photo less, {hint}"
+        )
+    # of the whitest that the picture can hold, or of the card's white once that is known
+    white = np.ones(3) if light is None else light.white
+    inside = "read inside it" if light is None else "read inside the swatch, where the paint hides"
+    rgb = decode_srgb(pixels / top)
+    luminance = rgb_to_xyz(rgb)[:, 1] / float(rgb_to_xyz(white)[1])
+    smooth = _lightness(_smoothed(luminance, offsets))
+    dark, middle, bright = (float(v) for v in np.percentile(smooth, (2, 50, 98)))
+    if bright - middle > HIGHLIGHT:
+        raise _NotOne(
+            f"{where}: glare, or an edge: its lightest parts are {bright - middle:.0f} L* above "
+            f"its middle; turn the card until no shine is seen, and {inside}"
+        )
+    # two colours may be equally light, as yellow and paper: each channel by itself
+    shares = np.column_stack([luminance + _BLACK, rgb / white + _PALE])
+    if middle - dark > SHADOW or _halves(shares, offsets) > HALVES:
+        raise _NotOne(
+            f"{where}: it is not of one colour: a shadow, shine or an edge lies across it, or the "
+            f"ground shows; {inside}"
+        )
+    if light is None:
+        return sample.rgb, sample.spread
+    return light.even(sample.rgb, _middle(at)), sample.spread
+
+
+def _smoothed(values: Array, offsets: Array) -> Array:
+    """Return values (n,) of a place, each averaged with its neighbours there: grain is no glare."""
+    from scipy.ndimage import uniform_filter
+
+    column, row = (offsets - offsets.min(axis=0)).astype(int).T
+    grid = np.zeros((2, row.max() + 1, column.max() + 1))
+    grid[:, row, column] = values, np.ones(len(values))
+    width = 1 + 2 * (max(grid.shape) // _FINE)
+    sums, counts = uniform_filter(grid, (0, width, width), mode="constant")[:, row, column]
+    return np.asarray(sums / counts)
+
+
+def _lightness(luminance: Array) -> Array:
+    """Return L* of relative luminances (...,), 0..1; ISO/CIE 11664-4."""
+    white = viewing().white
+    return np.asarray(xyz_to_lab(luminance[..., None] * white, white)[..., 0])
+
+
+def _halves(values: Array, offsets: Array) -> float:
+    """Return how far the halves of a place are apart, the worst of four ways to halve it.
+
+    `values` (n, c) stand at `offsets` (n, 2) from its middle; the result is a logarithm.
+    """
+    across = offsets @ np.array([[1, 0, 1, 1], [0, 1, 1, -1]])
+    means = np.array([
+        [values[side].mean(axis=0) for side in (way > 0, way < 0)]
+        for way in across.T
+        if (way > 0).any() and (way < 0).any()
+    ])  # fmt: skip
+    return float(np.abs(np.diff(np.log(means), axis=1)).max()) if len(means) else 0.0
+
+
+def _middle(at: Sequence[float]) -> Array:
+    return np.array(at[:2]) if len(at) == 2 else (np.array(at[:2]) + at[2:]) / 2
+
+
+def _pixels(
+    photo: photos.Photo, at: tuple[float, ...], radius: float
+) -> tuple[NDArray[Any], Array]:
+    """Return the pixels (n, 3) of a disc or a box, and how far (n, 2) they are from its middle."""
+    if len(at) == 2:
+        x, y = (math.floor(v + 0.5) for v in at)
+        reach = math.floor(radius)
+        left, top, right, bottom = x - reach, y - reach, x + reach + 1, y + reach + 1
+    else:
+        left, top, right, bottom = (round(v) for v in at)
+        x, y, radius = (left + right) // 2, (top + bottom) // 2, math.inf
+    left, top = max(left, 0), max(top, 0)
+    crop: NDArray[Any] = photo.pixels[top:bottom, left:right]
+    rows, columns = np.indices(crop.shape[:2])
+    offsets = np.stack([columns + left - x, rows + top - y], axis=-1)
+    inside = (offsets**2).sum(axis=-1) <= radius**2
+    return np.asarray(crop[inside]), np.asarray(offsets[inside], dtype=float)
+
+
+# --- the light on the card ----------------------------------------------------------------------
+
+
+def _kind(reflectance: float) -> str:
+    return "the paper" if math.isnan(reflectance) else "the neutral"
+
+
+@dataclass(frozen=True, eq=False)
+class Reference:
+    """A place of known or of common reflectance: `reflectance` is nan for the paper."""
+
+    at: tuple[float, ...]
+    reflectance: float
+    rgb: Array
+
+    def __str__(self) -> str:
+        return f"{_kind(self.reflectance)} at {_where(self.at)}"
+
+
+@dataclass(frozen=True, eq=False)
+class Light:
+    """The light on a card, by its references: a cast, and a smooth field about it.
+
+    Attributes
+    ----------
+    white : (3,), linear sRGB in the picture of a perfect white in the middle of the card
+    contrast : of the picture's tones [true]; 1 where no two references could tell
+    pivot : (3,), linear sRGB at which the contrast changes nothing
+    places, pull : (r, 2) places of the references, (r, 3) what each adds to the field
+    reach : over which the field changes [pixels]
+    ratio : greatest over least light among the references; nan if no two can be compared
+    """
+
+    white: Array
+    contrast: float
+    pivot: Array
+    places: Array
+    pull: Array
+    reach: float
+    ratio: float
+
+    @classmethod
+    def of(cls, file: Path, references: Sequence[Reference], size: tuple[int, int]) -> "Light":
+        """Return the light by references; CardError if it is uneven, or one of them is off."""
+        paper = np.array([math.isnan(one.reflectance) for one in references])
+        known = np.where(paper, 1.0, [one.reflectance for one in references])
+        places = np.array([_middle(one.at) for one in references])
+        seen = np.array([one.rgb for one in references])
+        if seen.min() < _DARKEST:
+            dark = references[int(np.argmin(seen.min(axis=1)))]
+            raise CardError(f"{file}: {dark} is too dark in the photo to correct by; expose more")
+        # the logarithm of what is seen: a level, another for the paper, contrast, and the field
+        usual = float(np.log(known[~paper]).mean())
+        tones = np.where(paper, 0.0, np.log(known) - usual)
+        ways = np.stack([_LEVEL * np.ones(len(known)), 2.0 * paper, _TONES * tones], axis=1)
+        reach = 0.7 * float(np.hypot(*size))
+        field = _FIELD**2 * nearness(places, places, reach)
+        inverse = np.linalg.inv(ways @ ways.T + field + _REFERENCE**2 * np.eye(len(known)))
+        pull = inverse @ np.log(seen / known[:, None])
+        contrast = 1 + _TONES**2 * float((tones @ pull).mean())
+        if abs(contrast - 1) > TONES:
+            raise CardError(
+                f"{file}: the neutral places do not agree: by them the picture's contrast is "
+                f"{contrast:.2f} of true; check their reflectances, and save the photo unedited"
+            )
+        by_light = ((field + _REFERENCE**2 * np.eye(len(known))) @ pull).mean(axis=1)
+        alike = max(paper.sum(), (~paper).sum())  # places that can be compared
+        ratio = float(np.exp(np.ptp(by_light))) if alike > 1 else math.nan
+        if ratio > UNEVEN:
+            low, high = (references[int(pick(by_light))] for pick in (np.argmin, np.argmax))
+            raise CardError(
+                f"{file}: the light is uneven: {low} gets {1 - 1 / ratio:.0%} less than {high}; "
+                "check their places; photograph the card in even daylight, without a shadow on it"
+            )
+        _check_strays(file, references, pull.mean(axis=1) / np.diag(inverse), np.diag(inverse))
+        white = np.asarray(np.exp(_LEVEL**2 * pull.sum(axis=0)), dtype=float)
+        pivot = np.asarray(math.exp(usual) * white, dtype=float)
+        weights = np.asarray(_FIELD**2 * pull, dtype=float)
+        return cls(white, contrast, pivot, places, weights, reach, ratio)
+
+    @property
+    def notes(self) -> Iterator[str]:
+        """What was found and done, in words."""
+        if self.ratio > NOTED:
+            off = 1 - 1 / self.ratio
+            yield f"the light falls off by {off:.0%} over the card; this was evened out"
+        if abs(self.contrast - 1) > 0.02:
+            yield f"the picture's contrast is {self.contrast:.2f} of true; this was taken out"
+
+    def even(self, rgb: Array, place: ArrayLike) -> Array:
+        """Return linear sRGB (3,) as it would be in the middle of the card, contrast taken out."""
+        near = nearness(np.atleast_2d(np.asarray(place, dtype=float)), self.places, self.reach)
+        rgb = rgb / np.exp(near @ self.pull)[0]
+        return np.asarray(self.pivot * (rgb / self.pivot) ** (1 / self.contrast))
+
+    def lab(self, rgb: ArrayLike) -> Array:
+        """Return CIELAB (..., 3) of evened linear sRGB (..., 3), cast and exposure taken out."""
+        return xyz_to_lab(np.asarray(rgb) @ balance(self.white), viewing().white)
+
+
+_LEVEL = 10.0  # spread of the level of the picture: not known at all [logarithm]
+_FIELD = 0.3  # spread of the light over the card [logarithm]
+_TONES = 0.2  # spread of the picture's contrast
+_REFERENCE = 0.01  # spread of a reference's reading [logarithm]
+_BLACK, _PALE = 0.005, 0.03  # luminance, channel below which halves are not compared: noise, flare
+_FINE = 16  # of a place's width, over which grain is averaged: one part
+_MOVED = 3  # places that are off, from which on it is all of them
+_WAYS = np.stack([f(np.linspace(0, math.pi, 36, endpoint=False)) for f in (np.cos, np.sin)])
+_DARKEST = 0.005  # of a reference, linear; 15 of 255
+
+
+def nearness(one: Array, other: Array, reach: float) -> Array:
+    """Return how alike (n, m) places (n, d) and (m, d) are: 1 at the same, 0 far apart."""
+    apart = np.linalg.norm(one[:, None] - other, axis=-1) / reach
+    return np.asarray(np.exp(-0.5 * apart**2))
+
+
+def _unseen(references: Sequence[Reference], swatches: Array) -> Iterator[str]:
+    """Yield in words what references could not show of the light on swatches (q, 2)."""
+    known = np.array([one.reflectance for one in references])
+    places = np.array([_middle(one.at) for one in references])
+    # places of one kind are compared with one another
+    kinds = [places[kind] for kind in (np.isnan(known), ~np.isnan(known)) if kind.any()]
+    apart = np.vstack([kind - kind.mean(axis=0) for kind in kinds])
+    reached = np.ptp(apart @ _WAYS, axis=0)
+    short = reached - SPAN * np.ptp(swatches @ _WAYS, axis=0)
+    worst = int(np.argmin(short))
+    if not reached.any():
+        yield (
+            "one reference of a kind: whether the light was even could not be seen; "
+            "name a second neutral place, or places of bare paper"
+        )
+    elif short[worst] < 0:
+        x, y = np.abs(_WAYS[:, worst])
+        way = "from left to right" if x > 2 * y else "from top to bottom" if y > 2 * x else "aslant"
+        yield (
+            f"the references do not reach over the swatches {way}: a fall of the light that way "
+            "could not be seen; name places of bare paper at the corners"
+        )
+    if np.ptp(np.log(known[~np.isnan(known)])) < UNLIKE:
+        yield (
+            "no two neutrals of unlike reflectance: whether the picture's contrast is true could "
+            "not be seen; name one that is lighter or darker"
+        )
+
+
+def _in_range(card: Card, references: Sequence[Reference], light: Light) -> None:
+    """Refuse references by which something is lighter than white, or white paint is dark."""
+    papers = [one for one in references if math.isnan(one.reflectance)]
+    evened = [light.even(one.rgb, _middle(one.at)) for one in papers]
+    rgb = np.array([*evened, *(swatch.rgb for swatch in card.swatches)])
+    reflects = (rgb @ balance(light.white))[:, 1] / 100
+    for one, share in zip((*papers, *card.swatches), reflects, strict=True):
+        white = isinstance(one, Swatch) and set(one.parts) <= set(card.whites)
+        if share > DAZZLING or (white and share < DULL):
+            usual = "white paint about 90%" if white else "a perfect white 100%"
+            raise CardError(
+                f"{card.path}: by the neutral places, {one} reflects {share:.0%}, and {usual}: are "
+                "their reflectance and places right, the light even, the picture unedited?"
+            )
+
+
+def balance(white: Array) -> Array:
+    """Return the matrix (3, 3) from rows of the picture's linear sRGB to XYZ under D65.
+
+    Von Kries in Bradford's space: a perfect white becomes the light's white.
+    """
+    return adapt(rgb_to_xyz(np.eye(3)), rgb_to_xyz(white), viewing().white)
+
+
+def _check_strays(
+    file: Path, references: Sequence[Reference], off: Array, precision: Array
+) -> None:
+    """Refuse a reference that is `off` (r,) what the others say of it [logarithm].
+
+    Rasmussen and Williams (5.12); `precision` (r,) is how sure they are.
+    """
+    sure = np.abs(off) * np.sqrt(precision) > 3
+    worst = int(np.argmax(np.where(sure, np.abs(off), 0)))
+    if sure[worst] and abs(off[worst]) > STRAY:
+        how, why = (
+            ("darker", "a shadow or an unlit corner")
+            if off[worst] < 0
+            else ("lighter", "a shadow on those beside it, shine")
+        )
+        raise CardError(
+            f"{file}: {references[worst]} is {abs(math.expm1(off[worst])):.0%} {how} than the "
+            f"other references say; {why}, or another material"
+        )
+
+
+# --- what swatches say of one another -----------------------------------------------------------
+
+
+def _agree(file: Path, swatches: Sequence[Swatch]) -> None:
+    """Refuse two places of one mix that differ."""
+    first: dict[str, Swatch] = {}
+    for swatch in swatches:
+        other = first.setdefault(swatch.mixture, swatch)
+        apart = float(ciede2000(other.lab, swatch.lab))
+        if apart > AGREE:
+            raise CardError(
+                f"{file}: {swatch.mixture!r} is {apart:.1f} CIEDE2000 apart at "
+                f"{_where(other.at)} and {_where(swatch.at)}; the light is uneven, or a pile is off"
+            )
+
+
+def _in_order(file: Path, swatches: Sequence[Swatch], whites: Sequence[str]) -> None:
+    """Refuse a tint that is darker than the same paint with less of the same white."""
+    rows: dict[tuple[str, str], list[tuple[float, Swatch]]] = {}
+    for swatch in swatches:
+        for white in whites:
+            tubes = [id for id in swatch.parts if id != white]
+            if len(tubes) == 1 and tubes[0] not in whites:
+                ratio = swatch.parts.get(white, 0.0) / swatch.parts[tubes[0]]
+                rows.setdefault((tubes[0], white), []).append((ratio, swatch))
+    for row in rows.values():
+        row.sort(key=lambda pair: pair[0])
+        for (less, dark), (most, pale) in pairwise(row):
+            if most > less and pale.lab[0] < dark.lab[0] - DARKER:
+                raise CardError(
+                    f"{file}: {pale} is {dark.lab[0] - pale.lab[0]:.0f} L* darker than {dark}, "
+                    "though it has more white; are they exchanged, or one in shadow?"
+                )

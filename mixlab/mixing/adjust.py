@@ -1,0 +1,488 @@
+"""Adjusting a mix on the palette: knock it back, clean it up, lighten, darken, warm or cool it.
+
+Paint cannot be taken out of a pile, so that only additions are looked for: the fewest paints and,
+among those, the least paint. A goal is a Munsell colour: what is not asked to change, of value, hue
+and chroma, is kept. An addition passes when value and chroma come within a tolerance in Munsell
+steps, and hue within one in CIEDE2000, of which the hue part fades as the colour nears neutral;
+degrees of hue would tell one grey from another there.
+
+For every set of one, two and three paints :mod:`mixlab.nearest.exact` gives the very nearest mix
+that holds the pile; only sets that come near enough are looked at in measured parts. Of those,
+every addition to the pile as it stands is tried, the least first, up to a million mixes; then those
+around the exact one, in quarter parts to a pile taken several times over.
+
+References
+----------
+.. [1] ASTM D1535, the Munsell system; hue, value and chroma are its.
+.. [2] Ou, Luo, Woodcock, Wright, "A study of colour emotion and colour preference. Part I: colour
+       emotions for single colours", Color Res. Appl. 29 (2004) 232-240: how warm a colour looks
+       grows with C*^1.07 cos(h - 50 degrees). The 50 degrees are quoted from memory.
+"""
+
+
+import itertools
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from mixlab.arrays import Array, Indices
+from mixlab.colour.difference import TOLERANCE, ciede2000, difference, ways_apart
+from mixlab.colour.spaces import lab_to_lch
+from mixlab.errors import LadderError
+from mixlab.mixing.answers import VALUE_FIRST, WORTH, Answer
+from mixlab.mixing.goals import WARM_HUE, Goal, Tolerances, _goal
+from mixlab.mixing.recipes import find_recipe
+from mixlab.nearest.exact import Found, Search
+from mixlab.nearest.medium import Medium
+from mixlab.nearest.sets import subsets_of
+from mixlab.paint.mixtures import Mixture
+from mixlab.paint.paints import Paint
+from mixlab.paint.tables import Palette
+
+FINEST = 0.25
+"""The finest part that is measured with a knife."""
+
+MOST = 4.0
+"""Greatest addition, in times of the pile; more, and a new pile is the shorter way."""
+
+MOST_KINDS = 3
+
+_LARGEST_PILE = 40.0  # parts, when a pile is taken several times over
+_TIMES = sorted({n * 10**e for e in range(5) for n in (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)})
+_MIXES = 1_000_000  # looked at, at most, to the pile as it stands
+_TOTALS = {1: 4000, 2: 400, 3: 150}  # finest parts added, at most, to the pile as it stands
+_BLOCK = 500
+_SUBSETS = 300
+_AROUND = {1: 12, 2: 5, 3: 2}  # finest parts to either side of the exact addition, by kinds
+_COARSE = {1: 200, 2: 24}  # shares of the greatest addition, by kinds
+_LEVEL = 0.3  # CIEDE2000
+_GREYISH = 8.0  # C*
+
+
+@dataclass(frozen=True, eq=False)
+class Addition:
+    """One paint added to the pile.
+
+    Attributes
+    ----------
+    paint : which
+    parts : of it
+    effect : what it does to the pile by itself, in words, the greatest first
+    mixture : the pile after it
+    """
+
+    paint: Paint
+    parts: float
+    effect: tuple[str, ...]
+    mixture: Mixture
+
+
+@dataclass(frozen=True, eq=False)
+class Adjustment:
+    """What :func:`adjust` found.
+
+    Attributes
+    ----------
+    start : the mix that was given
+    goal : what is wanted of it
+    within : the tolerances
+    reached : whether the adjusted mix is within them
+    times : how many times the mix as given makes the pile, so that the additions can be measured
+    parts : of each paint added to that pile, by id; empty where nothing helps, or is needed
+    mixture : the adjusted mix
+    beyond : where an addition would do it, but one of so many times the pile; else None
+    afresh : where the goal is not reached: the recipe of the goal from the tubes alone
+    by_kinds : the nearest with nothing added, and with one, two, .. kinds of paint, value counting
+        for more; the same `reached` tells whether each is within the tolerances
+    """
+
+    start: Mixture
+    goal: Goal
+    within: Tolerances
+    reached: bool
+    times: int
+    parts: dict[str, float]
+    mixture: Mixture
+    beyond: float | None = None
+    afresh: Answer | None = None
+    by_kinds: "tuple[Adjustment, ...]" = ()
+
+    @property
+    def pile(self) -> Mixture:
+        """The mix as given, taken `times` over."""
+        return _times(self.start, self.times)
+
+    @property
+    def share(self) -> float:
+        """How much is added, in times of the pile."""
+        return sum(self.parts.values()) / sum(self.pile.amounts)
+
+    @property
+    def off(self) -> Array:
+        """What the mix has more of than the goal (3,): value, chroma [Munsell], hue [CIEDE2000]."""
+        return self.goal.off(self.mixture.lab)
+
+    @property
+    def miss(self) -> float:
+        """CIEDE2000 from the goal to the mix."""
+        return float(ciede2000(self.goal.lab, self.mixture.lab))
+
+    @property
+    def turn(self) -> float:
+        """How far the CIELCh hue is from the goal's [degrees], -180..180; nan near neutral."""
+        (_, c1, h1), (_, c2, h2) = lab_to_lch(self.goal.lab), self.mixture.lch
+        return float((h2 - h1 + 180) % 360 - 180) if min(c1, c2) >= 2 else math.nan
+
+    @property
+    def directions(self) -> tuple[str, ...]:
+        """In words, where the mix is not within the tolerances, e.g. ("0.4 value too light",)."""
+        value, chroma, hue = self.off
+        words = []
+        if abs(value) > self.within.value:
+            words.append(f"{abs(value):.1f} value too {'light' if value > 0 else 'dark'}")
+        if not self._chroma_holds:
+            words.append(f"{abs(chroma):.1f} chroma too {'pure' if chroma > 0 else 'dull'}")
+        if abs(hue) > self.goal.hue_within(self.within):
+            degrees = "" if math.isnan(self.turn) else f" ({abs(self.turn):.0f} degrees)"
+            words.append(f"{abs(hue):.1f} CIEDE2000 off in hue{degrees}")
+        return tuple(words)
+
+    @property
+    def _chroma_holds(self) -> bool:
+        if self.goal.asked is None:
+            return abs(float(self.off[1])) <= self.within.chroma
+        part = difference(self.goal.lab, self.mixture.lab)[1]
+        return abs(float(part)) <= self.goal.hue_within(self.within)
+
+    @cached_property
+    def additions(self) -> tuple[Addition, ...]:
+        """The additions in order, the one that moves the pile least first."""
+        pile = self.pile
+        chosen = {paint.id: paint for paint in self.mixture.paints if paint.id in self.parts}
+
+        def moved(id: str) -> tuple[float, str]:
+            after = _joined(pile, {chosen[id]: self.parts[id]})
+            return float(ciede2000(pile.lab, after.lab)), id
+
+        done: dict[Paint, float] = {}
+        steps = []
+        for id in sorted(chosen, key=moved):
+            paint, parts = chosen[id], self.parts[id]
+            done[paint] = parts
+            alone = _joined(pile, {paint: parts})
+            steps.append(Addition(paint, parts, effect(pile, alone), _joined(pile, done)))
+        return tuple(steps)
+
+
+def effect(before: Mixture, after: Mixture) -> tuple[str, ...]:
+    """Return what a change of a pile does to it, in words, the greatest first."""
+    (_, c1, h1), (_, c2, h2) = before.lch, after.lch
+    lightness, chroma, turn = map(float, ways_apart(before.lab, after.lab))
+    if min(c1, c2) < _GREYISH:  # all of the move along the warm axis
+        warmth = (c2 * _warm(h2) - c1 * _warm(h1)) / (1 + 0.015 * (c1 + c2) / 2)
+    else:  # only the turn of hue: a blue that is knocked back is not warmer for that
+        warmth = math.copysign(turn, _warm(h2) - _warm(h1))
+    words = (
+        (lightness, "lightens", "darkens"),
+        (chroma, "raises chroma", "knocks back"),
+        (warmth, "warms", "cools"),
+    )
+    largest = max(abs(amount) for amount, _, _ in words)
+    return tuple(
+        more if amount > 0 else less
+        for amount, more, less in sorted(words, key=lambda word: -abs(word[0]))
+        if abs(amount) > max(0.35 * largest, 0.05)
+    )
+
+
+def _warm(hue: float) -> float:
+    return math.cos(math.radians(hue - WARM_HUE))
+
+
+def adjust(
+    mix: Mixture,
+    palette: Palette,
+    *,
+    chroma: float | None = None,
+    chroma_by: float | None = None,
+    value: float | None = None,
+    value_by: float | None = None,
+    warmer: float | None = None,
+    cooler: float | None = None,
+    within: Tolerances | None = None,
+    finest: float = FINEST,
+    most: float = MOST,
+    kinds: int = MOST_KINDS,
+) -> Adjustment:
+    """Return the smallest addition that changes a mix as asked and keeps the rest of its colour.
+
+    Parameters
+    ----------
+    mix : what is on the palette, seen under its light
+    palette : the tubes that may be added
+    chroma, chroma_by : to this Munsell chroma, or by so much; value and hue are kept
+    value, value_by : to this Munsell value, or by so much; chroma and hue are kept
+    warmer, cooler : by so much [CIEDE2000], toward orange or away from it (:data:`WARM_HUE`);
+        value is kept
+    within : tolerances; :class:`Tolerances` as they are unless told
+    finest : the finest part that is measured, in the unit of the mix's parts
+    most : greatest addition, in times of the pile
+    kinds : greatest number of paints added, 1 to 3
+
+    Returns
+    -------
+    The fewest paints that do it; with so many, the pile taken the fewest times over in which they
+    can be measured; in that, the least paint. Where none does it, the least harmful: value first,
+    then hue, and as much of the chroma as can be had.
+
+    Raises
+    ------
+    LadderError : for a change that is none, or cannot be: none is asked or too many, the colour
+        lies outside the Munsell system, or a neutral is to be made purer
+    TableError : if the paints come from tables that cannot be mixed
+    """
+    goal = _goal(mix, chroma, chroma_by, value, value_by, warmer, cooler)
+    within = within or Tolerances()
+    if not all(math.isfinite(t) and t > 0 for t in (within.value, within.chroma, within.hue)):
+        raise LadderError("the tolerances of value, chroma and hue must be above zero")
+    if not (0.01 <= finest <= 100):
+        raise LadderError(f"{finest:g} as the finest part: it must be from 0.01 to 100")
+    if not (0 < most <= 100):
+        raise LadderError(f"an addition of {most:g} times the pile: it must be above 0, to 100")
+    if kinds not in range(1, MOST_KINDS + 1):
+        raise LadderError(f"{kinds} kinds of paint added: it must be 1 to {MOST_KINDS}")
+    _joined(mix, {palette.paints[0]: finest})  # refuses paints that cannot be mixed
+    if goal.reached(mix.lab[None], within)[0]:
+        return Adjustment(mix, goal, within, True, 1, {}, mix)
+    bench = _Bench.of(mix, palette, goal, within, finest, most)
+    found, beyond = bench.least(min(kinds, len(palette)))
+    tried = tuple(bench.adjusted(*one) for one in bench.nearest(min(kinds, len(palette))))
+    if found is not None:
+        return replace(bench.adjusted(*found), by_kinds=tried)
+    # a further kind of paint must be worth it, the first one too
+    harm = [float(ciede2000(goal.lab, one.mixture.lab, kl=VALUE_FIRST)) for one in tried]
+    best = next(one for one, h in zip(tried, harm, strict=True) if h <= min(harm) + WORTH)
+    afresh = find_recipe(goal.lab, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
+    return replace(best, beyond=beyond, afresh=afresh, by_kinds=tried)
+
+
+# --- the search ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class _Bench:
+    """What every question about one pile and one goal needs.
+
+    The pile stands in the medium as one paint more, the last.
+    """
+
+    mix: Mixture
+    palette: Palette
+    goal: Goal
+    within: Tolerances
+    finest: float
+    most: float
+    medium: Medium
+
+    @classmethod
+    def of(
+        cls, mix: Mixture, palette: Palette, goal: Goal, within: Tolerances, finest: float,
+        most: float,
+    ) -> "_Bench":  # fmt: skip
+        """Return the bench for a pile, the palette's paints beside it."""
+        medium = Medium(
+            np.vstack([palette.K, mix.K]), np.vstack([palette.S, mix.S]),
+            palette.paints[0].surface, mix.view,
+        )  # fmt: skip
+        return cls(mix, palette, goal, within, finest, most, medium)
+
+    @cached_property
+    def parts(self) -> float:
+        """Parts of the mix as given."""
+        return sum(self.mix.amounts)
+
+    @cached_property
+    def piles(self) -> list[int]:
+        """How many times over the mix may be taken."""
+        return [n for n in _TIMES if n == 1 or n * self.parts <= _LARGEST_PILE]
+
+    def found(self, kinds: int) -> Found:
+        """Return the best mix of the pile and each set of so many paints."""
+        sets = subsets_of(len(self.palette), kinds)
+        own = [i for i, id in enumerate(self.palette.ids) if id in self.mix.parts]
+        if len(own) == len(self.mix.paints):
+            # to add all of a pile's paints is to make more of it, and to need one of them less
+            sets = sets[[not set(own) <= set(one) for one in sets]]
+        pile = np.full((len(sets), 1), len(self.palette))
+        subsets = np.hstack([sets, pile])
+        if not len(sets):
+            return Found(subsets, np.zeros(subsets.shape), np.zeros(0))
+        return Search(self.medium, [subsets]).solve(self.goal.lab)[0]
+
+    @cached_property
+    def radius(self) -> float:
+        """CIEDE2000 from the goal beyond which nothing is within the tolerances."""
+        return self.goal.radius(self.within)
+
+    def least(self, kinds: int) -> tuple[tuple[int, Indices, Array] | None, float | None]:
+        """Return times, paints and parts of the smallest addition; and how far too large one is.
+
+        The latter is the least addition, in times of the pile, of the exact mixes that reach the
+        goal; None if none does.
+        """
+        beyond = math.inf
+        for count in range(1, kinds + 1):
+            found = self.found(count)
+            rows = np.flatnonzero(found.miss <= self.radius)
+            rows = rows[np.argsort(found.miss[rows], kind="stable")][:_SUBSETS]
+            if not rows.size:
+                continue
+            added = found.shares[rows, :-1] / found.shares[rows, -1:]  # in times of the pile
+            full = np.zeros((len(rows), len(self.medium.k)))
+            np.put_along_axis(full, found.subsets[rows], found.shares[rows], axis=1)
+            there = self.goal.reached(self.medium.lab(full), self.within)
+            beyond = min([beyond, *added[there].sum(axis=1)])
+            sets = found.subsets[rows, :-1]
+            for times in self.piles:
+                hit = self._of_all(sets) if times == 1 else None
+                hit = hit or self._around(sets, added, times)
+                if hit is not None:
+                    return (times, *hit), beyond
+        return None, beyond if math.isfinite(beyond) else None
+
+    def _of_all(self, sets: Indices) -> tuple[Indices, Array] | None:
+        """Return paints and parts of the smallest addition to the mix as given, or None."""
+        kinds = sets.shape[1]
+        total = min(math.floor(self.most * self.parts / self.finest + 1e-9), _TOTALS[kinds])
+        while total >= kinds and math.comb(total, kinds) * len(sets) > _MIXES:
+            total -= 1
+        for ways in _ways(kinds, total):
+            labs = self._labs(sets, ways * self.finest, 1)
+            good = self.goal.reached(labs.reshape(-1, 3), self.within).reshape(labs.shape[:2])
+            if good.any():
+                # in a block the ways are by their sum
+                least = ways[good.any(axis=0)].sum(axis=1).min()
+                good &= ways.sum(axis=1) == least
+                miss = np.where(good, ciede2000(self.goal.lab, labs), np.inf)
+                row, way = np.unravel_index(miss.argmin(), miss.shape)
+                return sets[row], ways[way] * self.finest
+        return None
+
+    def _around(self, sets: Indices, added: Array, times: int) -> tuple[Indices, Array] | None:
+        """Return paints and parts of the smallest addition near the exact ones, or None."""
+        rows, parts, labs = self._near(sets, added, times)
+        good = np.flatnonzero(self.goal.reached(labs, self.within))
+        if not good.size:
+            return None
+        miss = ciede2000(self.goal.lab, labs[good])
+        first = good[np.lexsort((miss, np.rint(parts[good].sum(axis=1) / self.finest)))[0]]
+        return sets[rows[first]], parts[first]
+
+    def _near(self, sets: Indices, added: Array, times: int) -> tuple[Indices, Array, Array]:
+        """Return rows of sets (n,), parts (n, kinds) and colours (n, 3) around the exact ones."""
+        kinds = sets.shape[1]
+        reach = np.arange(-_AROUND[kinds], _AROUND[kinds] + 1)
+        moves = np.array(list(itertools.product(reach, repeat=kinds)))
+        exact = np.rint(added * times * self.parts / self.finest)
+        whole = exact[:, None] + moves
+        fits = (whole >= 1).all(axis=-1)
+        fits &= whole.sum(axis=-1) * self.finest <= self.most * times * self.parts + 1e-9
+        rows, ways = np.nonzero(fits)
+        parts = whole[rows, ways] * self.finest
+        full = np.zeros((len(rows), len(self.medium.k)))
+        np.put_along_axis(full, sets[rows], parts, axis=1)
+        full[:, -1] = times * self.parts
+        return rows, parts, self.medium.lab(full)
+
+    def _labs(self, sets: Indices, parts: ArrayLike, times: int) -> Array:
+        """Return CIELAB (m, c, 3) of the pile with each of the parts (c, k) of each set (m, k)."""
+        pile = np.full((len(sets), 1), len(self.palette))
+        own = times * self.parts
+        amounts = np.insert(np.asarray(parts, dtype=float), sets.shape[1], own, axis=1)
+        return self.medium.labs(np.hstack([sets, pile]), amounts)
+
+    def nearest(self, kinds: int) -> list[tuple[int, Indices, Array]]:
+        """Return times, paints and parts of the least harmful addition of 0, 1, .. kinds of paint.
+
+        In the least harmful, value counts for more.
+        """
+        times = max(n for n in self.piles if n == 1 or n * self.parts <= _LARGEST_PILE / 2)
+        tried = [(1, np.zeros(0, dtype=int), np.zeros(0))]
+        for count in range(1, kinds + 1):
+            found = self.found(count)
+            if not found.miss.size:
+                continue
+            rows = np.argsort(found.miss, kind="stable")[:_SUBSETS]
+            sets = found.subsets[rows, :-1]
+            added = found.shares[rows, :-1] / np.maximum(found.shares[rows, -1:], 1e-12)
+            # what is too much is added only as far as the limit goes
+            added *= np.minimum(1, self.most / added.sum(axis=1))[:, None]
+            near, parts, labs = self._near(sets, added, times)
+            best = []
+            if len(near):
+                harm = self._harm(labs)
+                # of additions that nobody tells apart, the least
+                level = np.flatnonzero(harm <= harm.min() + _LEVEL)
+                i = level[parts[level].sum(axis=1).argmin()]
+                best.append((float(harm[i]), sets[near[i]], parts[i]))
+            if count in _COARSE:  # and a coarse look at all, as the exact mix may be too much
+                limit = self.most * times * self.parts / self.finest
+                grain = max(1, math.ceil(limit / _COARSE[count])) * self.finest
+                ways = grain * np.vstack(
+                    [*_ways(count, int(limit * self.finest / grain + 1e-9)), np.zeros((0, count))]
+                )
+                if len(ways):
+                    every = found.subsets[:, :-1]
+                    harm = self._harm(self._labs(every, ways, times))
+                    row, way = np.unravel_index(harm.argmin(), harm.shape)
+                    best.append((float(harm[row, way]), every[row], ways[way]))
+            if best:
+                _, paints, amounts = min(best, key=lambda one: one[0])
+                tried.append((times, paints, amounts))
+        return tried
+
+    def _harm(self, labs: Array) -> Array:
+        return ciede2000(self.goal.lab, labs, kl=VALUE_FIRST)
+
+    def adjusted(self, times: int, paints: Indices, parts: Array) -> Adjustment:
+        """Return the adjustment of so many parts added to the mix taken so many times over."""
+        added = {
+            self.palette.paints[i]: float(n) for i, n in zip(paints, parts, strict=True) if n > 0
+        }
+        mixture = _joined(_times(self.mix, times), added)
+        reached = bool(self.goal.reached(mixture.lab[None], self.within)[0])
+        by_id = {paint.id: n for paint, n in added.items()}
+        return Adjustment(self.mix, self.goal, self.within, reached, times, by_id, mixture)
+
+
+def _ways(kinds: int, total: int) -> Iterator[Indices]:
+    """Yield the ways (c, kinds) to share 1, 2, .. `total` parts, one or more each, by their sum.
+
+    Blocks of some thousand, each sum whole in one.
+    """
+    block: list[Indices] = []
+    for parts in range(kinds, total + 1):
+        cuts = list(itertools.combinations(range(1, parts), kinds - 1))
+        edges = np.pad(np.array(cuts, dtype=int).reshape(len(cuts), kinds - 1), ((0, 0), (1, 1)))
+        edges[:, -1] = parts
+        block.append(np.diff(edges, axis=1))
+        if parts == total or sum(map(len, block)) >= _BLOCK:
+            yield np.concatenate(block)
+            block = []
+
+
+def _times(mix: Mixture, times: int) -> Mixture:
+    return replace(mix, amounts=tuple(times * n for n in mix.amounts)) if times != 1 else mix
+
+
+def _joined(pile: Mixture, added: dict[Paint, float]) -> Mixture:
+    """Return a pile with paints added to it."""
+    paints = {paint.id: paint for paint in (*pile.paints, *added)}
+    amounts = pile.parts
+    for paint, parts in added.items():
+        amounts[paint.id] = amounts.get(paint.id, 0.0) + parts
+    return Mixture(tuple(paints.values()), tuple(amounts[id] for id in paints), pile.view)

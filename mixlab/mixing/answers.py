@@ -1,0 +1,198 @@
+"""What the search for a recipe answers with."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixlab.arrays import Array, Indices
+from mixlab.colour.spaces import Viewing
+from mixlab.paint.mixtures import Mixture, Sensitivity, Step
+from mixlab.paint.tables import Palette
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
+
+POLICIES = ("value", "nearest")
+"""How a colour out of reach is approached: "value" keeps value first, then hue, and gives up
+chroma; "nearest" is the nearest by CIEDE2000."""
+
+VALUE_FIRST = 0.5
+"""Factor kl of CIEDE2000 by which whole parts are chosen that are to keep the value."""
+
+WORTH = 0.5
+"""Where no whole-part mix is within the tolerance, what a further tube must gain to be worth using
+[CIEDE2000]; and how near a mix must come to a paler colour for that to be within reach."""
+
+FINEST = 240
+"""Greatest total in which a finer recipe is looked for."""
+
+
+@dataclass(frozen=True, eq=False)
+class Count:
+    """The best mix that exists with at most so many tubes.
+
+    Attributes
+    ----------
+    tubes : greatest number of paints
+    shares : of each paint that it uses, by id; they sum to one
+    miss : CIEDE2000 to the target
+    lab : (3,)
+    """
+
+    tubes: int
+    shares: dict[str, float]
+    miss: float
+    lab: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Recipe:
+    """A mix in whole parts, and how near it comes.
+
+    Attributes
+    ----------
+    mixture : the mix
+    miss : CIEDE2000 from the target to it
+    exact_shares : what the same tubes come to if parts need not be whole, by id
+    exact_miss : CIEDE2000 from the target to that
+    """
+
+    mixture: Mixture
+    miss: float
+    exact_shares: dict[str, float]
+    exact_miss: float
+
+    @property
+    def parts(self) -> dict[str, int]:
+        """Whole parts by id."""
+        return {paint: round(n) for paint, n in self.mixture.parts.items()}
+
+    @property
+    def tubes(self) -> int:
+        """Number of paints."""
+        return len(self.mixture.paints)
+
+    @property
+    def lab(self) -> Array:
+        """CIELAB (3,)."""
+        return self.mixture.lab
+
+    @property
+    def steps(self) -> list[Step]:
+        """The additions in order; see :attr:`mixlab.paint.mixtures.Mixture.steps`."""
+        return self.mixture.steps
+
+    @property
+    def sensitivity(self) -> Sensitivity:
+        """How far a quarter part moves it; see :attr:`Mixture.sensitivity`."""
+        return self.mixture.sensitivity
+
+
+@dataclass(frozen=True, eq=False)
+class OutOfReach:
+    """Why the palette does not reach the target, and what would help.
+
+    Attributes
+    ----------
+    miss : CIEDE2000 from the target to the nearest mix that exists
+    lightness, chroma, hue : what the target has more of than that mix: L*, C*, degrees
+    directions : in words, the greatest first, e.g. ("too pure", "too dark")
+    between : ids of the two paints of the palette between whose hues the target lies, or None
+    policy : under which the recipe was chosen
+    nearest : the nearest recipe under no policy
+    paint : id of the one paint of the table that would bring it within reach, or None
+    paint_tubes, paint_miss : with so many tubes, so near
+    """
+
+    miss: float
+    lightness: float
+    chroma: float
+    hue: float
+    directions: tuple[str, ...]
+    between: tuple[str, str] | None
+    policy: str
+    nearest: Recipe
+    paint: str | None
+    paint_tubes: int | None
+    paint_miss: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """What :func:`find_recipe` found.
+
+    Attributes
+    ----------
+    target : CIELAB (3,) under `view`
+    view : light and observer
+    tolerance : CIEDE2000
+    reached : whether a mix within the tolerance exists
+    recipe : the recipe; out of reach, the compromise
+    by_count : the best mix that exists with at most 1, 2, .. tubes
+    alternatives : recipes with other tubes, within the tolerance
+    finer : with more parts than were allowed, a recipe of fewer tubes than `recipe`, or of as many
+        where `recipe` misses the tolerance for want of parts; where not even 240 parts hold the
+        tolerance, the nearest in so many if that is nearer. Out of reach, one that comes within 0.5
+        of the nearest mix, where `recipe` does not
+    out_of_reach : None where it is reached
+    """
+
+    target: Array
+    view: Viewing
+    tolerance: float
+    reached: bool
+    recipe: Recipe
+    by_count: list[Count]
+    alternatives: list[Recipe]
+    finer: Recipe | None
+    out_of_reach: OutOfReach | None
+
+    @property
+    def best(self) -> Recipe:
+        """The recipe; in finer parts where the parts that were allowed miss the tolerance.
+
+        The nearer of the two where neither is within it.
+        """
+        coarse = self.recipe.miss > self.tolerance
+        return self.finer if coarse and self.finer is not None else self.recipe
+
+
+@dataclass(frozen=True, eq=False)
+class Recipes:
+    """What :func:`find_recipes` found, for n colours and a palette of p paints.
+
+    Attributes
+    ----------
+    palette : whose paints the columns of `parts` are
+    parts : (n, p), whole parts
+    tubes : (n,), number of paints
+    miss : (n,), CIEDE2000
+    lab : (n, 3), of the recipes
+    reached : (n,), whether the miss is within the tolerance
+    """
+
+    palette: Palette
+    view: Viewing
+    parts: NDArray[np.int8]
+    tubes: Indices
+    miss: Array
+    lab: Array
+    reached: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return len(self.parts)
+
+    def __getitem__(self, i: int) -> Mixture:
+        row = self.parts[i]
+        return self.palette.mix(
+            {self.palette.ids[j]: float(row[j]) for j in np.flatnonzero(row)}, self.view
+        )
+
+    def frame(self) -> "DataFrame":
+        """Return a pandas table, a row for each colour: parts by paint, tubes, miss, reached."""
+        import pandas as pd
+
+        frame = pd.DataFrame(self.parts, columns=self.palette.ids)
+        return frame.assign(tubes=self.tubes, miss=self.miss, reached=self.reached)

@@ -1,0 +1,324 @@
+"""Distance: what a colour looks like farther away, through the air before the horizon.
+
+The air takes light out of the beam and puts light of the horizon in. After Koschmieder [1]_ what is
+left of a colour's contrast with the horizon falls as exp(-sigma d), so that at a fraction f of the
+way the light that is seen is (1 - f) of the colour and f of the horizon, mixed as light is, in XYZ.
+A *visibility* V states sigma: the meteorological optical range of the WMO [2]_ is the distance at
+which contrast has fallen to 5 %; Koschmieder's own visual range takes 2 %.
+
+Thick haze and fog veil all wavelengths alike. Clear air takes more of the blue, and puts more of it
+in: after Angstrom [4]_ sigma goes as a power of the wavelength. Dark things at middle distance then
+turn bluer than the horizon itself, and snow warmer.
+
+References
+----------
+.. [1] H. Koschmieder, "Theorie der horizontalen Sichtweite", Beitr. Phys. freien Atmosphaere 12
+       (1924) 33-53, 171-181.
+.. [2] WMO, Guide to Instruments and Methods of Observation (WMO-No. 8), chapter 9, measurement of
+       visibility: meteorological optical range, threshold of 5 %.
+.. [3] W. E. K. Middleton, Vision through the Atmosphere, University of Toronto Press (1952).
+.. [4] A. Angstrom, "On the atmospheric transmission of sun radiation and on dust in the air",
+       Geografiska Annaler 11 (1929) 156-166.
+.. [5] S. A. Burns, "Numerical methods for smoothest reflectance reconstruction", Color Res. Appl.
+       45 (2020) 8-21: the least slope squared. Quoted from memory.
+"""
+
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from mixlab.arrays import Array
+from mixlab.colour.difference import TOLERANCE, ciede2000
+from mixlab.colour.munsell import write_munsell
+from mixlab.colour.spaces import (
+    WAVELENGTHS,
+    Viewing,
+    lab_to_munsell,
+    lab_to_xyz,
+    reflectance_to_lab,
+    viewing,
+    xyz_to_lab,
+)
+from mixlab.errors import DistanceError
+from mixlab.mixing.answers import Answer, Recipe
+from mixlab.mixing.ladders import Path, Whole
+from mixlab.mixing.recipes import find_recipe
+from mixlab.paint.mixtures import Mixture
+from mixlab.paint.tables import Palette
+
+OPTICAL_RANGE = 0.05
+"""Contrast left at the meteorological optical range; WMO-No. 8."""
+
+VISUAL_RANGE = 0.02
+"""Contrast left at Koschmieder's visual range; Koschmieder 1924, Middleton 1952."""
+
+RAYLEIGH = 4.0
+"""Greatest Angstrom exponent, that of air without haze. A summer haze over land has about 1.3,
+fog 0: common practice, no source."""
+
+MIDDLE = 550.0
+"""Wavelength for which a visibility is stated [nm], where the eye is most sensitive; WMO-No. 8."""
+
+_PILES = 24  # parts
+
+
+def extinction(visibility: float, threshold: float = OPTICAL_RANGE) -> float:
+    """Return the extinction coefficient of the air [1 / unit of the visibility].
+
+    Parameters
+    ----------
+    visibility : distance at which so little contrast is left, above 0
+    threshold : how little, 0..1 without the ends
+
+    Raises
+    ------
+    DistanceError : if either makes no sense
+    """
+    if not (visibility > 0 and math.isfinite(visibility)):
+        raise DistanceError(f"a visibility of {visibility:g}: it must be above zero, and finite")
+    if not 0 < threshold < 1:
+        raise DistanceError(f"a threshold of {threshold:g}: it lies between 0 and 1")
+    return -math.log(threshold) / visibility
+
+
+def veil(
+    distance: ArrayLike, visibility: float, threshold: float = OPTICAL_RANGE
+) -> Array:
+    """Return the fraction (...,) of the light that is the horizon's, at distances (...,).
+
+    0 at the eye, 1 - threshold at the visibility; distance and visibility in one unit.
+
+    Raises
+    ------
+    DistanceError : for a distance below zero, or a visibility that makes no sense
+    """
+    distance = np.asarray(distance, dtype=float)
+    if not (np.isfinite(distance) & (distance >= 0)).all():
+        raise DistanceError("a distance must be zero or more")
+    return np.asarray(-np.expm1(-extinction(visibility, threshold) * distance))
+
+
+def seen_from(lab: ArrayLike, horizon: ArrayLike, fraction: ArrayLike, view: Viewing) -> Array:
+    """Return CIELAB (..., 3) of a colour veiled by the horizon's light.
+
+    Parameters
+    ----------
+    lab, horizon : CIELAB (3,) under `view`
+    fraction : (...,), of the light that is the horizon's, 0..1
+
+    Raises
+    ------
+    DistanceError : for a fraction outside 0..1
+    """
+    f = np.asarray(fraction, dtype=float)[..., None]
+    if not ((f >= 0) & (f <= 1)).all():
+        raise DistanceError("a fraction of the way to the horizon lies between 0 and 1")
+    near, far = lab_to_xyz(lab, view.white), lab_to_xyz(horizon, view.white)
+    return xyz_to_lab((1 - f) * near + f * far, view.white)
+
+
+def smoothest(lab: ArrayLike, view: Viewing) -> Array:
+    """Return the reflectance (36,) of least slope squared that has a CIELAB (3,) under `view`.
+
+    For a colour of which only the colour is known. A very pure dark one may dip below zero.
+    """
+    n = len(WAVELENGTHS)
+    slope = np.diff(np.eye(n), axis=0)
+    # the least of a square under three equations, by Lagrange's multipliers
+    system = np.block([[slope.T @ slope, view.weights], [view.weights.T, np.zeros((3, 3))]])
+    wanted = np.concatenate([np.zeros(n), lab_to_xyz(lab, view.white)])
+    return np.asarray(np.linalg.solve(system, wanted)[:n])
+
+
+def seen_through(
+    colour: ArrayLike | Mixture,
+    horizon: ArrayLike | Mixture,
+    distance: ArrayLike,
+    visibility: float,
+    view: Viewing,
+    exponent: float = 0.0,
+    threshold: float = OPTICAL_RANGE,
+) -> Array:
+    """Return CIELAB (..., 3) of a colour seen through air whose extinction goes with wavelength.
+
+    Parameters
+    ----------
+    colour, horizon : mixes, whose reflectance is known, or CIELAB (3,), of which the smoothest
+        reflectance is taken (:func:`smoothest`)
+    distance : (...,), in the unit of the visibility
+    visibility : at :data:`MIDDLE`; see :func:`extinction`
+    view : light and observer
+    exponent : Angstrom's, 0 (grey, all wavelengths alike) to 4 (:data:`RAYLEIGH`)
+    threshold : contrast left at the visibility
+
+    Raises
+    ------
+    DistanceError : for a distance, a visibility or an exponent that makes no sense
+    """
+    if not 0 <= exponent <= RAYLEIGH:
+        raise DistanceError(f"an Angstrom exponent of {exponent:g}: it lies between 0 and 4")
+    gone = veil(distance, visibility, threshold)
+    near, far = (
+        one.reflectance if isinstance(one, Mixture) else smoothest(one, view)
+        for one in (colour, horizon)
+    )
+    # (1 - veil) is exp(-sigma d) at the middle wavelength; a power of it at the others
+    clear = (1 - gone)[..., None] ** ((WAVELENGTHS / MIDDLE) ** -exponent)
+    return reflectance_to_lab(clear * near + (1 - clear) * far, view)
+
+
+@dataclass(frozen=True, eq=False)
+class Plane:
+    """One plane of a picture, and the recipe for it.
+
+    Attributes
+    ----------
+    fraction : of the light that is the horizon's
+    distance : how far away, in the unit that was given, or None
+    lab : CIELAB (3,) to be mixed
+    munsell : its notation
+    contrast : luminance contrast with the horizon, (Y - Yh) / Yh
+    answer : the recipe; see :func:`mixlab.find_recipe`
+    """
+
+    fraction: float
+    distance: float | None
+    lab: Array
+    munsell: str
+    contrast: float
+    answer: Answer
+
+    @property
+    def recipe(self) -> Recipe:
+        """The recipe; in finer parts where whole parts of the usual total miss the tolerance."""
+        return self.answer.best
+
+
+def planes(
+    lab: ArrayLike,
+    horizon: ArrayLike,
+    palette: Palette,
+    fractions: Sequence[float],
+    distances: Sequence[float] | None = None,
+    *,
+    seen: ArrayLike | None = None,
+    tolerance: float = TOLERANCE,
+    max_tubes: int = 4,
+    parts: int = 24,
+    view: Viewing | None = None,
+) -> list[Plane]:
+    """Return a ladder of recipes for one colour from the foreground to the horizon.
+
+    Parameters
+    ----------
+    lab, horizon : CIELAB (3,) under `view`
+    palette : the tubes at hand
+    fractions : of the light that is the horizon's, rising; see :func:`veil`
+    distances : as many, to be told with them
+    seen : CIELAB (n, 3) of the planes where the air is not grey; see :func:`seen_through`
+    tolerance, max_tubes, parts, view : as in :func:`mixlab.find_recipe`
+
+    Raises
+    ------
+    DistanceError : if the horizon is black, or the fractions make no sense
+    SearchError : for settings under which there is nothing to search
+    """
+    view = view or viewing()
+    labs = seen_from(lab, horizon, np.asarray(fractions, dtype=float), view)
+    if seen is not None:
+        labs = np.asarray(seen, dtype=float).reshape(labs.shape)
+    luminance = lab_to_xyz(labs, view.white)[:, 1]
+    behind = float(lab_to_xyz(np.asarray(horizon, dtype=float), view.white)[1])
+    if behind <= 0:
+        raise DistanceError("the horizon is black: it veils nothing")
+    told: Sequence[float | None] = distances or [None] * len(labs)
+    return [
+        Plane(
+            float(fraction), None if distance is None else float(distance), at,
+            write_munsell(lab_to_munsell(at, view)), float(y / behind - 1),
+            find_recipe(at, palette, tolerance, max_tubes, parts=parts, view=view,
+                        alternatives=0),
+        )
+        for fraction, distance, at, y in zip(fractions, told, labs, luminance, strict=True)
+    ]  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class TwoPiles:
+    """Every plane mixed from two piles alone, the foreground's and the horizon's.
+
+    Attributes
+    ----------
+    near, far : the piles
+    steps : one a plane; `start` parts of the near pile, `toward` of the far one, and the miss
+    """
+
+    near: Mixture
+    far: Mixture
+    steps: tuple[Whole, ...]
+
+
+def two_piles(
+    found: Sequence[Plane],
+    near: ArrayLike | Mixture,
+    far: ArrayLike | Mixture,
+    palette: Palette,
+    *,
+    tolerance: float = TOLERANCE,
+    max_tubes: int = 4,
+    parts: int = 24,
+    view: Viewing | None = None,
+) -> TwoPiles | None:
+    """Return the planes mixed from two piles; None if both would be one and the same mix.
+
+    Paint does not mix as light does in the air, so that some planes cannot be had like this: the
+    miss says how near each comes.
+
+    Parameters
+    ----------
+    found : the planes
+    near, far : foreground and horizon, as mixes or as CIELAB (3,) to find recipes for
+    palette, tolerance, max_tubes, parts, view : as for :func:`planes`
+
+    Returns
+    -------
+    for each plane the fewest parts within the tolerance, else the nearest
+    """
+    view = view or viewing()
+
+    def pile(one: ArrayLike | Mixture) -> Mixture:
+        if isinstance(one, Mixture):
+            return one
+        for plane in found:
+            if np.allclose(plane.lab, one, atol=1e-6):
+                return plane.recipe.mixture
+        answer = find_recipe(
+            one, palette, tolerance, max_tubes, parts=parts, view=view, alternatives=0
+        )
+        return answer.best.mixture
+
+    start_pile, end_pile = pile(near), pile(far)
+    if start_pile.shares == end_pile.shares:
+        return None
+    path = Path(start_pile, end_pile)
+    ways = sorted(
+        (
+            (total - n, n) for total in range(1, _PILES + 1) for n in range(total + 1)
+            if math.gcd(total, n) == 1
+        ),
+        key=lambda way: (sum(way), way),
+    )  # fmt: skip
+    start, toward = np.array(ways).T
+    labs = path.lab(toward / (start + toward))
+    steps = []
+    for plane in found:
+        miss = ciede2000(plane.lab, labs)
+        good = miss <= tolerance
+        i = int(good.argmax() if good.any() else miss.argmin())
+        whole = int(start[i]), int(toward[i])
+        steps.append(Whole(*whole, path.whole(*whole), float(miss[i])))
+    return TwoPiles(start_pile, end_pile, tuple(steps))

@@ -1,0 +1,209 @@
+"""One target in whole parts: the fewest tubes, the smallest total, finer parts, other tubes."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixlab.arrays import Array, Indices
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import Viewing
+from mixlab.mixing.answers import FINEST, WORTH, Count, Recipe
+from mixlab.nearest.exact import Found, Search
+from mixlab.nearest.sets import compositions
+from mixlab.paint.mixtures import Mixture
+from mixlab.paint.tables import Palette
+
+_GAIN = 1e-4
+_LEVEL = 0.05  # CIEDE2000 that is not worth a finer total
+_LOOKED_AT = 40
+
+
+# --- one target ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class _Kitchen:
+    """What every question about one target needs.
+
+    `value` is the parametric factor kl by which whole parts are chosen: below 1, an error of value
+    counts for more. As misses only grow by it, what the exact search found still bounds them.
+    """
+
+    palette: Palette
+    view: Viewing
+    search: Search
+    target: Array
+    total: int
+    value: float = 1.0
+
+    def counts(self, found: Sequence[Found]) -> list[Count]:
+        """Return the best mix with at most 1, 2, .. tubes (from the number that must be used)."""
+        counts: list[Count] = []
+        for tubes, of_size in enumerate(found, start=1):
+            if len(of_size.miss):
+                subset, shares, miss = self.search.best(self.target, of_size)
+                if not counts or miss < counts[-1].miss - _GAIN:
+                    ids = [self.palette.ids[i] for i in subset]
+                    amounts = np.zeros(len(self.palette))
+                    amounts[subset] = shares
+                    lab = self.search.medium.lab(amounts)
+                    by_id = dict(zip(ids, map(float, shares), strict=True))
+                    counts.append(Count(tubes, by_id, miss, lab))
+                    continue
+            if counts:
+                last = counts[-1]
+                counts.append(Count(tubes, last.shares, last.miss, last.lab))
+        return counts
+
+    def fewest(
+        self, found: Sequence[Found], tubes: int, tolerance: float
+    ) -> tuple[Recipe, Recipe | None]:
+        """Return the recipe in whole parts, and one in finer parts where that does better.
+
+        Parameters
+        ----------
+        found : exact mixes by size
+        tubes : the smallest size of which one is within the tolerance
+        """
+        hits = (self.within(of_size, tolerance) for of_size in found[tubes - 1 :])
+        recipe = next((hit for hit in hits if hit is not None), None) or self.nearest(found)
+        # a mix of so few tubes exists, but may need finer parts than the total allows
+        if recipe.tubes <= tubes and recipe.miss <= tolerance:
+            return recipe, None
+        finer = self.finer(found[tubes - 1], tolerance)
+        if finer is None and recipe.miss > tolerance:
+            # not even in the finest parts; the nearest of those may still be nearer by far
+            finest = self.finest(found)
+            return recipe, finest if finest and finest.miss < recipe.miss - _LEVEL else None
+        return recipe, finer
+
+    def within(self, found: Found, limit: float) -> Recipe | None:
+        """Return the whole-part mix within `limit` that has the smallest total, if there is one.
+
+        Parameters
+        ----------
+        found : exact mixes of the subsets of one size
+        """
+        hopeful = np.flatnonzero(found.miss <= limit)
+        ways = compositions(found.subsets.shape[1], self.total)
+        totals = ways.sum(axis=1)
+        for total in np.unique(totals) if len(hopeful) else ():
+            some = ways[totals == total]
+            miss = self._miss(found.subsets[hopeful], some)
+            row, way = np.unravel_index(miss.argmin(), miss.shape)
+            if miss[row, way] <= limit:
+                return self.recipe(found, int(hopeful[row]), some[way])
+        return None
+
+    def nearest(self, found: Sequence[Found]) -> Recipe:
+        """Return the nearest whole-part mix after which a further tube is not worth it."""
+        # each tube takes a part at least
+        tried = [self.nearest_of_size(f) for f in found[: self.total] if len(f.miss)]
+        least = min(recipe.miss for recipe in tried)
+        return next(recipe for recipe in tried if recipe.miss <= least + WORTH)
+
+    def nearest_of_size(self, found: Found) -> Recipe:
+        """Return the whole-part mix of one size that comes nearest."""
+        order = np.argsort(found.miss, kind="stable")
+        ways = compositions(found.subsets.shape[1], self.total)
+        nearest, best = math.inf, (int(order[0]), ways[0])
+        for start in range(0, len(order), 32):
+            rows = order[start : start + 32]
+            if found.miss[rows[0]] >= nearest:
+                break  # no whole-part mix of these subsets can beat what was found
+            miss = self._miss(found.subsets[rows], ways)
+            row, way = np.unravel_index(miss.argmin(), miss.shape)
+            if miss[row, way] < nearest:
+                nearest, best = float(miss[row, way]), (int(rows[row]), ways[way])
+        return self.recipe(found, *best)
+
+    def _miss(self, subsets: Indices, ways: Indices) -> Array:
+        return ciede2000(self.target, self.search.medium.labs(subsets, ways), kl=self.value)
+
+    def recipe(self, found: Found, row: int, parts: Indices) -> Recipe:
+        """Return the recipe of one subset in the parts given."""
+        subset = found.subsets[row]
+        paints = tuple(self.palette.paints[i] for i in subset)
+        mixture = Mixture(paints, tuple(float(n) for n in parts), self.view)
+        exact, miss = self.search.polish(self.target, subset, found.shares[row])
+        by_id = {p.id: float(s) for p, s in zip(paints, exact, strict=True)}
+        return Recipe(mixture, float(ciede2000(self.target, mixture.lab)), by_id, miss)
+
+    def finer(self, found: Found, tolerance: float) -> Recipe | None:
+        """Return the mix of the smallest total beyond the usual that is within tolerance."""
+        rows, parts, miss = self._fine(found, tolerance)
+        sums = parts.sum(axis=-1)
+        good = (miss <= tolerance) & (sums > self.total)
+        if not good.any():
+            return None
+        row, way = np.unravel_index(
+            np.lexsort((miss.ravel(), np.where(good, sums, FINEST * 2).ravel()))[0], miss.shape
+        )
+        return self.recipe(found, int(rows[row]), parts[row, way])
+
+    def finest(self, found: Sequence[Found]) -> Recipe | None:
+        """Return the nearest mix beyond the usual total, of any of the sizes; None if none is.
+
+        Of those that are as near to 0.05 that of the smallest total, and of the fewest tubes.
+        """
+        nearest: Recipe | None = None
+        for of_size in found[1:]:  # a paint by itself has no finer parts
+            rows, parts, miss = self._fine(of_size)
+            sums = parts.sum(axis=-1)
+            miss = np.where(sums > self.total, miss, np.inf)
+            least = float(miss.min(initial=math.inf))
+            if least < math.inf and (nearest is None or least < nearest.miss - _LEVEL):
+                best = np.where(miss <= least + _LEVEL, sums, FINEST * 2).argmin()
+                row, way = np.unravel_index(best, miss.shape)
+                nearest = self.recipe(of_size, int(rows[row]), parts[row, way])
+        return nearest
+
+    def _fine(self, found: Found, limit: float = math.inf) -> tuple[Indices, Indices, Array]:
+        """Return subsets of one size (r,), the nearest by exact shares, each in finer parts.
+
+        `limit` is the greatest miss of exact shares [CIEDE2000].
+
+        Returns
+        -------
+        their rows, the parts (r, totals, t), which are the exact shares rounded to each total in
+        turn, and the misses (r, totals)
+        """
+        rows = np.argsort(found.miss, kind="stable")[:_LOOKED_AT]
+        rows = rows[found.miss[rows] <= limit]
+        totals = np.arange(self.total + 1, FINEST + 1)
+        parts = np.maximum(np.rint(found.shares[rows][:, None] * totals[:, None]), 1).astype(int)
+        miss = np.array(
+            [self._miss(found.subsets[[row]], own)[0] for row, own in zip(rows, parts, strict=True)]
+        ).reshape(len(rows), len(totals))
+        return rows, parts, miss
+
+    def others(
+        self, found: Sequence[Found], recipe: Recipe, tolerance: float, most: int
+    ) -> list[Recipe]:
+        """Return recipes with other tubes, within tolerance: fewest tubes, then smallest total."""
+        taken = {self.palette.ids.index(id) for id in recipe.parts}
+        others: list[Recipe] = []
+        for of_size in found:
+            order = np.argsort(of_size.miss, kind="stable")
+            rows = [
+                row
+                for row in order[of_size.miss[order] <= tolerance]
+                # with a tube more, the recipe itself is no news
+                if not taken <= set(of_size.subsets[row])
+            ][:_LOOKED_AT]
+            ways = compositions(of_size.subsets.shape[1], self.total)
+            totals = ways.sum(axis=1)
+            for total in np.unique(totals):
+                if len(others) >= most or not rows:
+                    break
+                some = ways[totals == total]
+                miss = self._miss(of_size.subsets[rows], some)
+                best = miss.argmin(axis=1)
+                least = miss.min(axis=1)
+                hits = [i for i in np.argsort(least, kind="stable") if least[i] <= tolerance]
+                room = most - len(others)
+                others += [self.recipe(of_size, rows[i], some[best[i]]) for i in hits[:room]]
+                rows = [row for i, row in enumerate(rows) if i not in hits]
+        return others

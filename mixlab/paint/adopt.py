@@ -1,0 +1,237 @@
+"""A tube from its label: a paint of a table under the painter's own name, at its own strength.
+
+Makers put different amounts of pigment into a tube. Strength here is that amount: K and S grow
+with it together, so that a tube of half the strength needs twice the parts for the same tint. In a
+tint, where the white does nearly all of the scattering, this is the relative tinting strength of
+ASTM D4838; see :func:`mixlab.paint.paints.tinting_strength`.
+"""
+
+
+import math
+import re
+from dataclasses import dataclass, replace
+from os import PathLike
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from mixlab.arrays import Array
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import Viewing, reflectance_to_lab, viewing
+from mixlab.errors import MixlabError, TableError
+from mixlab.paint import optics
+from mixlab.paint.paints import ID, Paint
+from mixlab.paint.tables import PigmentTable, read_table, write_table
+
+STRENGTHS = (0.02, 50.0)
+"""The least and the greatest strength [that of the paint it is compared with]."""
+
+UNLIKE = 6.0
+"""A tint that no strength brings nearer than this hardly is of the same pigment [CIEDE2000]."""
+
+_TINTS = (1.0, 4.0, 16.0)  # parts of white over which the effect of a strength is stated
+
+
+@dataclass(frozen=True)
+class Strength:
+    """What a tint tells of a tube.
+
+    Attributes
+    ----------
+    value : pigment in the tube [that of the paint it is compared with]
+    miss : CIEDE2000 that is left between the tint and that of the paint at this strength
+    """
+
+    value: float
+    miss: float
+
+
+def tint_strength(
+    paint: Paint, white: Paint, parts: float, lab: ArrayLike, view: Viewing | None = None
+) -> Strength:
+    """Return the strength at which a tint of `paint` comes nearest to a colour.
+
+    Parameters
+    ----------
+    parts : of white to one part of the tube
+    lab : (3,), CIELAB of the tint under `view`; D65 / 2 degree unless told
+
+    Raises
+    ------
+    MixlabError : if the parts make no sense, or no strength within :data:`STRENGTHS` is nearest
+    """
+    from scipy.optimize import minimize_scalar
+
+    if not 0 < parts <= 10_000:
+        raise MixlabError(f"{parts:g} parts of white: a tint has more than 0, at most 10000")
+    view = view or viewing()
+    target = np.asarray(lab, dtype=float)
+
+    def misses(logs: ArrayLike) -> Array:
+        return ciede2000(target, reflectance_to_lab(_tints(paint, white, parts, logs), view))
+
+    def miss(log: float) -> float:
+        return float(misses(log))
+
+    logs = np.linspace(math.log(STRENGTHS[0]), math.log(STRENGTHS[1]), 201)
+    best = int(np.argmin(misses(logs)))
+    if best in (0, len(logs) - 1):
+        edge, how = (STRENGTHS[0], "weaker") if best == 0 else (STRENGTHS[1], "stronger")
+        raise MixlabError(
+            f"the tint would ask for a tube {how} than {edge:g} times {paint.id}; "
+            "check its colour, its parts of white, and the paint it is compared with"
+        )
+    found = minimize_scalar(
+        miss, bounds=(float(logs[best - 1]), float(logs[best + 1])), method="bounded"
+    )
+    return Strength(math.exp(float(found.x)), float(found.fun))
+
+
+def _tints(paint: Paint, white: Paint, parts: float, log_strength: ArrayLike) -> Array:
+    """Return the reflectance (..., 36) of one part in `parts` of white, at strengths (...,)."""
+    load = np.exp(np.asarray(log_strength, dtype=float))[..., None]
+    k = load * paint.K + parts * white.K
+    s = load * paint.S + parts * white.S
+    return paint.surface.measured(optics.opaque(k, s))
+
+
+_SHARES = {
+    "half": 0.5, "third": 1 / 3, "quarter": 0.25, "fifth": 0.2, "tenth": 0.1,
+    "two thirds": 2 / 3, "three quarters": 0.75, "twice": 2.0, "double": 2.0, "thrice": 3.0,
+}  # fmt: skip
+_COUNTS = {
+    "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0, "six": 6.0, "seven": 7.0, "eight": 8.0,
+    "nine": 9.0, "ten": 10.0, "one and a half": 1.5, "two and a half": 2.5,
+}  # fmt: skip
+_NUMBER = r"\d+(?:\.\d+|,\d\d?)?"
+_AS_STRONG = r"(?:as strong|the strength)"
+_SENTENCE = re.compile(
+    r"(?:(?:(?:mine|it|this(?: one| tube)?|my(?: [\w'-]+){1,3}?)(?: is|'s) )?"
+    r"(?:(?:only|just|about|roughly|exactly) )?(?:"
+    rf"(?:an? |one )?(?P<share>{'|'.join(_SHARES)})(?: (?:of )?{_AS_STRONG}| strength|$)"
+    rf"|(?P<times>{_NUMBER}|{'|'.join(_COUNTS)})(?: times| ?[x×]) {_AS_STRONG}"
+    rf"|(?P<percent>{_NUMBER}) ?(?:%|per ?cent) (?:of )?{_AS_STRONG}"
+    rf"|(?P<change>{_NUMBER}) ?(?:%|per ?cent) (?P<way>stronger|weaker)"
+    r"|(?P<same>as strong(?= as )|(?<=just )as strong|(?<=exactly )as strong|equally strong|"
+    r"the same strength))"
+    r"(?P<rest> (?:as|than|of) .+)?)"
+)
+_ELSE = re.compile(
+    r"\b(?:or|but|not|no|if|perhaps|maybe|less|more|least|most|mine|my|ours|times|strong|weak|"
+    r"strength)\b"
+)
+
+
+def strength_said(sentence: str) -> float | None:
+    """Return the strength that a sentence of experience states; None if it states none plainly.
+
+    Such as "mine is half as strong", "three times as strong", "80 % as strong", "30 % weaker".
+    What follows a comma may be anything that does not take it back.
+    """
+    text = " ".join(sentence.lower().replace("’", "'").split()).rstrip(".!")
+    said, *others = re.split(r"(?:[,;:(]|\.)(?!\d)", text)
+    found = _SENTENCE.fullmatch(said.strip())
+    if found is None or any(_ELSE.search(part) for part in (found["rest"] or "", *others)):
+        return None
+    if found["same"]:
+        return 1.0
+    if found["share"]:
+        return _SHARES[found["share"]]
+    if found["times"] in _COUNTS:
+        return _COUNTS[found["times"]]
+    number = float((found["times"] or found["percent"] or found["change"]).replace(",", "."))
+    if found["times"]:
+        return number
+    if found["percent"]:
+        return number / 100
+    return 1 + number / 100 if found["way"] == "stronger" else 1 - number / 100
+
+
+def adopt(
+    paint: Paint, id: str, strength: float = 1.0, name: str = "", said: str = "",
+    uncertainty: float = math.nan,
+) -> Paint:  # fmt: skip
+    """Return a paint of a table under another id, at another strength; its source says so.
+
+    Parameters
+    ----------
+    strength : pigment in the tube [that of `paint`]: at 0.5 twice the parts give the same tint
+    name : common name; that of `paint` unless given
+    said : what the strength rests on, in words, e.g. "mine is half as strong"
+    uncertainty : what the strength adds to that of the paint [CIEDE2000]; nan for nothing
+
+    Raises
+    ------
+    MixlabError : if the id is not lower-case words joined by hyphens, or the strength makes no
+        sense
+    """
+    if not ID.fullmatch(id):
+        raise MixlabError(f"{id!r}: an id is lower-case words joined by hyphens, as my-umber")
+    if not STRENGTHS[0] <= strength <= STRENGTHS[1]:
+        raise MixlabError(
+            f"strength {strength:g}: it lies from {STRENGTHS[0]:g} to {STRENGTHS[1]:g} times "
+            f"{paint.id}"
+        )
+    for what, text in (("name", name), ("reason", said)):
+        if not text.isprintable():
+            raise MixlabError(f"{text!r}: the {what} must be one line of plain text")
+    by = f"strength {strength:.3g} of {paint.id}" + (f" ({said.strip()})" if said.strip() else "")
+    both = [u for u in (paint.uncertainty, uncertainty) if not math.isnan(u)]
+    return replace(
+        paint, id=id, name=name.strip() or paint.name, K=strength * paint.K, S=strength * paint.S,
+        source=f"{by}; {paint.source}" if paint.source else by,
+        masstone_miss=math.nan, tint_miss=math.nan,
+        uncertainty=math.hypot(*both) if both else math.nan,
+    )  # fmt: skip
+
+
+def doubt(paint: Paint, white: Paint, off: float = 0.25) -> float:
+    """Return how far tints move if a strength is off by a share, root mean square [CIEDE2000].
+
+    A strength from experience is hardly known better than to a quarter; our own choice, no source.
+    """
+    logs = np.array([0.0, math.log1p(off)])
+    tints = np.stack([_tints(paint, white, parts, logs) for parts in _TINTS])
+    labs = reflectance_to_lab(tints, viewing())
+    return float(np.sqrt(np.mean(ciede2000(labs[:, 0], labs[:, 1]) ** 2)))
+
+
+def add_to_table(paint: Paint, path: str | PathLike[str], replacing: bool = False) -> PigmentTable:
+    """Add a paint to a table file, which is made if it is not there, and return the table.
+
+    The file is whole or untouched.
+
+    Raises
+    ------
+    TableError : if the file cannot be read or written, holds a paint of that id (and `replacing`
+        is not set), or has its K and S in another unit or under another surface
+    """
+    file = Path(path)
+    kept: list[Paint] = []
+    if file.exists():
+        table = read_table(file)
+        if table.notes:
+            raise TableError(
+                f"{file}: {table.notes[0]}; adding a paint would change them for good, "
+                "so name another file"
+            )
+        kept = list(table.paints)
+    ids = [one.id for one in kept]
+    if paint.id in ids and not replacing:
+        raise TableError(
+            f"{file}: it holds a paint {paint.id} already; replace it (--replace), or take another "
+            "id"
+        )
+    for one in kept:
+        if one.id != paint.id and (one.unit, one.surface) != (paint.unit, paint.surface):
+            raise TableError(
+                f"{file}: its K and S stand in another unit than those of {paint.id}, "
+                "and such paints cannot be mixed; name another file"
+            )
+    if paint.id in ids:
+        kept[ids.index(paint.id)] = paint
+    else:
+        kept.append(paint)
+    write_table(kept, file)
+    return read_table(file)

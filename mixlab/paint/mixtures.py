@@ -1,0 +1,281 @@
+"""A mix: parts to curve to colour; the notation; steps; how far a slip moves it.
+
+A mix is written ``2 ultramarine-blue + 1 burnt-umber + 4 titanium-white``: a number of parts, a
+space, a paint's id or its Colour Index name where only one paint bears it, joined by `` + ``.
+"""
+
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.munsell import write_munsell
+from mixlab.colour.spaces import (
+    Viewing,
+    in_gamut,
+    lab_to_hex,
+    lab_to_lch,
+    lab_to_munsell,
+    reflectance_to_lab,
+    viewing,
+)
+from mixlab.errors import MixlabError, NotationError, TableError, suggestion
+from mixlab.paint import optics, trust
+from mixlab.paint.paints import Paint, common_unit, contrast_ratio
+
+SLIP = 0.25
+"""A painter's slip of the knife [parts]."""
+
+STRONG = 2.0
+"""A paint whose quarter part moves the mix by more than this [CIEDE2000] is added in two goes."""
+
+_MOST = 1e9
+_POSITIVE = f"parts must be above zero, and at most {_MOST:g}"
+
+
+@dataclass(frozen=True, eq=False)
+class Step:
+    """One addition on the way to a recipe, with the colour to expect after it."""
+
+    paint: Paint
+    parts: float
+    lab: Array
+    munsell: str
+    hex: str
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """How far the colour moves if one paint is off by a quarter part.
+
+    Attributes
+    ----------
+    paint : id of the paint that the mix is most sensitive to
+    miss : how far its slip moves the mix [CIEDE2000]
+    by_paint : the same for each paint
+    """
+
+    paint: str
+    miss: float
+    by_paint: dict[str, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Mixture:
+    """Paints and parts, with everything that follows from them, under one light and observer.
+
+    Parameters
+    ----------
+    paints : the paints, of one table
+    amounts : parts of each, positive, in any unit
+    view : light and observer; D65 / 2 degree unless told
+
+    Raises
+    ------
+    NotationError : if parts are missing or not above zero, or a paint is there twice
+    TableError : if the paints come from tables with different surface constants, or with K and S
+        in different units
+    """
+
+    paints: tuple[Paint, ...]
+    amounts: tuple[float, ...]
+    view: Viewing = field(default_factory=viewing)
+
+    def __post_init__(self) -> None:
+        if not self.paints or len(self.paints) != len(self.amounts):
+            raise NotationError("a mix needs at least one paint, and parts for each")
+        for paint, amount in zip(self.paints, self.amounts, strict=True):
+            if not 0 < amount <= _MOST:
+                raise NotationError(f"{amount:g} parts of {paint.id}: {_POSITIVE}")
+        if len(self.parts) < len(self.paints):
+            raise NotationError("a paint is in the mix twice; add its parts together")
+        if len({paint.surface for paint in self.paints}) > 1:
+            raise TableError("paints of tables with different surface constants cannot be mixed")
+        common_unit(self.paints)
+
+    @property
+    def parts(self) -> dict[str, float]:
+        """Parts of each paint, by id."""
+        return {paint.id: n for paint, n in zip(self.paints, self.amounts, strict=True)}
+
+    @property
+    def shares(self) -> dict[str, float]:
+        """Parts of each paint as shares that sum to one, by id."""
+        total = sum(self.amounts)
+        return {paint: n / total for paint, n in self.parts.items()}
+
+    @cached_property
+    def K(self) -> Array:
+        """Absorption (36,) of the mix."""
+        return optics.mix(self.amounts, [paint.K for paint in self.paints])
+
+    @cached_property
+    def S(self) -> Array:
+        """Scattering (36,) of the mix."""
+        return optics.mix(self.amounts, [paint.S for paint in self.paints])
+
+    @cached_property
+    def reflectance(self) -> Array:
+        """Measured reflectance (36,) of a layer that hides its ground, 0..1."""
+        return self.paints[0].surface.measured(optics.opaque(self.K, self.S))
+
+    @cached_property
+    def lab(self) -> Array:
+        """CIELAB (3,) under the mix's light and observer."""
+        return reflectance_to_lab(self.reflectance, self.view)
+
+    @property
+    def lch(self) -> Array:
+        """CIELCh (3,), hue in degrees."""
+        return lab_to_lch(self.lab)
+
+    @cached_property
+    def munsell(self) -> str:
+        """Munsell notation (C / 2 degree, adapted from the mix's light)."""
+        return write_munsell(lab_to_munsell(self.lab, self.view))
+
+    @property
+    def hex(self) -> str:
+        """The nearest sRGB colour, "#rrggbb"."""
+        return lab_to_hex(self.lab, self.view)
+
+    @property
+    def in_gamut(self) -> bool:
+        """Whether `hex` shows the colour unclipped."""
+        return bool(in_gamut(self.lab, self.view))
+
+    def under(self, light: str = "D65", observer: str = "2") -> "Mixture":
+        """Return the same mix under another light and observer."""
+        return replace(self, view=viewing(light, observer))
+
+    def contrast_ratio(self, coats: float = 1.0) -> float:
+        """Return the contrast ratio of a film of so many coats, 0..1; ISO 6504-3.
+
+        A coat is the film in which the white of the paints' unit hides: see
+        :data:`mixlab.paint.paints.COAT`.
+        """
+        if not coats > 0:
+            raise MixlabError(f"{coats:g} coats: the thickness of a film is above zero")
+        return float(contrast_ratio(self.K, self.S, self.paints[0].surface, self.view, coats))
+
+    @cached_property
+    def sensitivity(self) -> Sensitivity:
+        """How far a quarter part too much or too little moves the colour."""
+        base = np.array(self.amounts)
+        nudge = SLIP * np.eye(len(base))
+        # a paint of which there is less than the slip can at most be left out
+        less = np.clip(base - nudge, 1e-12, None)
+        shares = np.stack([base + nudge, less]) if len(base) > 1 else base[None, None]
+        k = optics.mix(shares, [paint.K for paint in self.paints])
+        s = optics.mix(shares, [paint.S for paint in self.paints])
+        reflectance = self.paints[0].surface.measured(optics.opaque(k, s))
+        moved = ciede2000(self.lab, reflectance_to_lab(reflectance, self.view)).max(axis=0)
+        by_paint = {p.id: float(m) for p, m in zip(self.paints, moved, strict=True)}
+        worst = max(by_paint, key=lambda paint: by_paint[paint])
+        return Sensitivity(worst, by_paint[worst], by_paint)
+
+    @cached_property
+    def likely_error(self) -> float:
+        """Likely CIEDE2000 between this prediction and the paint itself; see `mixlab.paint.trust`.
+
+        nan where the uncertainty of a paint is not known.
+        """
+        paints = self.paints
+        error = trust.likely_error(
+            self.amounts, [p.K for p in paints], [p.S for p in paints],
+            [p.uncertainty for p in paints], paints[0].surface, self.view,
+        )  # fmt: skip
+        return float(error)
+
+    @property
+    def trust(self) -> str:
+        """How far to trust the prediction: "close", "fair", "rough", "guess" or "unknown"."""
+        return trust.grade(self.likely_error)
+
+    @property
+    def steps(self) -> list[Step]:
+        """The additions in a sensible order, each with the colour to expect after it.
+
+        The paint of which a part moves the mix least goes first: it is the great or the weak one.
+        The strong ones go last, where they can be stopped in time; one whose quarter part is seen
+        (see :data:`STRONG`) goes in half by half.
+        """
+        sensitivity = self.sensitivity.by_paint
+        order = sorted(
+            range(len(self.paints)),
+            key=lambda i: (sensitivity[self.paints[i].id], -self.amounts[i], self.paints[i].id),
+        )
+        additions: list[tuple[int, float]] = [(order[0], self.amounts[order[0]])]
+        for i in order[1:]:
+            goes = 2 if sensitivity[self.paints[i].id] > STRONG else 1
+            additions += [(i, self.amounts[i] / goes)] * goes
+        steps, pile = [], np.zeros(len(self.paints))
+        for i, parts in additions:
+            pile[i] += parts
+            inside = np.flatnonzero(pile)
+            sofar = Mixture(
+                tuple(self.paints[j] for j in inside), tuple(map(float, pile[inside])), self.view
+            )
+            steps.append(Step(self.paints[i], parts, sofar.lab, sofar.munsell, sofar.hex))
+        return steps
+
+    def __str__(self) -> str:
+        return " + ".join(f"{n:g} {paint}" for paint, n in self.parts.items())
+
+
+_TERM = re.compile(r"^(?P<parts>\S+)\s+(?P<name>.+)$")
+
+
+def parse_mix(text: str, names: Mapping[str, Sequence[str]]) -> dict[str, float]:
+    """Return parts by paint id of a mix in writing.
+
+    Parameters
+    ----------
+    text : e.g. "2 ultramarine-blue + 1 PBr7 + 4.5 titanium-white"
+    names : what each id or Colour Index name, in lower case, can stand for: ids of paints
+
+    Raises
+    ------
+    NotationError : says which term cannot be read and why, with near names
+    """
+    parts: dict[str, float] = {}
+    if not text.strip():
+        raise NotationError('an empty mix: write it as "2 ultramarine-blue + 1 titanium-white"')
+    for number, term in enumerate(re.split(r"\s\+\s|\s\+$|^\+\s", text), start=1):
+        where = f"term {number} ({term.strip()!r})"
+        match = _TERM.match(term.strip())
+        if match is None:
+            raise NotationError(f'{where}: write parts, a space and a paint, as in "2 burnt-umber"')
+        try:
+            amount = float(match["parts"])
+        except ValueError:
+            point = "; decimals have a point, as 2.5" if "," in match["parts"] else ""
+            raise NotationError(
+                f"{where}: {match['parts']!r} is not a number of parts{point}; "
+                'write parts, a space and a paint, joined by " + "'
+            ) from None
+        if not 0 < amount <= _MOST:
+            raise NotationError(f"{where}: {_POSITIVE}")
+        if re.search(r"[+,]|\s\d", match["name"]):
+            raise NotationError(f"{where}: terms are joined by a + with a space on either side")
+        paint = find_name(match["name"].strip(), names, where)
+        if paint in parts:
+            raise NotationError(f"{where}: {paint} is in the mix already; add its parts together")
+        parts[paint] = amount
+    return parts
+
+
+def find_name(name: str, names: Mapping[str, Sequence[str]], where: str = "") -> str:
+    """Return the one id that `name` stands for; see :func:`parse_mix` for `names` and errors."""
+    where = f"{where}: " if where else ""
+    found = names.get(name.lower(), ())
+    if not found:
+        raise NotationError(f"{where}no paint {name!r}" + suggestion(name, names))
+    if len(found) > 1:
+        raise NotationError(f"{where}{name} is borne by {', '.join(found)}; write the id")
+    return found[0]

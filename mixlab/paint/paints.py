@@ -1,0 +1,163 @@
+"""One paint: its names, its curves, and what a painter asks of it by itself.
+
+References
+----------
+.. [1] ASTM D4838, Standard Test Method for Determining the Relative Tinting Strength of Chromatic
+       Paints: the ratio of what two paints do to K/S of a white at the wavelength of greatest
+       absorption.
+.. [2] ISO 6504-3, Paints and varnishes - Determination of hiding power: contrast ratio, the
+       luminous reflectance over black divided by that over white; 0.98 counts as hiding.
+"""
+
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from mixlab.arrays import Array
+from mixlab.colour.spaces import Viewing, reflectance_to_lab, reflectance_to_xyz, viewing
+from mixlab.errors import TableError
+from mixlab.paint import optics
+
+TRANSPARENCIES = ("transparent", "semi", "opaque")
+BASES = ("fitted", "modelled", "measured")
+
+COAT = 20.0
+"""Thickness of one coat [1 / S of the white in whose unit the table stands]: the thinnest film of
+a white that absorbs nothing which hides by ISO 6504-3 (contrast ratio 0.98), with the surface of
+the bundled table. A coat of a table in zinc white is the film in which that zinc white hides: a
+thicker one than a coat of titanium white, which is the unit of the bundled table."""
+
+WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
+"""Reflectance under the film of the two grounds of ISO 6504-3 (white 0.80, black below 0.05)."""
+
+HIDES = 0.98
+"""Contrast ratio from which a film hides; ISO 6504-3."""
+
+ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+"""The id of a paint: lower-case words joined by hyphens."""
+
+INDEX_NAME = re.compile(r"[PN](B|Bk|Br|G|M|O|R|V|W|Y)\d+(:\d+)?", re.IGNORECASE)
+"""A Colour Index generic name: P or N (pigment, natural), the letters of the hue, a number, and
+perhaps a variety after a colon, as PB29, PBk9, NR4, PR101, PB15:3."""
+
+SURFACE = optics.Surface(0.03, 0.65)
+"""The surface of the bundled table's figures, specular included; Berns 2016."""
+
+
+@dataclass(frozen=True, eq=False)
+class Paint:
+    """A paint of a pigment table.
+
+    Attributes
+    ----------
+    id : short name used in mixes, e.g. "burnt-sienna"
+    name : common name
+    colour_index : Colour Index generic names, e.g. ("PBr7",)
+    K, S : (36,), absorption and scattering on the grid, per unit of thickness of the table
+    transparency : "transparent", "semi", "opaque", or "" where not known
+    basis : "fitted" to published figures, "modelled" from facts, or "measured"
+    source : where the figures or the facts come from
+    masstone_miss, tint_miss : CIEDE2000 to the published masstone, and the greatest to its tints
+        in white; nan where there is none to compare with
+    cautions : what can hurt; the maker's safety data sheet has the last word
+    surface : what the boundary to the air does in this table's figures
+    uncertainty : likely CIEDE2000 of a prediction with this paint; nan where nobody knows
+    unit : id of the white in whose unit K and S stand, its S being 1 near 550 nm; "" is the
+        titanium white of the bundled table. Paints of different units cannot be mixed
+    """
+
+    id: str
+    name: str
+    colour_index: tuple[str, ...]
+    K: Array
+    S: Array
+    transparency: str = ""
+    basis: str = ""
+    source: str = ""
+    masstone_miss: float = float("nan")
+    tint_miss: float = float("nan")
+    cautions: str = ""
+    surface: optics.Surface = SURFACE
+    uncertainty: float = float("nan")
+    unit: str = ""
+
+    @cached_property
+    def reflectance(self) -> Array:
+        """Measured reflectance (36,) of the masstone."""
+        return self.surface.measured(optics.opaque(self.K, self.S))
+
+    @cached_property
+    def lab(self) -> Array:
+        """CIELAB (3,) of the masstone, D65 / 2 degree."""
+        return reflectance_to_lab(self.reflectance, viewing())
+
+    @property
+    def is_white(self) -> bool:
+        """Whether the masstone is white: L* of 90 or more and C* below 8."""
+        return bool(self.lab[0] >= 90 and np.hypot(*self.lab[1:]) < 8)
+
+
+def index_base(name: str) -> str:
+    """Return a Colour Index name without its variety, in lower case: "pb15" of "PB15:3"."""
+    return name.lower().split(":")[0]
+
+
+def common_unit(paints: Iterable[Paint]) -> str:
+    """Return the unit that paints share; TableError if K and S stand in different ones."""
+    whites: dict[str, str] = {}
+    for paint in paints:
+        whites.setdefault(paint.unit, paint.id)
+    if len(whites) > 1:
+        (one, first), (other, second) = list(whites.items())[:2]
+        raise TableError(
+            f"K and S of {first} stand in the unit of {_white(one)}, those of {second} in that of "
+            f"{_white(other)}; such paints cannot be mixed"
+        )
+    return next(iter(whites), "")
+
+
+def _white(unit: str) -> str:
+    return unit or "the bundled table's titanium white"
+
+
+def tinting_strength(paint: Paint, reference: Paint, white: Paint, share: float = 0.1) -> float:
+    """Return the tinting strength of `paint` relative to `reference` (1 = as strong); ASTM D4838.
+
+    Each paint is mixed with `white`, one part in ten by default; what its tint adds to K/S of the
+    white, at the wavelength where that is greatest, is compared. 0 for a paint that adds nothing,
+    nan if the reference adds nothing.
+    """
+
+    def pull(one: Paint) -> float:
+        k = optics.mix([share, 1 - share], [one.K, white.K])
+        s = optics.mix([share, 1 - share], [one.S, white.S])
+        seen = white.S > 0
+        added = float(np.max(k[seen] / s[seen] - white.K[seen] / white.S[seen]))
+        return added if added > 1e-9 else 0.0  # less is the rounding of the white's own K/S
+
+    of_reference = pull(reference)
+    return pull(paint) / of_reference if of_reference else float("nan")
+
+
+def contrast_ratio(
+    k: ArrayLike, s: ArrayLike, surface: optics.Surface, view: Viewing, coats: float = 1.0
+) -> Array:
+    """Return the contrast ratio (...,) of films, 0 (clear) to 1 (hides); ISO 6504-3.
+
+    Parameters
+    ----------
+    k, s : (..., 36), per unit of the table
+    surface : of the table's figures
+    view : light and observer that weight the reflectance
+    coats : thickness of the film, in coats (see :data:`COAT`)
+    """
+    y = [
+        reflectance_to_xyz(surface.measured(optics.film(k, s, coats * COAT, ground)), view)[..., 1]
+        for ground in (BLACK_GROUND, WHITE_GROUND)
+    ]
+    return np.asarray(y[0] / y[1])

@@ -1,0 +1,145 @@
+"""Work spread over processes, or over machines, with the same result wherever it is done.
+
+What is spread is a function and a list of things to do it to, each by itself. An executor of the
+standard library's kind does it: processes on this machine, or the workers of a Dask scheduler,
+which is what the extra ``mixlab[cluster]`` installs. A worker that is lost costs time: what it
+held is done by another, or here.
+"""
+
+
+import signal
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from contextlib import contextmanager, suppress
+from typing import Any, TypeVar
+
+from mixlab.errors import ReachError
+
+_A = TypeVar("_A")
+_B = TypeVar("_B")
+
+MOST_JOBS = 256
+_PATIENCE = "15s"  # until a scheduler has answered
+
+
+def spread(
+    work: Callable[[_A], _B], things: Sequence[_A], executor: Any = None
+) -> Iterator[tuple[int, _B]]:
+    """Yield the place of each thing and what `work` made of it, as they are done.
+
+    Parameters
+    ----------
+    work : a function of a module, so that it can be sent
+    things : what it is done to
+    executor : with ``submit`` as in concurrent.futures, or a Dask client; here if None
+
+    Raises
+    ------
+    ReachError : for an executor that is none
+    whatever `work` raises here: a thing that failed elsewhere is tried here before it counts
+    """
+    if executor is None:
+        for place, thing in enumerate(things):
+            yield place, work(thing)
+        return
+    if hasattr(executor, "get_executor"):  # a Dask client
+        executor = executor.get_executor(pure=False)
+    if not hasattr(executor, "submit"):
+        raise ReachError(f"a {type(executor).__name__} is no executor: it has no submit")
+    places: dict[Any, int] = {}
+    # one that has broken, or lost its scheduler, takes no more: what it does not take is done here
+    with suppress(Exception):
+        for place, thing in enumerate(things):
+            places[executor.submit(work, thing)] = place
+    try:
+        for future in as_completed(places):
+            try:
+                made = future.result()
+            except Exception:  # its worker is gone, and perhaps all of them
+                made = work(things[places[future]])
+            yield places[future], made
+    finally:
+        for future in places:
+            future.cancel()
+    for place in range(len(places), len(things)):
+        yield place, work(things[place])
+
+
+@contextmanager
+def processes(jobs: int) -> Iterator[Executor | None]:
+    """Give an executor of so many processes on this machine; None for one, which is this one.
+
+    Raises
+    ------
+    ReachError : for a number that makes no sense
+    """
+    import multiprocessing
+
+    if jobs not in range(1, MOST_JOBS + 1):
+        raise ReachError(f"{jobs} processes: it must be 1 to {MOST_JOBS}; one a core is good")
+    if jobs == 1:
+        yield None
+        return
+    fresh = multiprocessing.get_context("spawn")  # a copy of this process would share its locks
+    pool = ProcessPoolExecutor(jobs, mp_context=fresh, initializer=_deaf)
+    with _unheard():  # from their first moment on, before they can say so themselves
+        for _ in range(jobs):
+            pool.submit(_deaf)
+    try:
+        yield pool
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        raise
+    pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Leave Ctrl-C unheard here, and in every process that is started meanwhile."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    usual = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, usual)
+
+
+def _deaf() -> None:
+    """Leave Ctrl-C, which a terminal sends to every process, to the one that was started."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+@contextmanager
+def cluster(address: str) -> Iterator[Executor]:
+    """Give an executor of the workers of a Dask scheduler, by its address, as tcp://host:8786.
+
+    mixlab has to be installed on each of them, in the same version.
+
+    Raises
+    ------
+    ReachError : if Dask is not installed, the scheduler does not answer, or it has no workers
+    """
+    try:
+        import distributed
+    except ImportError:
+        raise ReachError(
+            'a scheduler needs Dask: install it with pip install "mixlab[cluster]"'
+        ) from None
+    make: Any = distributed.Client
+    try:
+        client = make(address, timeout=_PATIENCE, set_as_default=False)
+    except (OSError, ValueError, TimeoutError) as error:
+        raise ReachError(
+            f"no scheduler answers at {address!r}: {' '.join(str(error).split())[:120]}; "
+            "its address is written as tcp://host:8786"
+        ) from None
+    try:
+        if not client.nthreads():
+            raise ReachError(f"the scheduler at {address} has no workers yet; start some first")
+        with client.get_executor(pure=False) as executor:
+            yield executor
+    finally:
+        client.close()

@@ -1,1 +1,0 @@
-"""Every picture: one file a topic, each returning a figure; `style` holds what they share."""

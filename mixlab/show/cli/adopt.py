@@ -1,0 +1,161 @@
+"""``mixlab paints adopt``: a paint of the table under the painter's own name."""
+
+
+from typing import Annotated
+
+import typer
+
+from mixlab.colour.spaces import lab_to_hex, viewing
+from mixlab.errors import MixlabError, TargetError
+from mixlab.paint.adopt import (
+    UNLIKE,
+    Strength,
+    add_to_table,
+    adopt,
+    doubt,
+    strength_said,
+    tint_strength,
+)
+from mixlab.paint.paints import Paint
+from mixlab.paint.tables import PigmentTable, read_table
+from mixlab.show.cli import options
+from mixlab.show.cli.page import Page, lab_text, number, numbers, print_json
+from mixlab.targets.one import GREY_CARD, Target, from_photo, from_text
+
+
+def adopt_paint(
+    paint: Annotated[str, typer.Argument(metavar="PAINT", help="Id or Colour Index name.")],
+    id: Annotated[str, typer.Argument(metavar="ID", help="Your own name for it, as my-umber.")],
+    out: Annotated[str, typer.Option(metavar="FILE", help="Your table; made, or added to.")],
+    strength: Annotated[
+        float | None, typer.Option(help="Pigment in your tube: 0.5 is half as strong.")
+    ] = None,
+    tint: Annotated[
+        float | None,
+        typer.Option(metavar="PARTS", help="Find the strength by a tint: parts of white to one."),
+    ] = None,
+    swatch: Annotated[
+        str | None,
+        typer.Option(metavar="COLOUR", help='Of the tint: L*,a*,b*, RRGGBB or "7.5YR 4/6".'),
+    ] = None,
+    photo: Annotated[
+        str | None, typer.Option(metavar="FILE", help="The tint in a picture, with --at, --grey.")
+    ] = None,
+    at: Annotated[
+        str | None,
+        typer.Option(metavar="X,Y", help="Its place: x,y or left,top,right,bottom."),
+    ] = None,
+    radius: Annotated[
+        float, typer.Option(help="Average over a disc of this radius [pixels].")
+    ] = 0.0,
+    grey: Annotated[
+        str | None, typer.Option(metavar="X,Y", help="A place known to be neutral.")
+    ] = None,
+    grey_reflectance: options.GreyReflectance = GREY_CARD,
+    white: Annotated[
+        str | None, typer.Option(metavar="PAINT", help="White of the tint; the table's first.")
+    ] = None,
+    said: Annotated[
+        str,
+        typer.Option(
+            metavar="TEXT",
+            help='What the strength rests on, kept as its source; says it by itself, as "mine is '
+            'half as strong" or "30 % weaker", where no number is given.',
+        ),
+    ] = "",
+    name: Annotated[str, typer.Option(metavar="TEXT", help="As on the label.")] = "",
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Put it in place of the paint of that id.")
+    ] = False,
+    table: options.Table = None,
+    light: options.Light = "D65",
+    observer: options.Observer = "2",
+    json: options.Json = False,
+) -> None:
+    """Put a paint of the table under your own name, at your tube's strength.
+
+    The strength is one sentence (--said "mine is half as strong": twice the parts give the same
+    tint), a number (--strength 0.5), or is found by the colour of one tint (--tint 9 --swatch
+    "7.5R 8/4").
+    """
+    known = read_table(table)
+    start = known[paint]
+    view = viewing(light, observer)
+    found: Strength | None = None
+    target: Target | None = None
+    if strength is not None and tint is not None:
+        raise MixlabError("--strength and --tint were given; a strength is stated, or found")
+    if photo is None and (at, radius, grey, grey_reflectance) != (None, 0.0, None, GREY_CARD):
+        raise TargetError("--at, --radius and --grey are for places in a picture: --photo FILE")
+    if tint is None:
+        if (swatch, photo) != (None, None):
+            raise TargetError("a swatch needs its parts of white to one part of paint: --tint 9")
+        if strength is None and said:
+            strength = strength_said(said)
+            if strength is None:
+                raise MixlabError(
+                    f"--said {said!r}: it does not say plainly how strong the tube is, as 'half as "
+                    "strong' or 'three times as strong' would; give --strength as well"
+                )
+        added = float("nan") if strength is None else _doubt(known, start, white, strength)
+    else:
+        if swatch is not None and photo is not None:
+            raise TargetError("--swatch and --photo were given; give one of them")
+        if photo is not None:
+            if at is None or grey is None:
+                raise TargetError(
+                    "--photo needs the place of the tint, --at X,Y, and one that is neutral, "
+                    "--grey X,Y"
+                )
+            target = from_photo(photo, at, view, radius, grey, grey_reflectance)
+        elif swatch is not None:
+            target = from_text(swatch, view)
+        else:
+            raise TargetError('--tint needs its colour: --swatch "7.5R 8/4", or --photo with --at')
+        found = tint_strength(start, _white(known, white), tint, target.lab, view)
+        strength, added = found.value, found.miss
+        said = f"by a tint of 1:{tint:g}, {target.given}" + (f"; {said}" if said else "")
+    load = 1.0 if strength is None else strength
+    mine = adopt(start, id, load, name, said, added)
+    written = add_to_table(mine, out, replace)
+    if json:
+        print_json({
+            "table": out, "id": mine.id, "from": start.id, "name": mine.name,
+            "strength": number(load), "miss": None if found is None else number(found.miss),
+            "uncertainty": number(mine.uncertainty), "source": mine.source,
+            "lab": numbers(mine.lab), "paints": written.ids,
+        })  # fmt: skip
+        return
+    page = Page()
+    page.entry("Paint", f"{mine.id}: {mine.name}, from {start.id}")
+    page.entry("Masstone", lab_text(mine.lab), lab_to_hex(mine.lab, viewing()))
+    page.entry("Strength", f"{load:.2g} times {start.id}")
+    if found is not None and target is not None:
+        page.entry("", f"the tint is {found.miss:.1f} CIEDE2000 from that of this strength")
+        for note in target.notes:
+            page.entry("", note)
+        if found.miss > UNLIKE:
+            page.entry("Doubt", "no strength explains the tint: another pigment, or a cast")
+    page.entry("Source", mine.source)
+    page.entry("Written", f"{out}: {', '.join(written.ids)}")
+    if written.white is None:
+        page.entry("", "it has no white yet, which mixes need: adopt one into it as well")
+
+
+def _white(known: PigmentTable, name: str | None) -> Paint:
+    white = known[name] if name is not None else known.white
+    if white is None:
+        raise MixlabError("the table has no white; name the paint of the tint with --white")
+    return white
+
+
+def _doubt(known: PigmentTable, start: Paint, white: str | None, strength: float) -> float:
+    """Return what a strength from experience adds to the error.
+
+    Nothing without a white; nor to a paint that was not measured, whose uncertainty holds already
+    that makers' tubes differ in strength, and by more.
+    """
+    stands = start.basis != "measured" or strength == 1 or start.is_white
+    if stands or known.white is None:
+        return float("nan")
+    return doubt(start, _white(known, white))

@@ -1,0 +1,260 @@
+"""``mixlab characterise``: the painter's own tubes, from an instrument or a photographed card."""
+
+
+import math
+import os
+from dataclasses import replace
+from typing import Annotated, Any
+
+import typer
+
+from mixlab.colour.munsell import write_munsell
+from mixlab.colour.spaces import lab_to_hex, lab_to_munsell, viewing
+from mixlab.errors import CardError, ReadingError
+from mixlab.files import csv_text, write_whole
+from mixlab.paint.labels import checked, labelled
+from mixlab.paint.tables import read_table, write_table
+from mixlab.show.cli import options
+from mixlab.show.cli.page import Page, bar, counted, in_words, number, numbers, print_json, summary
+
+_SHOWN = 6
+
+HELP = """
+Readings as our CSV: a column a wavelength, at most 20 nm apart, from 400 to
+700 nm at least; fractions or percent; the bare grounds of each film, or once:
+
+    sample,mixture,surface,400,410,...
+    A1,1 kiln-blue,over-white,0.117,0.146,...
+    A1,1 kiln-blue,over-black,0.083,0.089,...
+    A1,,bare-white,0.555,0.739,...
+    A1,,bare-black,0.052,0.052,...
+    A2,1 kiln-blue + 9 yard-white,opaque,0.535,0.573,...
+"""
+
+
+def characterise(
+    readings: Annotated[
+        str,
+        typer.Argument(
+            metavar="READINGS",
+            help="Reflectance of drawdowns (CSV, CGATS.17, CxF3), or the .toml of a swatch card.",
+        ),
+    ],
+    out: Annotated[
+        str,
+        typer.Option(
+            metavar="TABLE", callback=options.placed, help="Pigment table to write, a CSV file."
+        ),
+    ],
+    samples: Annotated[
+        str | None,
+        typer.Option(metavar="FILE", help="CSV that says what the instrument's readings are of."),
+    ] = None,
+    table: Annotated[
+        str | None,
+        typer.Option(
+            help="Pigment table whose paints hold as they are where the readings name them; for a "
+            "card, whose paints it starts from (the bundled one)."
+        ),
+    ] = None,
+    hold: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="PAINT",
+            help="Of --table: hold this one, and find the others; all that the readings name "
+            "unless given.",
+        ),
+    ] = None,
+    tube: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="ID=INDEX",
+            help="Colour Index name of a paint of the readings, as kiln-blue=PB29: brings the "
+            "cautions of such paint.",
+        ),
+    ] = None,
+    k1: Annotated[
+        float | None, typer.Option(help="Saunderson K1, stated with --k2; found unless given.")
+    ] = None,
+    k2: Annotated[float | None, typer.Option(help="Saunderson K2, stated with --k1.")] = None,
+    dark_loss: Annotated[
+        float | None,
+        typer.Option(
+            help="With --k1 and --k2: what dark layers lose beside the theory of two fluxes; 0, as "
+            "that theory has it, unless given."
+        ),
+    ] = None,
+    quick: Annotated[
+        bool,
+        typer.Option(
+            "--quick", help="Do not leave drawdowns out to test the prediction; much faster."
+        ),
+    ] = False,
+    csv: options.Csv = None,
+    json: options.Json = False,
+) -> None:
+    """Find the absorption and scattering of your own tubes, and write a pigment table.
+
+    Every other command takes it with --table.
+    """
+    if readings.lower().endswith(".toml"):
+        if any((samples, hold, tube, k1 is not None, k2 is not None, dark_loss, csv, quick)):
+            raise ReadingError(
+                "--samples, --hold, --tube, --k1, --k2, --dark-loss, --quick and --csv are for "
+                "readings, and not for a card"
+            )
+        _card(readings, out, table, json)
+        return
+    from mixlab.measure import characterise as room
+    from mixlab.measure.readings import read_readings
+    from mixlab.paint.optics import Surface
+
+    if (k1 is None) != (k2 is None):
+        raise ReadingError("--k1 and --k2 go together, as --k1 0.04 --k2 0.6")
+    for name, value in (("--k1", k1), ("--k2", k2)):
+        if value is not None and not 0 <= value < 1:
+            raise ReadingError(f"{name} {value:g}: it is a share, 0 or more and below 1")
+    if dark_loss is not None and (k1 is None or not 0 <= dark_loss <= 10):
+        raise ReadingError(
+            f"--dark-loss {dark_loss:g}: it is a number from 0 to 10, beside --k1 and --k2"
+        )
+    surface = None
+    if k1 is not None and k2 is not None:
+        surface = Surface(k1, k2, dark_loss=dark_loss or 0.0)
+    known = None if table is None else read_table(table)
+    if known is not None and surface is not None:
+        raise ReadingError("--table has surface constants of its own; leave out --k1 and --k2")
+    if hold and known is None:
+        raise ReadingError("--hold names paints of a table; give that with --table")
+    read = read_readings(readings, samples)
+    ids = dict.fromkeys(id for reading in read.readings for id in reading.parts)
+    index = checked(dict(map(_label, tube or ())), ids)
+    with bar("Fitting") as tell:
+        found = room.characterise(
+            read, surface=surface, known=known, hold=hold, leave_out=not quick, progress=tell
+        )
+    found = replace(found, paints=tuple(labelled(found.paints, index)))
+    write_table(found.paints, out)
+    if csv is not None:
+        write_whole(csv, _csv(found))
+    if json:
+        print_json(as_json(found, readings, out))
+    else:
+        show(Page(), found, readings, out)
+
+
+def _label(text: str) -> tuple[str, str]:
+    id, mark, index = text.partition("=")
+    if not (id and mark and index.strip()):
+        raise ReadingError(f"--tube {text!r}: write an id and a name, as kiln-blue=PB29")
+    return id.strip(), index.strip()
+
+
+def _card(path: str, out: str, table: str | None, json: bool) -> None:
+    from mixlab.measure.cards import characterise_card
+    from mixlab.measure.swatches import read_card
+    from mixlab.show.cli import cards
+
+    card = read_card(path)
+    if os.path.realpath(out) == os.path.realpath(card.photo):
+        raise CardError(f"--out {out}: this file is the card's picture; name another")
+    fit = characterise_card(card, read_table(table))
+    write_table(fit.paints, out)
+    if json:
+        cards.show_json(card, fit, out)
+    else:
+        cards.show(Page(), card, fit, out)
+
+
+def as_json(found: Any, readings: str, out: str) -> dict[str, Any]:
+    """Return what readings told, for JSON."""
+    return {
+        "readings": readings,
+        "out": out,
+        "k1": number(found.surface.outside),
+        "k2": number(found.surface.inside),
+        "dark_loss": number(found.surface.dark_loss),
+        "fit": summary(found.misses),
+        "left_out": summary(found.left_out),
+        "notes": list(found.notes),
+        "paints": [
+            {
+                "id": paint.id,
+                "lab": numbers(paint.lab),
+                "uncertainty": number(paint.uncertainty),
+                "masstone_miss": number(paint.masstone_miss),
+                "tint_miss": number(paint.tint_miss),
+            }
+            for paint in found.paints
+        ],
+        "drawdowns": [
+            {
+                "sample": one.sample,
+                "mixture": one.mixture,
+                "surface": one.surface,
+                "miss": number(one.miss),
+                "left_out": number(one.left_out),
+                "told": one.told,
+                "contradicts": one.strange,
+            }
+            for one in found.drawdowns
+        ],
+    }
+
+
+def _csv(found: Any) -> str:
+    return csv_text(
+        ["sample", "mixture", "surface", "miss", "left_out", "told", "contradicts"],
+        [
+            [
+                one.sample, one.mixture, one.surface, number(one.miss), number(one.left_out),
+                "yes" if one.told else "no", "yes" if one.strange else "no",
+            ]
+            for one in found.drawdowns
+        ],
+    )  # fmt: skip
+
+
+def show(page: Page, found: Any, readings: str, out: str) -> None:
+    """Print what readings told, and where the table is."""
+    tubes = counted(len(found.paints), "paint")
+    page.entry("Readings", f"{readings}: {tubes} in {counted(len(found.drawdowns), 'drawdown')}")
+    for note in found.notes:
+        page.entry("", note)
+    of = found.surface
+    loss = f", dark loss {of.dark_loss:g}" if of.dark_loss else ""
+    page.entry("Surface", f"K1 {of.outside:.3f}, K2 {of.inside:.2f}{loss}")
+    page.head("Paints")
+    rows = [("paint", "masstone", "error", "misses of the fit")]
+    hexes: list[str | None] = [None]
+    for paint in found.paints:
+        munsell = write_munsell(lab_to_munsell(paint.lab, viewing()), decimals=0)
+        parts = [
+            f"{word} {miss:.1f}"
+            for word, miss in (("masstone", paint.masstone_miss), ("mixes to", paint.tint_miss))
+            if not math.isnan(miss)
+        ]
+        error = "-" if math.isnan(paint.uncertainty) else f"{paint.uncertainty:.1f}"
+        rows.append((paint.id, munsell, error, ", ".join(parts)))
+        hexes.append(lab_to_hex(paint.lab, viewing()))
+    page.table(rows, right="2", hexes=hexes)
+    page.line("  Error: the likely CIEDE2000 of a prediction with the paint.", hang=2)
+    page.head("Agreement")
+    page.entry("  fitted", in_words(found.misses))
+    if len(found.left_out):
+        count = counted(len(found.left_out), "drawdown")
+        page.entry("  left out", f"{in_words(found.left_out)}, of {count} that the others can tell")
+    else:
+        page.entry("  left out", "none: each paint is in too few drawdowns for the others to tell "
+                   "one")  # fmt: skip
+    least = sorted(found.drawdowns, key=lambda one: -one.miss)[:_SHOWN]
+    page.head("Drawdowns that agree least")
+    page.table([
+        (
+            one.sample, one.mixture, f"{one.miss:.1f} off"
+            + ("" if math.isnan(one.left_out) else f", {one.left_out:.1f} by the others alone"),
+        )
+        for one in least
+    ])  # fmt: skip
+    page.line()
+    page.entry("Written", out)

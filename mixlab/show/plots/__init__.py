@@ -1,0 +1,5 @@
+"""Every picture: one file a topic, each returning a figure; `style` holds what they share."""
+
+
+
+

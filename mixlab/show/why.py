@@ -1,0 +1,185 @@
+"""Why an addition does what it does to chroma, read off the curves, in words a student follows."""
+
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mixlab.colour.spaces import WAVELENGTHS, lab_to_value
+from mixlab.mixing.value_chroma import NAMED, SEEN, Report, Stage, at_wavelength
+
+ADDITIONS = ("white", "black", "grey", "mix")
+"""What is added: its part in the explanation."""
+
+
+def why(report: Report, addition: str) -> list[str]:
+    """Return the reason in sentences.
+
+    Parameters
+    ----------
+    report : of the mix and the addition
+    addition : one of :data:`ADDITIONS`
+    """
+    tell = {"white": _white, "black": _black, "grey": _grey, "mix": _mix}[addition]
+    if report.start.chroma < NAMED and (addition != "white" or report.peak.chroma < NAMED):
+        what = "changes its value alone" if addition != "mix" else "brings what chroma there is"
+        return [
+            f"{_name(report)} has hardly any chroma to lose: it absorbs every wavelength nearly "
+            f"alike, and {_other(report)} {what}."
+        ]
+    return [_alone(report), *tell(report)]
+
+
+def _name(report: Report) -> str:
+    start = report.path.start
+    return start.paints[0].id if len(start.paints) == 1 else "the mix"
+
+
+def _other(report: Report) -> str:
+    toward = report.path.toward
+    return toward.paints[0].id if len(toward.paints) == 1 else "the addition"
+
+
+def _alone(report: Report) -> str:
+    first = report.stages[0]
+    return (
+        f"By itself {_name(report)} gives back {_percent(first.at(first.hill))} of the light at "
+        f"{first.hill:.0f} nm, its hill, and {_percent(first.at(first.floor))} at "
+        f"{first.floor:.0f} nm, its floor; what lies between the two is its chroma, "
+        f"C* {report.start.chroma:.0f}."
+    )
+
+
+def _white(report: Report) -> list[str]:
+    first, last = report.stages[0], report.stages[-1]
+    said = []
+    if report.rises:
+        peak = report.stages[1]
+        said.append(
+            f"The first white sends light back out before the paint has taken it all. At "
+            f"{_share(peak)} of white the hill has come up to "
+            f"{_percent(peak.at(first.hill))}, the floor only to {_percent(peak.at(first.floor))}: "
+            f"lighter, and purer too, C* {peak.point.chroma:.0f}."
+        )
+        said.append(
+            f"More white still lifts the hill, but the floor gains on it: at {_share(last)} the "
+            f"hill is at {_percent(last.at(first.hill))} and the floor at "
+            f"{_percent(last.at(first.floor))}, C* {last.point.chroma:.0f}. The floor was "
+            f"{_percent(peak.at(first.floor) / peak.at(first.hill))} of the hill, and is "
+            f"{_percent(last.at(first.floor) / last.at(first.hill))} of it now."
+        )
+    else:
+        said.append(
+            f"White can lift the hill less than the floor, and takes chroma from the first part "
+            f"on. At {_share(last)} of white the hill is at "
+            f"{_percent(last.at(first.hill))} and the floor at {_percent(last.at(first.floor))}: "
+            f"C* {last.point.chroma:.0f}."
+        )
+    said.append(_ratio(first, last))
+    said.append(_swamped(first, last))
+    return said
+
+
+def _ratio(first: Stage, last: Stage) -> str:
+    before, after = (at_wavelength(s.k_over_s, first.floor) for s in (first, last))
+    if not np.isfinite(before):
+        return (
+            f"On the floor, at {first.floor:.0f} nm, nothing was scattered before; with the white "
+            f"K/S is {_short(after)}."
+        )
+    return (
+        f"On the floor, at {first.floor:.0f} nm, K/S was {_short(before)}: light was absorbed "
+        f"{_short(before)} times as readily as scattered. With the white it is {_short(after)}."
+    )
+
+
+def _swamped(first: Stage, last: Stage) -> str:
+    new = _ranges(last.swamped & ~first.swamped & SEEN)
+    if not new:
+        return "White's scattering nowhere comes to outweigh the absorption there."
+    return (
+        f"White's scattering now outweighs the absorption, where it did not before, at {new}: "
+        "there the mix tends to white's own colour."
+    )
+
+
+def _black(report: Report) -> list[str]:
+    first, last = report.stages[0], report.stages[-1]
+    said = [
+        f"Black absorbs at every wavelength. At {_share(last)} of black the hill has come down "
+        f"from {_percent(first.at(first.hill))} to {_percent(last.at(first.hill))}; the floor "
+        f"lies as low as ever, {_percent(first.at(first.floor))} before and "
+        f"{_percent(last.at(first.floor))} now. Value falls from {report.start.value:.1f} to "
+        f"{last.point.value:.1f}, and chroma from C* {report.start.chroma:.0f} to "
+        f"{last.point.chroma:.0f}."
+    ]
+    if abs(report.drift) >= 5 and report.farthest is not None:
+        said.append(
+            f"The hue goes along: {report.start.munsell} has become {report.farthest.munsell} at "
+            f"{_percent(report.farthest.share)} of black. The top of the hill comes down more than "
+            "its slopes, and the wavelengths of the slopes weigh more than before."
+        )
+    return said
+
+
+def _grey(report: Report) -> list[str]:
+    first, last = report.stages[0], report.stages[-1]
+    lines = []
+    if last is not first:
+        lines.append(
+            f"Grey gives back every wavelength alike: it takes the hill down and brings the floor "
+            f"up. At {_share(last)} of grey the hill is at {_percent(last.at(first.hill))}, the "
+            f"floor at {_percent(last.at(first.floor))}: C* {last.point.chroma:.0f} at value "
+            f"{last.point.value:.1f}, which was {report.start.value:.1f}."
+        )
+    return lines
+
+
+def _mix(report: Report) -> list[str]:
+    toward = report.path.toward.reflectance
+    first = report.stages[0]
+    neutral = report.neutral
+    hill, floor = (at_wavelength(toward, at) for at in (first.hill, first.floor))
+    said = [
+        f"{_other(report)} gives back {_percent(hill)} on that hill and {_percent(floor)} on that "
+        "floor."
+    ]
+    if neutral.chroma < report.start.chroma / 2 and 0 < neutral.share < 0.999:
+        said.append(
+            f"Each absorbs where the other reflects: with {_percent(neutral.share)} of it the two "
+            f"cancel as far as they can, at C* {neutral.chroma:.1f} and value "
+            f"{neutral.value:.1f}; by themselves they are of value {report.start.value:.1f} and "
+            f"{_value(report):.1f}."
+        )
+    else:
+        said.append("The two reflect much alike, and cancel little.")
+    return said
+
+
+def _value(report: Report) -> float:
+    return float(lab_to_value(report.path.toward.lab, report.path.start.view))
+
+
+def _share(stage: Stage) -> str:
+    return _percent(stage.point.share)
+
+
+def _percent(share: float) -> str:
+    """Return a share in writing: "4 %", "0.3 %"."""
+    percent = 100 * share
+    if 1 <= percent <= 99:
+        return f"{percent:.0f} %"
+    return f"{percent:.2g} %" if percent < 1 else f"{percent:.4g} %"
+
+
+def _short(ratio: float) -> str:
+    return f"{ratio:.0f}" if ratio >= 10 else f"{ratio:.2g}"
+
+
+def _ranges(mask: NDArray[np.bool_]) -> str:
+    """Return the wavelengths of a mask in writing: "380-470 and 600-730 nm"."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(int), [0]])))
+    spans = [
+        f"{WAVELENGTHS[a]:.0f}-{WAVELENGTHS[b - 1]:.0f}" if b - a > 1 else f"{WAVELENGTHS[a]:.0f}"
+        for a, b in zip(edges[::2], edges[1::2], strict=True)
+    ]
+    return " and ".join(spans) + (" nm" if spans else "")

@@ -1,0 +1,201 @@
+"""Aerial perspective: the veil, the planes, the command and its picture."""
+
+import csv
+import json
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import mixlab
+from mixlab.colour.difference import ciede2000
+from mixlab.colour.spaces import hex_to_lab, lab_to_xyz, reflectance_to_lab, viewing
+from mixlab.errors import DistanceError
+from mixlab.mixing.distance import (
+    RAYLEIGH,
+    extinction,
+    planes,
+    seen_from,
+    seen_through,
+    smoothest,
+    two_piles,
+    veil,
+)
+
+VIEW = viewing()
+HAZE = hex_to_lab("#cdd6dc", VIEW)
+GREEN = mixlab.read_table().mix("3 chromium-oxide-green + 1 PY43").lab
+POND = mixlab.read_palette("mill-pond")
+
+
+def test_the_ends_are_the_colour_and_the_horizon():
+    np.testing.assert_allclose(seen_from(GREEN, HAZE, [0, 1], VIEW), [GREEN, HAZE], atol=1e-9)
+
+
+@given(st.floats(0, 1), st.floats(0, 1))
+def test_two_veils_are_one(first, second):
+    once = seen_from(seen_from(GREEN, HAZE, first, VIEW), HAZE, second, VIEW)
+    np.testing.assert_allclose(
+        once, seen_from(GREEN, HAZE, 1 - (1 - first) * (1 - second), VIEW), atol=1e-9
+    )
+
+
+def test_light_is_mixed_not_paint():
+    half = lab_to_xyz(seen_from(GREEN, HAZE, 0.5, VIEW), VIEW.white)
+    ends = lab_to_xyz(np.array([GREEN, HAZE]), VIEW.white)
+    np.testing.assert_allclose(half, ends.mean(axis=0))
+
+
+def test_planes_carry_recipes():
+    found = planes(GREEN, HAZE, POND, [0, 0.3, 0.6], [0, 1, 2])
+    assert [plane.distance for plane in found] == [0, 1, 2]
+    for plane in found:
+        np.testing.assert_allclose(plane.answer.target, plane.lab)
+        assert plane.answer.reached and plane.answer.recipe.miss <= 2
+        assert float(ciede2000(plane.lab, plane.answer.recipe.lab)) == pytest.approx(
+            plane.answer.recipe.miss
+        )
+    contrast = [plane.contrast for plane in found]
+    assert contrast[1] == pytest.approx(0.7 * contrast[0])
+    assert contrast[2] == pytest.approx(0.4 * contrast[0])
+
+
+@pytest.mark.parametrize("wrong", [-1, 0, math.nan, math.inf])
+def test_a_visibility_that_makes_no_sense(wrong):
+    with pytest.raises(DistanceError, match="must be above zero"):
+        extinction(wrong)
+
+
+def test_distances_and_fractions_that_make_no_sense():
+    with pytest.raises(DistanceError, match="zero or more"):
+        veil([0, -1], 5)
+    with pytest.raises(DistanceError, match="between 0 and 1"):
+        seen_from(GREEN, HAZE, 1.2, VIEW)
+    with pytest.raises(DistanceError, match="horizon is black"):
+        planes(GREEN, [0, 0, 0], POND, [0, 0.5])
+    with pytest.raises(DistanceError, match="lies between 0 and 1"):
+        extinction(5, 1)
+
+
+@pytest.mark.parametrize("view", [VIEW, viewing("A", "10")])
+def test_the_smoothest_curve_has_the_colour(view):
+    for lab in ([50, 20, 30], [85, -2, -8], [30, -30, 10], [50, 0, 0]):
+        curve = smoothest(lab, view)
+        np.testing.assert_allclose(reflectance_to_lab(curve, view), lab, atol=1e-8)
+    assert np.ptp(curve) < 1e-9  # a grey's is flat
+
+
+def test_grey_air_needs_no_curves():
+    mixture = mixlab.read_table().mix("3 chromium-oxide-green + 1 PY43")
+    far = [0, 2, 5, 20]
+    by_light = seen_from(GREEN, HAZE, veil(far, 8), VIEW)
+    np.testing.assert_allclose(seen_through(mixture, HAZE, far, 8, VIEW), by_light, atol=1e-8)
+    np.testing.assert_allclose(seen_through(GREEN, HAZE, far, 8, VIEW), by_light, atol=1e-8)
+
+
+def test_clear_air_is_blue_before_it_is_the_horizon():
+    grey = [85, 0, 0]
+    dark, snow = [15, 0, 0], [97, 0, 0]
+    way = np.linspace(0, 60, 31)
+    for exponent in (1.3, RAYLEIGH):
+        b = seen_through(dark, grey, way, 20, VIEW, exponent)[:, 2]
+        assert b[0] == pytest.approx(0, abs=1e-6) and b.min() < -3
+        assert seen_through(snow, grey, way, 20, VIEW, exponent)[1:12, 2].min() > 0
+        end = seen_through(dark, grey, 1e5, 20, VIEW, exponent)
+        np.testing.assert_allclose(end, grey, atol=0.2)
+    with pytest.raises(DistanceError, match="between 0 and 4"):
+        seen_through(dark, grey, 1, 20, VIEW, 5)
+
+
+def test_two_piles():
+    near = mixlab.read_table().mix("3 chromium-oxide-green + 1 PY43")
+    found = planes(near.lab, HAZE, POND, [0, 0.4, 1])
+    piles = two_piles(found, near, HAZE, POND)
+    assert (piles.steps[0].start, piles.steps[0].toward) == (1, 0)
+    assert (piles.steps[-1].start, piles.steps[-1].miss <= 2) == (0, True)
+    middle = piles.steps[1]
+    assert middle.start and middle.toward
+    assert middle.miss == pytest.approx(float(ciede2000(found[1].lab, middle.mixture.lab)))
+    # nothing coarser or finer up to 24 parts is nearer, if it misses
+    if middle.miss > 2:
+        labs = [near.lab] + [
+            mixlab.ladder(near, piles.far, 25, even="parts").lab[n] for n in range(1, 25)
+        ]
+        assert ciede2000(found[1].lab, np.array(labs)).min() >= middle.miss - 1e-9
+    assert two_piles(found[:1], near, near, POND) is None
+
+
+# --- the command ---------------------------------------------------------------------------------
+
+ASKED = ["distance", "3 chromium-oxide-green + 1 PY43", "--horizon", "#cdd6dc", "--palette",
+         "mill-pond"]  # fmt: skip
+
+
+def test_a_page(run):
+    out = run(*ASKED, "--at", "0,1,2", "--visibility", "8").out
+    assert "where 5 % of contrast is left" in out and "1: 31%" in out
+    assert max(map(len, out.splitlines())) <= 80
+
+
+def test_json_csv_and_picture(run, tmp_path):
+    ran = run(*ASKED, "--fractions", "0,0.4", "--json", "--csv", tmp_path / "p.csv",
+              "--plot", tmp_path / "p.svg")  # fmt: skip
+    told = json.loads(ran.out)
+    assert [plane["fraction"] for plane in told["planes"]] == [0, 0.4]
+    assert told["planes"][1]["recipe"]["miss"] < 2
+    rows = list(csv.DictReader((tmp_path / "p.csv").open()))
+    assert [row["fraction"] for row in rows] == ["0.0", "0.4"] and rows[0]["distance"] == ""
+    assert "</svg>" in (tmp_path / "p.svg").read_text(encoding="utf-8")
+
+
+def test_clear_air(run):
+    words = ["--at", "0,2,6", "--visibility", "20"]
+    grey, clear = (
+        json.loads(run(*ASKED, *words, "--exponent", e, "--json").out) for e in ("0", "1.3")
+    )
+    assert clear["exponent"] == 1.3 and clear["planes"][0]["lab"] == grey["planes"][0]["lab"]
+    assert clear["planes"][1]["lab"][2] < grey["planes"][1]["lab"][2]
+    page = run(*ASKED, *words, "--exponent", "1.3").out
+    assert "wavelength to the power of -1.3" in page and "From two piles alone" in page
+
+
+def test_the_ladder_ends_at_the_horizon(run):
+    told = json.loads(run(*ASKED, "--steps", "3", "--json").out)
+    assert [plane["fraction"] for plane in told["planes"]] == [0, 0.5, 1]
+    assert told["planes"][-1]["contrast"] == 0
+    assert len(told["two_piles"]["planes"]) == 3
+
+
+def test_colours_in_any_form(run):
+    for colour in ("burnt-sienna", "5GY 4/4", "45,-10,20", "#5a6b3c", "1 PB29 + 3 PW6"):
+        told = json.loads(run("distance", colour, "--horizon", "N 8", "--steps", "2", "--json").out)
+        assert len(told["planes"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["--at", "0,1"], "distances need the --visibility"),
+        (["--visibility", "8"], "--visibility needs distances"),
+        (["--at", "0,x", "--visibility", "8"], "write numbers joined by commas"),
+        (["--at", "0,1", "--visibility", "0"], "must be above zero"),
+        (["--at", "0,1", "--visibility", "8", "--threshold", "3"], "give 5 (WMO) or 2"),
+        (["--fractions", "0,2"], "between 0 and 1"),
+        (["--fractions", "0,1", "--at", "1"], "not both"),
+        (["--steps", "1"], "give from 2 to 40"),
+        (["--plot", "a.gif"], ".png or .svg"),
+        (["--exponent", "1.3"], "--exponent needs distances"),
+        (["--at", "0,1", "--visibility", "8", "--exponent", "9"], "between 0 and 4"),
+    ],
+)
+def test_a_mistake_is_one_line(run, words, message):
+    ran = run(*ASKED, *words)
+    assert ran.status == 2 and ran.out == ""
+    assert message in ran.err and ran.err.count("\n") == 1
+
+
+def test_a_colour_that_is_none(run):
+    ran = run("distance", "greenish", "--horizon", "#cdd6dc")
+    assert ran.status == 2 and "a colour is L*,a*,b* as 45,15,20" in ran.err
