@@ -1,6 +1,5 @@
 """The README's commands and examples are what happens."""
 
-import ast
 import re
 import subprocess
 import sys
@@ -63,50 +62,3 @@ def test_nothing_else_lies_at_the_top():
     top = {name.split("/")[0] for name in listed if name}
     asked = {"README.md", "DEVELOPERS.md", "pyproject.toml", "mixlab", "data", "tests", "notebooks"}
     assert {name for name in top if not name.startswith(".")} <= asked
-
-
-def rooms():
-    """The modules and folders of the package, in the order of the contributors' guide."""
-    guide = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
-    names = re.findall(r"^\| `([^`]+(?:\.py|/))` \|", guide, re.M)
-    return [name.removesuffix(".py").strip("/") for name in names if "data" not in name]
-
-
-def test_the_guide_lists_the_rooms_and_arrows_go_up():
-    listed = rooms()
-    package = TOP / "mixlab"
-    there = {
-        path.stem for path in package.iterdir()
-        if (path.suffix == ".py" or (path / "__init__.py").exists()) and path.stem[:2] != "__"
-    }  # fmt: skip
-    assert there <= set(listed)
-    place = {room: i for i, room in enumerate(listed)}
-    for path in package.rglob("*.py"):
-        room = path.relative_to(package).parts[0].removesuffix(".py")
-        if room in ("__init__", "__main__", "making"):
-            continue
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("mixlab"):
-                parts = node.module.split(".")
-                names = [parts[1]] if len(parts) > 1 else [alias.name for alias in node.names]
-                for name in names:
-                    assert place[name] <= place[room], f"{path.name} imports {name}, which is below"
-
-
-def test_what_is_known_once_is_written_once():
-    """The usual tolerance stands in recipes.py alone, the form of an id in paints.py."""
-    for path in (TOP / "mixlab").rglob("*.py"):
-        text = path.read_text(encoding="utf-8")
-        room = path.relative_to(TOP / "mixlab").as_posix()
-        assert ("[a-z0-9]+(-[a-z0-9]+)*" in text) == (room == "paints.py"), room
-        for node in ast.walk(ast.parse(text)):
-            if isinstance(node, ast.Assign):
-                names = {target.id for target in node.targets if isinstance(target, ast.Name)}
-                assert "TOLERANCE" not in names or room == "recipes.py", room
-            if isinstance(node, ast.FunctionDef):
-                last, named = node.args.defaults[::-1], node.args.kw_defaults
-                given = [*zip(node.args.args[::-1], last, strict=False),
-                         *zip(node.args.kwonlyargs, named, strict=True)]  # fmt: skip
-                for argument, usual in given:
-                    if argument.arg == "tolerance":
-                        assert not isinstance(usual, ast.Constant) or usual.value is None, room

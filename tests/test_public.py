@@ -134,12 +134,13 @@ def shipped():
     """Return where each file of the project goes in a wheel, as pyproject.toml says."""
     wheel = PROJECT["tool"]["hatch"]["build"]["targets"]["wheel"]
     places = {package: package for package in wheel["packages"]} | wheel["force-include"]
-    return {
-        path: Path(there) / path.relative_to(ROOT / here)
-        for here, there in places.items()
-        for path in (ROOT / here).rglob("*")
-        if path.is_file() and "__pycache__" not in path.parts
-    }
+    found = {}
+    for here, there in places.items():
+        whole = [ROOT / here] if (ROOT / here).is_file() else (ROOT / here).rglob("*")
+        for path in whole:
+            if path.is_file() and "__pycache__" not in path.parts:
+                found[path] = Path(there) / path.relative_to(ROOT / here)
+    return found
 
 
 def test_the_data_go_where_the_package_looks_for_them(tmp_path):
@@ -174,6 +175,7 @@ def test_a_wheel_holds_the_data(tmp_path):
     with zipfile.ZipFile(wheel) as archive:
         names = set(archive.namelist())
     assert {str(place) for place in shipped().values()} <= names
+    assert not any("making" in name for name in names)
     assert {"mixlab/py.typed", "mixlab/data/paints.csv", "mixlab/data/lights.csv"} <= names
     (entry,) = [name for name in names if name.endswith("entry_points.txt")]
     with zipfile.ZipFile(wheel) as archive:

@@ -1,17 +1,18 @@
 """Where the published figures lie that the project does not hold itself."""
 
+import os
 from pathlib import Path
 
 import pytest
 
-_BESIDE = Path(__file__).resolve().parents[3] / "shared" / "reference"
-
 
 def published(name: str) -> Path:
-    """The path of a file of published figures beside the checkout; skips where it is absent."""
-    path = _BESIDE / name
-    if not path.exists():
-        pytest.skip(f"the published figures {name} are not beside this checkout")
+    """The path of a file of published figures in MIXLAB_REFERENCE; skips where it is absent."""
+    folder = os.environ.get("MIXLAB_REFERENCE", "")
+    path = Path(folder) / name
+    if not folder or not path.exists():
+        where = folder or "which is not set"
+        pytest.skip(f"the published figures {name} are not in MIXLAB_REFERENCE, {where}")
     return path
 
 

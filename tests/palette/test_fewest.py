@@ -1211,7 +1211,7 @@ def test_of_a_picture_it_is_said_what_was_proven(run, picture, monkeypatch):
     assert len(made["colours"]) <= 60
     assert 0.5 < boxes["mean_off"] < boxes["greatest_off"]
     palette = mixlab.read_table().palette(made["tubes"])
-    told = mixlab.palette.coverage.cover(mixlab.palette.reach(palette, 3), fine)
+    told = mixlab.palette.coverage.cover(mixlab.reach(palette, 3), fine)
     assert boxes["covered"] == pytest.approx(told.share, abs=0.01)
     assert boxes["covered"] != pytest.approx(made["covered"], abs=1e-4)
     assert "What so many tubes do at best" in run(*words).out
