@@ -1,0 +1,142 @@
+"""Fields that several commands write, each declared once: colours, mixes, misses, steps."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.colour.munsell import write_munsell
+from mixlab.colour.spaces import Viewing, in_gamut, lab_to_hex, lab_to_lch, lab_to_munsell
+from mixlab.show.report import (
+    Field,
+    Getter,
+    amount,
+    by_name,
+    group,
+    numbers,
+    rows,
+    text,
+    texts,
+    truth,
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Colour:
+    """A colour (3,) in CIELAB under a light and observer, as it is written."""
+
+    lab: Array
+    view: Viewing
+    known: Array | None = field(default=None, repr=False)
+
+    @cached_property
+    def hue_value_chroma(self) -> Array:
+        """Munsell hue, value and chroma (3,)."""
+        return lab_to_munsell(self.lab, self.view) if self.known is None else self.known
+
+    @property
+    def munsell(self) -> str:
+        """Munsell notation."""
+        return write_munsell(self.hue_value_chroma)
+
+    @property
+    def hex(self) -> str:
+        """The nearest sRGB colour, "#rrggbb"."""
+        return lab_to_hex(self.lab, self.view)
+
+
+def colours(labs: Array, view: Viewing) -> list[Colour]:
+    """Return colours (n, 3) to be written, their Munsell notation found at once."""
+    return [
+        Colour(lab, view, hvc)
+        for lab, hvc in zip(labs, lab_to_munsell(np.asarray(labs), view), strict=True)
+    ]
+
+
+def colour(of: Callable[[Any], Any] = lambda row: row) -> tuple[Field, ...]:
+    """Declare a colour: of anything with a `lab` and a `view` that `of` reads off the row.
+
+    In a CSV: L, a, b, C, h, munsell, munsell_value, munsell_chroma, hex, in_gamut.
+    """
+
+    def read(get: Callable[[Colour], Any]) -> Getter:
+        def got(row: Any) -> Any:
+            one = of(row)
+            if one is None:
+                return None
+            return get(one if isinstance(one, Colour) else Colour(one.lab, one.view))
+
+        return got
+
+    return (
+        numbers("lab", "CIELAB", "L*, a*, b*", read(lambda c: c.lab), columns=("L", "a", "b")),
+        numbers("lch", "CIELCh", "L*, C*, h [degrees]", read(lambda c: lab_to_lch(c.lab)),
+                columns=("", "C", "h")),
+        text("munsell", "Munsell notation", read(lambda c: c.munsell)),
+        amount("munsell_value", "Munsell value", "Munsell value, 0 black to 10 white",
+               read(lambda c: c.hue_value_chroma[1])),
+        amount("munsell_chroma", "Munsell chroma", "Munsell chroma",
+               read(lambda c: c.hue_value_chroma[2])),
+        text("hex", "the nearest sRGB colour, #rrggbb", read(lambda c: c.hex)),
+        truth("in_gamut", "whether sRGB shows the colour unclipped",
+              read(lambda c: in_gamut(c.lab, c.view))),
+    )  # fmt: skip
+
+
+def mixture(of: Callable[[Any], Any] = lambda row: row) -> tuple[Field, ...]:
+    """Declare a mix: of a Mixture that `of` reads off the row. A CSV has the notation alone."""
+    return (
+        text("mix", "the mix in the notation", of),
+        by_name("parts", "parts", "parts by paint", lambda row: of(row) and of(row).parts,
+                csv=False),
+    )  # fmt: skip
+
+
+MISS = amount("miss", "CIEDE2000", "from the target to the mix")
+SHARE = amount("share", "0..1", "share of the whole", digits=6)
+TOLERANCE = amount("tolerance", "CIEDE2000", "miss that passes for the colour")
+TUBES = amount("tubes", "", "number of paints")
+PALETTE = text("palette", "name of the palette")
+NOTES = texts("notes", "what to know of it")
+WITHIN = truth("within_tolerance", "whether the mix comes within the tolerance")
+IN_REACH = truth("in_reach", "whether the tubes reach the colour within the tolerance")
+CONTRAST = amount("contrast_ratio", "0..1", "of a film, over black by over white, ISO 6504-3")
+OPACITY = text("opacity_class", "opaque, semi-opaque, semi-transparent or transparent")
+PAINT = text("paint", "id of the paint")
+SENSITIVITY = group(
+    "sensitivity",
+    (PAINT, amount("moved_by", "CIEDE2000", "how far a quarter part more or less moves the mix",
+                   lambda sensitivity: sensitivity.miss)),
+    "the paint that the mix is most sensitive to",
+)  # fmt: skip
+LIKELY_ERROR = amount("likely_error", "CIEDE2000", "of the prediction, beside the paint", digits=1)
+TRUST = text("trust", "the likely error in a word: close, fair, rough, guess or unknown")
+
+AMOUNT = amount("amount", "parts", "parts of one paint")
+STEPS = rows(
+    "steps",
+    (
+        PAINT.but(get=lambda row: row[0].paint.id),
+        AMOUNT.but(get=lambda row: row[0].parts),
+        *colour(lambda row: Colour(row[0].lab, row[1])),
+    ),
+    "the additions in order, with the colour after each",
+    lambda mix: [(step, mix.view) for step in mix.steps],
+)
+CAUTIONS = Field(
+    "cautions", "texts by name", "cautions by paint",
+    get=lambda mix: {paint.id: paint.cautions for paint in mix.paints if paint.cautions},
+)  # fmt: skip
+PREDICTION = (SENSITIVITY, LIKELY_ERROR, TRUST, STEPS, CAUTIONS)
+"""What goes with the mix that is to be made."""
+
+
+def one(fields: tuple[Field, ...], key: str) -> Field:
+    """Return the field of a key."""
+    return next(field for field in fields if field.key == key)
+
+
+MUNSELL, HEX = (one(colour(), key) for key in ("munsell", "hex"))

@@ -1,0 +1,423 @@
+"""One report: what a command writes, declared once, as text, JSON and CSV.
+
+A command declares its :class:`Output` at the top of its file: a tree of :class:`Field`, each with
+key, unit, meaning and how its value is read off what was computed. JSON and CSV follow from that,
+and so does the reference of ``mixlab help outputs``. What a person reads is laid out in blocks on a
+:class:`Page`; a renderer makes of them lines in a terminal.
+"""
+
+import json
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from mixlab.colour.spaces import Viewing
+from mixlab.files import csv_text, write_whole
+
+# --- what is written, declared ------------------------------------------------------------------
+
+Getter = Callable[[Any], Any]
+
+
+@dataclass(frozen=True)
+class Field:
+    """One key of the JSON, column of the CSV or column of a table in text.
+
+    Attributes
+    ----------
+    key : in JSON and CSV; "" for a column of text alone
+    kind : number, text, true/false, numbers, texts, by name (names to numbers), texts by name,
+        group or rows
+    meaning, unit : for the reference
+    get : reads the value off the row; the attribute, or the entry, of the key's name unless given
+    digits : that JSON and CSV keep
+    heading : over the column of a table in text; None keeps it out of the table
+    text : how text shows the value: a format such as ".1f", or a function
+    right : set to the right in text
+    spare : left out of a table in text that is too wide for the terminal
+    columns : CSV names of the numbers of a list, "" for one that is left out
+    csv : whether the CSV has it
+    fields : what a group, or each of the rows, holds
+    """
+
+    key: str
+    kind: str = "number"
+    meaning: str = ""
+    unit: str = ""
+    get: Getter | None = None
+    digits: int = 4
+    heading: str | None = None
+    text: str | Callable[[Any], str] = ""
+    right: bool = False
+    spare: bool = False
+    columns: tuple[str, ...] = ()
+    csv: bool = True
+    fields: "tuple[Field, ...]" = ()
+
+    def but(self, **changes: Any) -> "Field":
+        """Return the same field with some attributes changed."""
+        return replace(self, **changes)
+
+    def of(self, first: Getter) -> "Field":
+        """Return the same field, read off what `first` reads off the row."""
+        return replace(self, get=_then(first, self.read))
+
+    def shown(self, heading: str = "", text: str | Callable[[Any], str] = "",
+              **more: Any) -> "Field":  # fmt: skip
+        """Return the same field as a column of a table in text."""
+        right = self.kind == "number"
+        return replace(self, **{"heading": heading, "text": text, "right": right} | more)
+
+    def read(self, row: Any) -> Any:
+        """Return the value of a row; None where the row is None."""
+        if row is None:
+            return None
+        if self.get is not None:
+            return self.get(row)
+        return row[self.key] if isinstance(row, Mapping) else getattr(row, self.key)
+
+    def cell(self, row: Any) -> str:
+        """Return the value of a row in text; "-" where there is none."""
+        value = self.read(row)
+        if value is None or (isinstance(value, float) and math.isnan(value)):
+            return "-"
+        if callable(self.text):
+            return self.text(value)
+        return format(value + 0.0 if isinstance(value, float) else value, self.text)
+
+    def plain(self, row: Any) -> Any:
+        """Return the value of a row as JSON has it."""
+        value = self.read(row)
+        if value is None:
+            return None
+        match self.kind:
+            case "number":
+                return number(value, self.digits)
+            case "text":
+                return str(value)
+            case "true/false":
+                return bool(value)
+            case "numbers":
+                return [number(v, self.digits) for v in value]
+            case "texts":
+                return [str(v) for v in value]
+            case "by name":
+                return {str(name): number(v, self.digits) for name, v in value.items()}
+            case "texts by name":
+                return {str(name): str(v) for name, v in value.items()}
+            case "group":
+                return record(self.fields, value)
+            case "rows":
+                return [record(self.fields, one) for one in value]
+        raise TypeError(f"{self.key}: {self.kind} is no kind of field")
+
+    def flat(self, before: str = "") -> "Iterator[tuple[str, Getter]]":
+        """Return the columns of the CSV that it makes: names, and what reads them off a row.
+
+        The columns of a group are named for it: ``recipe_miss``. Names to numbers are written in
+        the notation of mixes.
+        """
+        if not self.csv or not self.key:
+            return
+        if self.kind == "group":
+            for one in self.fields:
+                for name, get in one.flat(f"{before}{self.key}_"):
+                    yield name, _then(self.read, get)
+        elif self.columns:
+            for i, name in enumerate(self.columns):
+                if name:
+                    yield before + name, _then(self.plain, _item(i))
+        elif self.kind == "by name":
+            yield before + self.key, _then(self.plain, _notation)
+        elif self.kind == "texts":
+            yield before + self.key, _then(self.plain, "; ".join)
+        elif self.kind in ("number", "text", "true/false"):
+            yield before + self.key, self.plain
+
+
+def number(value: Any, digits: int = 4) -> float | int | None:
+    """Return a number as JSON has it: rounded, no negative zero; None if it is not finite."""
+    if isinstance(value, int):
+        return int(value)
+    return round(float(value), digits) + 0.0 if math.isfinite(value) else None
+
+
+def record(fields: Iterable[Field], row: Any) -> dict[str, Any]:
+    """Return what the fields read off a row, as a JSON object."""
+    return {one.key: one.plain(row) for one in fields if one.key}
+
+
+def _then(first: Getter, second: Getter) -> Getter:
+    def both(row: Any) -> Any:
+        value = first(row)
+        return None if value is None else second(value)
+
+    return both
+
+
+def _item(i: int) -> Getter:
+    return lambda values: values[i]
+
+
+def _notation(parts: Mapping[str, float]) -> str:
+    return " + ".join(f"{n:g} {id}" for id, n in parts.items())
+
+
+def amount(key: str, unit: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
+    """Declare a number."""
+    return Field(key, "number", meaning, unit, get, **more)
+
+
+def text(key: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
+    """Declare a text."""
+    return Field(key, "text", meaning, "", get, **more)
+
+
+def truth(key: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
+    """Declare a yes or no."""
+    return Field(key, "true/false", meaning, "", get, **more)
+
+
+def numbers(key: str, unit: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
+    """Declare a list of numbers."""
+    return Field(key, "numbers", meaning, unit, get, **more)
+
+
+def texts(key: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
+    """Declare a list of texts."""
+    return Field(key, "texts", meaning, "", get, **more)
+
+
+def by_name(key: str, unit: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
+    """Declare numbers by name: parts or shares by the id of the paint."""
+    return Field(key, "by name", meaning, unit, get, **more)
+
+
+def group(key: str, fields: Iterable[Field], meaning: str, get: Getter | None = None,
+          **more: Any) -> Field:  # fmt: skip
+    """Declare an object of its own."""
+    return Field(key, "group", meaning, "", get, fields=tuple(fields), **more)
+
+
+def rows(key: str, fields: Iterable[Field], meaning: str, get: Getter | None = None,
+         **more: Any) -> Field:  # fmt: skip
+    """Declare a list of objects, or the rows of a table."""
+    return Field(key, "rows", meaning, "", get, fields=tuple(fields), **more)
+
+
+COMMAND = text("command", "which command wrote it")
+VIEW = (
+    text("light", "CIE light that every colour is given for"),
+    text("observer", "CIE observer, 2 or 10 degrees"),
+)
+UNITS = Field("units", "texts by name", "what the numbers are in, by key")
+
+
+@dataclass(frozen=True)
+class Output:
+    """What a command writes.
+
+    Attributes
+    ----------
+    command : its name
+    fields : keys of its JSON object
+    csv : the rows of its CSV; a field of kind "rows", often one of `fields`
+    colours : whether it holds colours, so that light and observer are named
+    """
+
+    command: str
+    fields: tuple[Field, ...]
+    csv: Field | None = None
+    colours: bool = True
+
+    @property
+    def head(self) -> tuple[Field, ...]:
+        """What stands first in every JSON object: command, light and observer."""
+        return (COMMAND, *(VIEW if self.colours else ()))
+
+    def units(self, fields: Iterable[Field]) -> dict[str, str]:
+        """Return the unit of each key, or CSV column, that has one."""
+        found: dict[str, str] = {}
+        for one in fields:
+            if one.unit:
+                found[one.key] = one.unit
+            found |= self.units(one.fields)
+        return found
+
+    def reference(self) -> "Iterator[tuple[str, Field]]":
+        """Return every key of the JSON with its path: ``recipe.miss``, ``steps[].paint``."""
+        yield from _paths((*self.head, UNITS, *self.fields))
+
+    def columns(self) -> list[str]:
+        """Return the header of the CSV; empty if the command writes none."""
+        if self.csv is None:
+            return []
+        made = [name for one in self.csv.fields for name, _ in one.flat()]
+        return [*made, *(one.key for one in self.head[1:]), UNITS.key]
+
+
+def _paths(fields: Iterable[Field], before: str = "") -> Iterator[tuple[str, Field]]:
+    for one in fields:
+        if one.key:
+            yield before + one.key, one
+            inside = "[]." if one.kind == "rows" else "."
+            yield from _paths(one.fields, before + one.key + inside)
+
+
+# --- what a person reads, in blocks -------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Head:
+    """A heading."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Line:
+    """A paragraph, its later lines indented by `hang`."""
+
+    text: str
+    hang: int = 0
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A label and its text, and a swatch."""
+
+    label: str
+    text: str
+    hex: str | None = None
+    indent: int = 12
+
+
+@dataclass(frozen=True)
+class Rows:
+    """A table: headings (all empty for none), cells, a swatch a row."""
+
+    headings: tuple[str, ...]
+    cells: tuple[tuple[str, ...], ...]
+    right: tuple[bool, ...]
+    spare: tuple[bool, ...]
+    hexes: tuple[str | None, ...]
+    indent: int = 2
+
+
+Block = Head | Line | Entry | Rows
+
+
+class Page:
+    """The blocks of a report, in order."""
+
+    def __init__(self) -> None:
+        self.blocks: list[Block] = []
+
+    def head(self, text: str) -> None:
+        """Add a heading."""
+        self.blocks.append(Head(text))
+
+    def line(self, text: str = "", hang: int = 0) -> None:
+        """Add a paragraph."""
+        self.blocks.append(Line(text, hang))
+
+    def entry(self, label: str, text: str, hex: str | None = None, indent: int = 12) -> None:
+        """Add a label and its text beside it, and a swatch of the colour "#rrggbb"."""
+        self.blocks.append(Entry(label, text, hex, indent))
+
+    def light(self, view: Viewing) -> None:
+        """Add the light and observer of what follows."""
+        self.entry("Light", f"{view.light}, {view.observer} degree observer")
+
+    def table(
+        self, fields: Iterable[Field], rows: Iterable[Any],
+        hexes: Iterable[str | None] = (), indent: int = 2, numbered: bool = False,
+    ) -> None:  # fmt: skip
+        """Add a table of the fields that have a heading; `hexes` are the swatches of the rows."""
+        shown = [one for one in fields if one.heading is not None]
+        rows = list(rows)
+        if not rows:
+            return
+        cells = [tuple(one.cell(row) for one in shown) for row in rows]
+        count = [Field("", heading="", right=True)] if numbered else []
+        if numbered:
+            cells = [(f"{i}.", *row) for i, row in enumerate(cells, start=1)]
+        all_ = count + shown
+        self.blocks.append(Rows(
+            tuple(one.heading or "" for one in all_), tuple(cells),
+            tuple(one.right for one in all_), tuple(one.spare for one in all_),
+            tuple(hexes) or (None,) * len(rows), indent,
+        ))  # fmt: skip
+
+
+# --- the report, and how it is rendered ---------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Report:
+    """What a command found: declarations, what they read, and how a person is told.
+
+    Attributes
+    ----------
+    output : what is written
+    made : what was computed; the fields of `output` read it
+    tell : lays it out on a page
+    view : light and observer of the colours
+    """
+
+    output: Output
+    made: Any
+    tell: Callable[[Page, Any], None]
+    view: Viewing | None = field(default=None)
+
+    @property
+    def _seen(self) -> dict[str, str]:
+        if not self.output.colours:
+            return {}
+        if self.view is None:
+            raise TypeError(f"{self.output.command}: colours without light and observer")
+        return {"light": self.view.light, "observer": self.view.observer}
+
+    def data(self) -> dict[str, Any]:
+        """Return the JSON object."""
+        output = self.output
+        head = {"command": output.command, **self._seen}
+        return head | {"units": output.units(output.fields)} | record(output.fields, self.made)
+
+    def csv(self) -> str:
+        """Return the CSV: the header is keys; light, observer and units stand in every row."""
+        table = self.output.csv
+        if table is None:
+            raise TypeError(f"{self.output.command} has no CSV")
+        getters = [get for one in table.fields for _, get in one.flat()]
+        units = "; ".join(f"{key} {unit}" for key, unit in self.output.units(
+            one for one in table.fields if one.csv).items())  # fmt: skip
+        ends: Sequence[str] = [*self._seen.values(), units]
+        return csv_text(
+            self.output.columns(),
+            ([*(get(row) for get in getters), *ends] for row in table.read(self.made)),
+        )
+
+    def page(self) -> Page:
+        """Return the blocks that a person reads."""
+        page = Page()
+        self.tell(page, self.made)
+        return page
+
+
+def show(report: Report, json: bool = False, csv: str | None = None) -> None:
+    """Write a report: a CSV file if one is named; to stdout one JSON object, or text."""
+    if csv is not None:
+        write_whole(csv, report.csv())
+    if json:
+        print_json(report.data())
+    else:
+        from mixlab.show import terminal
+
+        terminal.write(report.page())
+
+
+def print_json(content: Mapping[str, Any]) -> None:
+    """Print one JSON object and nothing else."""
+    print(json.dumps(content, ensure_ascii=False, indent=1))
