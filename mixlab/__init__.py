@@ -10,7 +10,7 @@
 >>> mixture.lab.shape                            # .munsell .sensitivity .contrast_ratio()
 (3,)
 >>> answer = mixlab.find_recipe([45, 15, 20], palette, tolerance=2.0, max_tubes=4)
->>> answer.reached                               # .recipe .by_count[k-1].miss, .shares
+>>> answer.in_reach                               # .recipe .by_count[k-1].miss, .shares
 True
 >>> many = mixlab.find_recipes([[45, 15, 20], [60, 5, 30]], palette)    # (n, 3) at once
 >>> many.parts.shape

@@ -11,7 +11,7 @@ def directions(target: Array, reached: Array) -> tuple[str, ...]:
     more = ways_apart(reached, target)
     words = (
         ("too light", "too dark"),
-        ("too pure", "too dull"),
+        ("too high in chroma", "too low in chroma"),
         ("of another hue", "of another hue"),
     )
     size = np.abs(more)

@@ -43,10 +43,10 @@ from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
 
-FINEST = 0.25
-"""The finest part that is measured with a knife."""
+SMALLEST_PART = 0.25
+"""The smallest part that is measured with a knife."""
 
-MOST = 4.0
+LARGEST = 4.0
 """Greatest addition, in times of the pile; more, and a new pile is the shorter way."""
 
 MOST_KINDS = 3
@@ -54,17 +54,17 @@ MOST_KINDS = 3
 _LARGEST_PILE = 40.0  # parts, when a pile is taken several times over
 _TIMES = sorted({n * 10**e for e in range(5) for n in (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)})
 _MIXES = 1_000_000  # looked at, at most, to the pile as it stands
-_TOTALS = {1: 4000, 2: 400, 3: 150}  # finest parts added, at most, to the pile as it stands
+_TOTALS = {1: 4000, 2: 400, 3: 150}  # smallest parts added, at most, to the pile as it stands
 _BLOCK = 500
 _SUBSETS = 300
-_AROUND = {1: 12, 2: 5, 3: 2}  # finest parts to either side of the exact addition, by kinds
+_AROUND = {1: 12, 2: 5, 3: 2}  # smallest parts to either side of the exact addition, by kinds
 _COARSE = {1: 200, 2: 24}  # shares of the greatest addition, by kinds
 _LEVEL = 0.3  # CIEDE2000
 _GREYISH = 8.0  # C*
 
 
 @dataclass(frozen=True, eq=False)
-class Addition:
+class PileAddition:
     """One paint added to the pile.
 
     Attributes
@@ -90,25 +90,25 @@ class Adjustment:
     start : the mix that was given
     goal : what is wanted of it
     within : the tolerances
-    reached : whether the adjusted mix is within them
+    within_tolerance : whether the adjusted mix is within them
     times : how many times the mix as given makes the pile, so that the additions can be measured
     parts : of each paint added to that pile, by id; empty where nothing helps, or is needed
     mixture : the adjusted mix
     beyond : where an addition would do it, but one of so many times the pile; else None
-    afresh : where the goal is not reached: the recipe of the goal from the tubes alone
+    fresh_recipe : where no addition gets there: the recipe of the goal from the tubes alone
     by_kinds : the nearest with nothing added, and with one, two, .. kinds of paint, value counting
-        for more; the same `reached` tells whether each is within the tolerances
+        for more; the same `within_tolerance` tells whether each is within the tolerances
     """
 
     start: Mixture
     goal: Goal
     within: Tolerances
-    reached: bool
+    within_tolerance: bool
     times: int
     parts: dict[str, float]
     mixture: Mixture
     beyond: float | None = None
-    afresh: Answer | None = None
+    fresh_recipe: Answer | None = None
     by_kinds: "tuple[Adjustment, ...]" = ()
 
     @property
@@ -145,7 +145,7 @@ class Adjustment:
         if abs(value) > self.within.value:
             words.append(f"{abs(value):.1f} value too {'light' if value > 0 else 'dark'}")
         if not self._chroma_holds:
-            words.append(f"{abs(chroma):.1f} chroma too {'pure' if chroma > 0 else 'dull'}")
+            words.append(f"{abs(chroma):.1f} chroma too {'high' if chroma > 0 else 'low'}")
         if abs(hue) > self.goal.hue_within(self.within):
             degrees = "" if math.isnan(self.turn) else f" ({abs(self.turn):.0f} degrees)"
             words.append(f"{abs(hue):.1f} CIEDE2000 off in hue{degrees}")
@@ -159,7 +159,7 @@ class Adjustment:
         return abs(float(part)) <= self.goal.hue_within(self.within)
 
     @cached_property
-    def additions(self) -> tuple[Addition, ...]:
+    def additions(self) -> tuple[PileAddition, ...]:
         """The additions in order, the one that moves the pile least first."""
         pile = self.pile
         chosen = {paint.id: paint for paint in self.mixture.paints if paint.id in self.parts}
@@ -174,7 +174,7 @@ class Adjustment:
             paint, parts = chosen[id], self.parts[id]
             done[paint] = parts
             alone = _joined(pile, {paint: parts})
-            steps.append(Addition(paint, parts, effect(pile, alone), _joined(pile, done)))
+            steps.append(PileAddition(paint, parts, effect(pile, alone), _joined(pile, done)))
         return tuple(steps)
 
 
@@ -214,8 +214,8 @@ def adjust(
     warmer: float | None = None,
     cooler: float | None = None,
     within: Tolerances | None = None,
-    finest: float = FINEST,
-    most: float = MOST,
+    smallest_part: float = SMALLEST_PART,
+    largest: float = LARGEST,
     kinds: int = MOST_KINDS,
 ) -> Adjustment:
     """Return the smallest addition that changes a mix as asked and keeps the rest of its colour.
@@ -229,8 +229,8 @@ def adjust(
     warmer, cooler : by so much [CIEDE2000], toward orange or away from it (:data:`WARM_HUE`);
         value is kept
     within : tolerances; :class:`Tolerances` as they are unless told
-    finest : the finest part that is measured, in the unit of the mix's parts
-    most : greatest addition, in times of the pile
+    smallest_part : the smallest part that is measured, in the unit of the mix's parts
+    largest : greatest addition, in times of the pile
     kinds : greatest number of paints added, 1 to 3
 
     Returns
@@ -242,39 +242,39 @@ def adjust(
     Raises
     ------
     LadderError : for a change that is none, or cannot be: none is asked or too many, the colour
-        lies outside the Munsell system, or a neutral is to be made purer
+        lies outside the Munsell system, or the chroma of a neutral is to be raised
     TableError : if the paints come from tables that cannot be mixed
     """
     goal = _goal(mix, chroma, chroma_by, value, value_by, warmer, cooler)
     within = within or Tolerances()
     if not all(math.isfinite(t) and t > 0 for t in (within.value, within.chroma, within.hue)):
         raise LadderError("the tolerances of value, chroma and hue must be above zero")
-    if not (0.01 <= finest <= 100):
-        raise LadderError(f"{finest:g} as the finest part: it must be from 0.01 to 100")
-    if not (0 < most <= 100):
-        raise LadderError(f"an addition of {most:g} times the pile: it must be above 0, to 100")
+    if not (0.01 <= smallest_part <= 100):
+        raise LadderError(f"{smallest_part:g} as the smallest part: it must be from 0.01 to 100")
+    if not (0 < largest <= 100):
+        raise LadderError(f"an addition of {largest:g} times the pile: it must be above 0, to 100")
     if kinds not in range(1, MOST_KINDS + 1):
         raise LadderError(f"{kinds} kinds of paint added: it must be 1 to {MOST_KINDS}")
-    _joined(mix, {palette.paints[0]: finest})  # refuses paints that cannot be mixed
-    if goal.reached(mix.lab[None], within)[0]:
+    _joined(mix, {palette.paints[0]: smallest_part})  # refuses paints that cannot be mixed
+    if goal.met(mix.lab[None], within)[0]:
         return Adjustment(mix, goal, within, True, 1, {}, mix)
-    bench = _Bench.of(mix, palette, goal, within, finest, most)
-    found, beyond = bench.least(min(kinds, len(palette)))
-    tried = tuple(bench.adjusted(*one) for one in bench.nearest(min(kinds, len(palette))))
+    search = PileSearch.of(mix, palette, goal, within, smallest_part, largest)
+    found, beyond = search.least(min(kinds, len(palette)))
+    tried = tuple(search.adjusted(*one) for one in search.nearest(min(kinds, len(palette))))
     if found is not None:
-        return replace(bench.adjusted(*found), by_kinds=tried)
+        return replace(search.adjusted(*found), by_kinds=tried)
     # a further kind of paint must be worth it, the first one too
     harm = [float(ciede2000(goal.lab, one.mixture.lab, kl=VALUE_FIRST)) for one in tried]
     best = next(one for one, h in zip(tried, harm, strict=True) if h <= min(harm) + WORTH)
-    afresh = find_recipe(goal.lab, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
-    return replace(best, beyond=beyond, afresh=afresh, by_kinds=tried)
+    fresh_recipe = find_recipe(goal.lab, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
+    return replace(best, beyond=beyond, fresh_recipe=fresh_recipe, by_kinds=tried)
 
 
 # --- the search ---------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, eq=False)
-class _Bench:
+class PileSearch:
     """What every question about one pile and one goal needs.
 
     The pile stands in the medium as one paint more, the last.
@@ -284,21 +284,21 @@ class _Bench:
     palette: Palette
     goal: Goal
     within: Tolerances
-    finest: float
-    most: float
+    smallest_part: float
+    largest: float
     medium: Medium
 
     @classmethod
     def of(
-        cls, mix: Mixture, palette: Palette, goal: Goal, within: Tolerances, finest: float,
-        most: float,
-    ) -> "_Bench":  # fmt: skip
-        """Return the bench for a pile, the palette's paints beside it."""
+        cls, mix: Mixture, palette: Palette, goal: Goal, within: Tolerances, smallest_part: float,
+        largest: float,
+    ) -> "PileSearch":  # fmt: skip
+        """Return the search for a pile, the palette's paints beside it."""
         medium = Medium(
             np.vstack([palette.K, mix.K]), np.vstack([palette.S, mix.S]),
             palette.paints[0].surface, mix.view,
         )  # fmt: skip
-        return cls(mix, palette, goal, within, finest, most, medium)
+        return cls(mix, palette, goal, within, smallest_part, largest, medium)
 
     @cached_property
     def parts(self) -> float:
@@ -344,7 +344,7 @@ class _Bench:
             added = found.shares[rows, :-1] / found.shares[rows, -1:]  # in times of the pile
             full = np.zeros((len(rows), len(self.medium.k)))
             np.put_along_axis(full, found.subsets[rows], found.shares[rows], axis=1)
-            there = self.goal.reached(self.medium.lab(full), self.within)
+            there = self.goal.met(self.medium.lab(full), self.within)
             beyond = min([beyond, *added[there].sum(axis=1)])
             sets = found.subsets[rows, :-1]
             for times in self.piles:
@@ -357,29 +357,30 @@ class _Bench:
     def _of_all(self, sets: Indices) -> tuple[Indices, Array] | None:
         """Return paints and parts of the smallest addition to the mix as given, or None."""
         kinds = sets.shape[1]
-        total = min(math.floor(self.most * self.parts / self.finest + 1e-9), _TOTALS[kinds])
+        total = math.floor(self.largest * self.parts / self.smallest_part + 1e-9)
+        total = min(total, _TOTALS[kinds])
         while total >= kinds and math.comb(total, kinds) * len(sets) > _MIXES:
             total -= 1
         for ways in _ways(kinds, total):
-            labs = self._labs(sets, ways * self.finest, 1)
-            good = self.goal.reached(labs.reshape(-1, 3), self.within).reshape(labs.shape[:2])
+            labs = self._labs(sets, ways * self.smallest_part, 1)
+            good = self.goal.met(labs.reshape(-1, 3), self.within).reshape(labs.shape[:2])
             if good.any():
                 # in a block the ways are by their sum
                 least = ways[good.any(axis=0)].sum(axis=1).min()
                 good &= ways.sum(axis=1) == least
                 miss = np.where(good, ciede2000(self.goal.lab, labs), np.inf)
                 row, way = np.unravel_index(miss.argmin(), miss.shape)
-                return sets[row], ways[way] * self.finest
+                return sets[row], ways[way] * self.smallest_part
         return None
 
     def _around(self, sets: Indices, added: Array, times: int) -> tuple[Indices, Array] | None:
         """Return paints and parts of the smallest addition near the exact ones, or None."""
         rows, parts, labs = self._near(sets, added, times)
-        good = np.flatnonzero(self.goal.reached(labs, self.within))
+        good = np.flatnonzero(self.goal.met(labs, self.within))
         if not good.size:
             return None
         miss = ciede2000(self.goal.lab, labs[good])
-        first = good[np.lexsort((miss, np.rint(parts[good].sum(axis=1) / self.finest)))[0]]
+        first = good[np.lexsort((miss, np.rint(parts[good].sum(axis=1) / self.smallest_part)))[0]]
         return sets[rows[first]], parts[first]
 
     def _near(self, sets: Indices, added: Array, times: int) -> tuple[Indices, Array, Array]:
@@ -387,12 +388,12 @@ class _Bench:
         kinds = sets.shape[1]
         reach = np.arange(-_AROUND[kinds], _AROUND[kinds] + 1)
         moves = np.array(list(itertools.product(reach, repeat=kinds)))
-        exact = np.rint(added * times * self.parts / self.finest)
+        exact = np.rint(added * times * self.parts / self.smallest_part)
         whole = exact[:, None] + moves
         fits = (whole >= 1).all(axis=-1)
-        fits &= whole.sum(axis=-1) * self.finest <= self.most * times * self.parts + 1e-9
+        fits &= whole.sum(axis=-1) * self.smallest_part <= self.largest * times * self.parts + 1e-9
         rows, ways = np.nonzero(fits)
-        parts = whole[rows, ways] * self.finest
+        parts = whole[rows, ways] * self.smallest_part
         full = np.zeros((len(rows), len(self.medium.k)))
         np.put_along_axis(full, sets[rows], parts, axis=1)
         full[:, -1] = times * self.parts
@@ -420,7 +421,7 @@ class _Bench:
             sets = found.subsets[rows, :-1]
             added = found.shares[rows, :-1] / np.maximum(found.shares[rows, -1:], 1e-12)
             # what is too much is added only as far as the limit goes
-            added *= np.minimum(1, self.most / added.sum(axis=1))[:, None]
+            added *= np.minimum(1, self.largest / added.sum(axis=1))[:, None]
             near, parts, labs = self._near(sets, added, times)
             best = []
             if len(near):
@@ -430,11 +431,10 @@ class _Bench:
                 i = level[parts[level].sum(axis=1).argmin()]
                 best.append((float(harm[i]), sets[near[i]], parts[i]))
             if count in _COARSE:  # and a coarse look at all, as the exact mix may be too much
-                limit = self.most * times * self.parts / self.finest
-                grain = max(1, math.ceil(limit / _COARSE[count])) * self.finest
-                ways = grain * np.vstack(
-                    [*_ways(count, int(limit * self.finest / grain + 1e-9)), np.zeros((0, count))]
-                )
+                limit = self.largest * times * self.parts / self.smallest_part
+                grain = max(1, math.ceil(limit / _COARSE[count])) * self.smallest_part
+                coarse = int(limit * self.smallest_part / grain + 1e-9)
+                ways = grain * np.vstack([*_ways(count, coarse), np.zeros((0, count))])
                 if len(ways):
                     every = found.subsets[:, :-1]
                     harm = self._harm(self._labs(every, ways, times))
@@ -454,9 +454,9 @@ class _Bench:
             self.palette.paints[i]: float(n) for i, n in zip(paints, parts, strict=True) if n > 0
         }
         mixture = _joined(_times(self.mix, times), added)
-        reached = bool(self.goal.reached(mixture.lab[None], self.within)[0])
+        there = bool(self.goal.met(mixture.lab[None], self.within)[0])
         by_id = {paint.id: n for paint, n in added.items()}
-        return Adjustment(self.mix, self.goal, self.within, reached, times, by_id, mixture)
+        return Adjustment(self.mix, self.goal, self.within, there, times, by_id, mixture)
 
 
 def _ways(kinds: int, total: int) -> Iterator[Indices]:

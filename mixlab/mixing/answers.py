@@ -14,7 +14,7 @@ from mixlab.paint.tables import Palette
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-POLICIES = ("value", "nearest")
+OUT_OF_REACH = ("value", "nearest")
 """How a colour out of reach is approached: "value" keeps value first, then hue, and gives up
 chroma; "nearest" is the nearest by CIEDE2000."""
 
@@ -98,10 +98,10 @@ class OutOfReach:
     ----------
     miss : CIEDE2000 from the target to the nearest mix that exists
     lightness, chroma, hue : what the target has more of than that mix: L*, C*, degrees
-    directions : in words, the greatest first, e.g. ("too pure", "too dark")
+    directions : in words, the greatest first, e.g. ("too high in chroma", "too dark")
     between : ids of the two paints of the palette between whose hues the target lies, or None
-    policy : under which the recipe was chosen
-    nearest : the nearest recipe under no policy
+    approach : one of :data:`OUT_OF_REACH`, by which the recipe was chosen
+    nearest : the nearest recipe, whatever it does to the value
     paint : id of the one paint of the table that would bring it within reach, or None
     paint_tubes, paint_miss : with so many tubes, so near
     """
@@ -112,7 +112,7 @@ class OutOfReach:
     hue: float
     directions: tuple[str, ...]
     between: tuple[str, str] | None
-    policy: str
+    approach: str
     nearest: Recipe
     paint: str | None
     paint_tubes: int | None
@@ -128,35 +128,35 @@ class Answer:
     target : CIELAB (3,) under `view`
     view : light and observer
     tolerance : CIEDE2000
-    reached : whether a mix within the tolerance exists
-    recipe : the recipe; out of reach, the compromise
+    in_reach : whether a mix within the tolerance exists
+    in_few_parts : the recipe in no more parts than were allowed; out of reach, the compromise
     by_count : the best mix that exists with at most 1, 2, .. tubes
     alternatives : recipes with other tubes, within the tolerance
-    finer : with more parts than were allowed, a recipe of fewer tubes than `recipe`, or of as many
-        where `recipe` misses the tolerance for want of parts; where not even 240 parts hold the
-        tolerance, the nearest in so many if that is nearer. Out of reach, one that comes within 0.5
-        of the nearest mix, where `recipe` does not
-    out_of_reach : None where it is reached
+    in_finer_parts : with more parts than were allowed, a recipe of fewer tubes than
+        `in_few_parts`, or of as many where that misses the tolerance for want of parts; where not
+        even 240 parts hold the tolerance, the nearest in so many if that is nearer. Out of reach,
+        one that comes within 0.5 of the nearest mix, where `in_few_parts` does not
+    out_of_reach : None where it is in reach
     """
 
     target: Array
     view: Viewing
     tolerance: float
-    reached: bool
-    recipe: Recipe
+    in_reach: bool
+    in_few_parts: Recipe
     by_count: list[Count]
     alternatives: list[Recipe]
-    finer: Recipe | None
+    in_finer_parts: Recipe | None
     out_of_reach: OutOfReach | None
 
     @property
-    def best(self) -> Recipe:
-        """The recipe; in finer parts where the parts that were allowed miss the tolerance.
+    def recipe(self) -> Recipe:
+        """What to mix: in finer parts where those that were allowed miss the tolerance.
 
         The nearer of the two where neither is within it.
         """
-        coarse = self.recipe.miss > self.tolerance
-        return self.finer if coarse and self.finer is not None else self.recipe
+        few, finer = self.in_few_parts, self.in_finer_parts
+        return finer if finer is not None and few.miss > self.tolerance else few
 
 
 @dataclass(frozen=True, eq=False)
@@ -170,7 +170,7 @@ class Recipes:
     tubes : (n,), number of paints
     miss : (n,), CIEDE2000
     lab : (n, 3), of the recipes
-    reached : (n,), whether the miss is within the tolerance
+    within_tolerance : (n,), whether the miss is within the tolerance
     """
 
     palette: Palette
@@ -179,7 +179,7 @@ class Recipes:
     tubes: Indices
     miss: Array
     lab: Array
-    reached: NDArray[np.bool_]
+    within_tolerance: NDArray[np.bool_]
 
     def __len__(self) -> int:
         return len(self.parts)
@@ -191,8 +191,13 @@ class Recipes:
         )
 
     def frame(self) -> "DataFrame":
-        """Return a pandas table, a row for each colour: parts by paint, tubes, miss, reached."""
+        """Return a pandas table, a row for each colour.
+
+        Its columns are the parts by paint, tubes, miss and within_tolerance.
+        """
         import pandas as pd
 
         frame = pd.DataFrame(self.parts, columns=self.palette.ids)
-        return frame.assign(tubes=self.tubes, miss=self.miss, reached=self.reached)
+        return frame.assign(
+            tubes=self.tubes, miss=self.miss, within_tolerance=self.within_tolerance
+        )

@@ -10,7 +10,7 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing, lab_to_lch, lch_to_lab
 from mixlab.colour.words import directions
 from mixlab.mixing.answers import VALUE_FIRST, WORTH, Answer, Count, OutOfReach, Recipe
-from mixlab.mixing.in_parts import _Kitchen
+from mixlab.mixing.in_parts import OneTarget
 from mixlab.nearest.exact import Found, Search
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.sets import subsets_of
@@ -23,38 +23,38 @@ _HELPED_TUBES = 4
 
 
 def _out_of_reach(
-    kitchen: _Kitchen,
+    asked: OneTarget,
     by_count: list[Count],
     found: list[Found],
     palette: Palette,
     must_not: tuple[str, ...],
     needed: tuple[int, ...],
     tolerance: float,
-    policy: str,
+    approach: str,
 ) -> Answer:
-    target, view = kitchen.target, kitchen.view
-    nearest = kitchen.nearest(found)
+    target, view = asked.target, asked.view
+    nearest = asked.nearest(found)
     best = by_count[-1]
     recipe, finer = nearest, None
-    if policy == "nearest" and nearest.miss > best.miss + WORTH:
+    if approach == "nearest" and nearest.miss > best.miss + WORTH:
         near = best.miss + WORTH
         tubes = next(count.tubes for count in by_count if count.miss <= near)
-        finer = kitchen.fewest(found, tubes, near)[1]
-    elif policy == "value":
-        aim = _paler(kitchen)
+        finer = asked.fewest(found, tubes, near)[1]
+    elif approach == "value":
+        aim = _paler(asked)
         if aim is not None:
-            recipe, finer = _toward(kitchen, aim, tolerance)
+            recipe, finer = _toward(asked, aim, tolerance)
     more = lab_to_lch(target) - lab_to_lch(best.lab)
     barred = {palette[name].id for name in must_not}
-    helper = _helping_paint(kitchen, palette, barred, needed, len(found), tolerance)
+    helper = _helping_paint(asked, palette, barred, needed, len(found), tolerance)
     out = OutOfReach(
         miss=best.miss,
         lightness=float(more[0]),
         chroma=float(more[1]),
         hue=float((more[2] + 180) % 360 - 180),
         directions=directions(target, best.lab),
-        between=_between(kitchen.palette, target, view),
-        policy=policy,
+        between=_between(asked.palette, target, view),
+        approach=approach,
         nearest=nearest,
         paint=helper[0] if helper else None,
         paint_tubes=helper[1] if helper else None,
@@ -63,17 +63,17 @@ def _out_of_reach(
     return Answer(target, view, tolerance, False, recipe, by_count, [], finer, out)
 
 
-def _paler(kitchen: _Kitchen) -> Array | None:
+def _paler(asked: OneTarget) -> Array | None:
     """Return the purest colour within reach that has the target's value and hue.
 
     Where the palette has no grey of that value, the value moves toward its nearest grey first.
     None for a palette that mixes no grey at all.
     """
-    lightness, chroma, hue = lab_to_lch(kitchen.target)
+    lightness, chroma, hue = lab_to_lch(asked.target)
 
     def reached(lightness: float, chroma: float) -> bool:
         lab = lch_to_lab([lightness, chroma, hue])
-        return any(len(f.miss) and f.miss.min() <= WORTH for f in kitchen.search.solve(lab))
+        return any(len(f.miss) and f.miss.min() <= WORTH for f in asked.search.solve(lab))
 
     if not reached(lightness, 0.0):
         shift = next((s for s in _SHIFTS if reached(lightness + s, 0.0)), None)
@@ -96,19 +96,19 @@ def _bisect(holds: Callable[[float], bool]) -> float:
     return high
 
 
-def _toward(kitchen: _Kitchen, aim: Array, tolerance: float) -> tuple[Recipe, Recipe | None]:
-    """Return recipes for another colour, with their misses to the kitchen's target."""
-    there = replace(kitchen, target=aim, value=VALUE_FIRST)
-    found = kitchen.search.solve(aim)
+def _toward(asked: OneTarget, aim: Array, tolerance: float) -> tuple[Recipe, Recipe | None]:
+    """Return recipes for another colour, with their misses to the target that was asked."""
+    there = replace(asked, target=aim, value=VALUE_FIRST)
+    found = asked.search.solve(aim)
     near = max(tolerance, 2 * WORTH)
     tubes = next(n for n, f in enumerate(found, 1) if len(f.miss) and f.miss.min() <= near)
 
     def seen_from_target(recipe: Recipe) -> Recipe:
-        exact = kitchen.palette.mix(recipe.exact_shares, kitchen.view)
+        exact = asked.palette.mix(recipe.exact_shares, asked.view)
         return replace(
             recipe,
-            miss=float(ciede2000(kitchen.target, recipe.lab)),
-            exact_miss=float(ciede2000(kitchen.target, exact.lab)),
+            miss=float(ciede2000(asked.target, recipe.lab)),
+            exact_miss=float(ciede2000(asked.target, exact.lab)),
         )
 
     recipe, finer = there.fewest(found, tubes, near)
@@ -128,7 +128,7 @@ def _between(palette: Palette, target: Array, view: Viewing) -> tuple[str, str] 
 
 
 def _helping_paint(
-    kitchen: _Kitchen,
+    asked: OneTarget,
     palette: Palette,
     barred: set[str],
     needed: tuple[int, ...],
@@ -141,11 +141,11 @@ def _helping_paint(
     more tubes hardly widen what can be reached.
     """
     table = palette.table
-    own = [table.ids.index(id) for id in kitchen.palette.ids]
+    own = [table.ids.index(id) for id in asked.palette.ids]
     extra = [i for i, id in enumerate(table.ids) if id not in palette.ids and id not in barred]
     if not extra:
         return None
-    medium = medium_of(table, kitchen.view)
+    medium = medium_of(table, asked.view)
     # few tubes first: larger mixes are looked at only where no smaller one does
     for tubes in range(1, min(largest, _HELPED_TUBES) + 1):
         rest = subsets_of(len(own), tubes - 1, needed)
@@ -155,7 +155,7 @@ def _helping_paint(
         best: tuple[float, int] | None = None
         for i in extra:  # one paint at a time, so that a long table does not fill the memory
             search = Search(medium, [np.insert(base, 0, i, axis=1)])
-            miss = float(search.solve(kitchen.target)[0].miss.min())
+            miss = float(search.solve(asked.target)[0].miss.min())
             if miss <= tolerance and (best is None or miss < best[0]):
                 best = miss, i
         if best is not None:

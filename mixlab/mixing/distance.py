@@ -194,8 +194,8 @@ class Plane:
 
     @property
     def recipe(self) -> Recipe:
-        """The recipe; in finer parts where whole parts of the usual total miss the tolerance."""
-        return self.answer.best
+        """What to mix; see :attr:`Answer.recipe`."""
+        return self.answer.recipe
 
 
 def planes(
@@ -299,7 +299,7 @@ def two_piles(
         answer = find_recipe(
             one, palette, tolerance, max_tubes, parts=parts, view=view, alternatives=0
         )
-        return answer.best.mixture
+        return answer.recipe.mixture
 
     start_pile, end_pile = pile(near), pile(far)
     if start_pile.shares == end_pile.shares:

@@ -65,7 +65,7 @@ class Goal:
         hue = difference(self.lab, labs)[..., 2]
         return np.stack([hvc[..., 1] - self.munsell[1], hvc[..., 2] - self.munsell[2], hue], -1)
 
-    def reached(self, labs: ArrayLike, within: Tolerances) -> NDArray[np.bool_]:
+    def met(self, labs: ArrayLike, within: Tolerances) -> NDArray[np.bool_]:
         """Return whether CIELAB colours (n, 3) are within the tolerances: (n,).
 
         Warmed or cooled, a colour may be off in its chroma and hue parts of CIEDE2000 by the

@@ -24,7 +24,7 @@ _LOOKED_AT = 40
 
 
 @dataclass(frozen=True, eq=False)
-class _Kitchen:
+class OneTarget:
     """What every question about one target needs.
 
     `value` is the parametric factor kl by which whole parts are chosen: below 1, an error of value

@@ -19,9 +19,9 @@ from numpy.typing import ArrayLike
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import NotationError, SearchError
-from mixlab.mixing.answers import POLICIES, Answer, Recipes
+from mixlab.mixing.answers import OUT_OF_REACH, Answer, Recipes
 from mixlab.mixing.beyond import _out_of_reach
-from mixlab.mixing.in_parts import _Kitchen
+from mixlab.mixing.in_parts import OneTarget
 from mixlab.nearest.exact import Search, seeds_of
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.sets import all_subsets, size
@@ -51,7 +51,7 @@ def find_recipe(
     must: Iterable[str] = (),
     must_not: Iterable[str] = (),
     view: Viewing | None = None,
-    policy: str = "value",
+    out_of_reach: str = "value",
     alternatives: int = 3,
 ) -> Answer:
     """Return the recipe with the fewest tubes that hits a colour.
@@ -65,7 +65,7 @@ def find_recipe(
     parts : greatest total of whole parts
     must, must_not : ids or Colour Index names of paints that have to be in the mix, or must not be
     view : light and observer; D65 / 2 degree unless told
-    policy : a key of :data:`POLICIES`, for a colour out of reach
+    out_of_reach : one of :data:`OUT_OF_REACH`, how such a colour is approached
     alternatives : greatest number of recipes with other tubes
 
     Raises
@@ -76,8 +76,9 @@ def find_recipe(
     goal = np.asarray(target, dtype=float)
     if goal.shape != (3,) or not np.isfinite(goal).all():
         raise SearchError("the target must be three finite numbers L*, a*, b*")
-    if policy not in POLICIES:
-        raise SearchError(f"no policy {policy!r}; policies: {', '.join(POLICIES)}")
+    if out_of_reach not in OUT_OF_REACH:
+        known = ", ".join(OUT_OF_REACH)
+        raise SearchError(f"out of reach {out_of_reach!r}: it must be one of {known}")
     _check(tolerance, max_tubes, parts)
     must, must_not = (
         tuple(dict.fromkeys([names] if isinstance(names, str) else names))
@@ -85,17 +86,19 @@ def find_recipe(
     )
     usable, needed = _choose(palette, must, must_not, max_tubes, parts)
     search = _search(usable, view, needed, min(max_tubes, len(usable)))
-    kitchen = _Kitchen(usable, view, search, goal, parts)
+    asked = OneTarget(usable, view, search, goal, parts)
 
     found = search.solve(goal)
-    by_count = kitchen.counts(found)
+    by_count = asked.counts(found)
     within = [count for count in by_count if count.miss <= tolerance]
     if not within:
-        return _out_of_reach(kitchen, by_count, found, palette, must_not, needed, tolerance, policy)
+        return _out_of_reach(
+            asked, by_count, found, palette, must_not, needed, tolerance, out_of_reach
+        )
 
-    recipe, finer = kitchen.fewest(found, within[0].tubes, tolerance)
+    recipe, finer = asked.fewest(found, within[0].tubes, tolerance)
     tubes = max(recipe.tubes, within[0].tubes)
-    others = kitchen.others(found[tubes - 1 : tubes + 1], recipe, tolerance, alternatives)
+    others = asked.others(found[tubes - 1 : tubes + 1], recipe, tolerance, alternatives)
     return Answer(goal, view, tolerance, True, recipe, by_count, others, finer, None)
 
 

@@ -1,11 +1,10 @@
 """The value/chroma report: what white, black, a grey or a complement does to a mix, and why.
 
-Along every share of the addition: where chroma peaks, where it falls fastest, what each part buys
-in value, how far the hue drifts, when half of the chroma is gone, where the mix is nearest to
-neutral. Then the reason, read off the curves. A wavelength of which the mix reflects much stands in
-its *hill*, one of which it reflects little on its *floor*; chroma is what lies between the two. The
-addition *swamps* the paint where it scatters more than the mix absorbs (K/S of the mix below 1, by
-Kubelka and Munk a reflectance above 27 % under the surface).
+Along every share of the addition: where chroma peaks, where it falls fastest, what is gained in
+value per part, how far the hue drifts, when half of the chroma is gone, where the mix is nearest to
+neutral. Then the reason, read off the curves: chroma is what lies between the *maximum* and the
+*minimum* of reflectance. *Scattering dominates* where the mix scatters more than it absorbs (K/S
+below 1, by Kubelka and Munk a reflectance above 27 % under the surface).
 """
 
 
@@ -22,11 +21,11 @@ from mixlab.mixing.ladders import Path, at_value, drift
 from mixlab.paint.mixtures import Mixture
 
 PARTS = (1, 2, 4, 8, 16, 32)
-"""Parts of the addition, to one of the mix, for which the report says what value they buy."""
+"""Parts of the addition, to one of the mix, for which the report says what value is gained."""
 
 SEEN = (WAVELENGTHS >= 430) & (WAVELENGTHS <= 650)
-"""Where the eye sees enough for a hill or a floor to count: a tenth of its best in daylight to the
-red, and nearly all that it has of blue."""
+"""Where the eye sees enough for a maximum or a minimum to count: a tenth of its best in daylight to
+the red, and nearly all that it has of blue."""
 
 NAMED = 5.0
 """Chroma that a painter gives a name to [C*]; a hue drifts, and halves, only above it."""
@@ -73,16 +72,16 @@ class Stage:
     point : where
     reflectance : (36,), measured, 0..1
     k_over_s : (36,)
-    hill, floor : wavelengths of the greatest and the least reflectance that is seen [nm]
-    swamped : (36,), where the mix absorbs less than it scatters
+    maximum, minimum : wavelengths of the greatest and the least reflectance that is seen [nm]
+    scattering_dominates : (36,), where the mix absorbs less than it scatters
     """
 
     point: Point
     reflectance: Array
     k_over_s: Array
-    hill: float
-    floor: float
-    swamped: NDArray[np.bool_]
+    maximum: float
+    minimum: float
+    scattering_dominates: NDArray[np.bool_]
 
     def at(self, wavelength: float) -> float:
         """Return the reflectance at a wavelength of the grid [nm]."""
@@ -91,7 +90,7 @@ class Stage:
 
 @dataclass(frozen=True, eq=False)
 class Gained:
-    """What so many parts of the addition to one of the mix come to, and what each of them bought.
+    """What so many parts of the addition to one of the mix come to, and what is gained per part.
 
     Attributes
     ----------
@@ -141,7 +140,7 @@ class Report:
 
     @property
     def rises(self) -> bool:
-        """Whether chroma rises at first: the peak is purer than the mix by itself by 1 C*."""
+        """Whether chroma rises at first: the peak has at least 1 C* more than the mix by itself."""
         return self.peak.chroma > self.start.chroma + 1
 
 
@@ -212,8 +211,8 @@ def at_equal_value(
 ) -> list[list[Point]]:
     """Return, for each addition, the mixes at Munsell values that all of them reach (..., n).
 
-    For comparing whites: how pure is the tint of one value in each. Values that not all reach are
-    left out.
+    For comparing whites: what chroma has the tint of one value in each. Values that not all reach
+    are left out.
 
     Raises
     ------

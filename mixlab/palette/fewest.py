@@ -167,8 +167,8 @@ class Fewest:
             raise ReachError("no set of tubes was found; there are no recipes")
         return find_recipe(
             self.labs[row], self._alone, self.tolerance, self.max_tubes, view=self.view,
-            policy="nearest", alternatives=0,
-        ).best  # fmt: skip
+            out_of_reach="nearest", alternatives=0,
+        ).recipe  # fmt: skip
 
     @cached_property
     def _alone(self) -> Palette | None:

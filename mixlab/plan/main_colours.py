@@ -68,7 +68,7 @@ class MainColours:
         return len(self.lab)
 
     @property
-    def reached(self) -> NDArray[np.bool_]:
+    def in_reach(self) -> NDArray[np.bool_]:
         """Whether a mix within the tolerance exists (k,)."""
         return self.least <= self.tolerance
 
@@ -101,8 +101,8 @@ def main_colours(rendering: Rendering, number: int = 12, parts: int = 12) -> Mai
     for i in np.flatnonzero((least <= it.tolerance) | (miss > least + WORTH)):
         best = find_recipe(
             lab[i], it.palette, it.tolerance, it.tubes, parts=parts, view=it.view, alternatives=0,
-            policy="nearest",
-        ).best  # fmt: skip
+            out_of_reach="nearest",
+        ).recipe  # fmt: skip
         if least[i] <= it.tolerance or best.miss < miss[i]:
             recipes[i], miss[i] = best.mixture, best.miss
     return MainColours(lab, share, tuple(recipes), miss, least, parts, it.tolerance)

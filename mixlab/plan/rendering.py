@@ -51,7 +51,7 @@ its box, and never as far as 0.9 (1.3). A picture of all of sRGB fills 600,000 o
 
 MANY = 500_000
 
-WORDS = ("too light", "too dark", "too pure", "too dull", "of another hue")
+WORDS = ("too light", "too dark", "too high in chroma", "too low in chroma", "of another hue")
 """What a colour out of reach is, against the nearest mix."""
 _BLOCK = 4_000  # colours at a time
 

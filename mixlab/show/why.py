@@ -42,9 +42,9 @@ def _other(report: Report) -> str:
 def _alone(report: Report) -> str:
     first = report.stages[0]
     return (
-        f"By itself {_name(report)} gives back {_percent(first.at(first.hill))} of the light at "
-        f"{first.hill:.0f} nm, its hill, and {_percent(first.at(first.floor))} at "
-        f"{first.floor:.0f} nm, its floor; what lies between the two is its chroma, "
+        f"By itself {_name(report)} gives back {_percent(first.at(first.maximum))} of the light at "
+        f"{first.maximum:.0f} nm, its hill, and {_percent(first.at(first.minimum))} at "
+        f"{first.minimum:.0f} nm, its floor; what lies between the two is its chroma, "
         f"C* {report.start.chroma:.0f}."
     )
 
@@ -57,22 +57,23 @@ def _white(report: Report) -> list[str]:
         said.append(
             f"The first white sends light back out before the paint has taken it all. At "
             f"{_share(peak)} of white the hill has come up to "
-            f"{_percent(peak.at(first.hill))}, the floor only to {_percent(peak.at(first.floor))}: "
-            f"lighter, and purer too, C* {peak.point.chroma:.0f}."
+            f"{_percent(peak.at(first.maximum))}, the floor only to "
+            f"{_percent(peak.at(first.minimum))}: lighter, and purer too, "
+            f"C* {peak.point.chroma:.0f}."
         )
         said.append(
             f"More white still lifts the hill, but the floor gains on it: at {_share(last)} the "
-            f"hill is at {_percent(last.at(first.hill))} and the floor at "
-            f"{_percent(last.at(first.floor))}, C* {last.point.chroma:.0f}. The floor was "
-            f"{_percent(peak.at(first.floor) / peak.at(first.hill))} of the hill, and is "
-            f"{_percent(last.at(first.floor) / last.at(first.hill))} of it now."
+            f"hill is at {_percent(last.at(first.maximum))} and the floor at "
+            f"{_percent(last.at(first.minimum))}, C* {last.point.chroma:.0f}. The floor was "
+            f"{_percent(peak.at(first.minimum) / peak.at(first.maximum))} of the hill, and is "
+            f"{_percent(last.at(first.minimum) / last.at(first.maximum))} of it now."
         )
     else:
         said.append(
             f"White can lift the hill less than the floor, and takes chroma from the first part "
             f"on. At {_share(last)} of white the hill is at "
-            f"{_percent(last.at(first.hill))} and the floor at {_percent(last.at(first.floor))}: "
-            f"C* {last.point.chroma:.0f}."
+            f"{_percent(last.at(first.maximum))} and the floor at "
+            f"{_percent(last.at(first.minimum))}: C* {last.point.chroma:.0f}."
         )
     said.append(_ratio(first, last))
     said.append(_swamped(first, last))
@@ -80,20 +81,20 @@ def _white(report: Report) -> list[str]:
 
 
 def _ratio(first: Stage, last: Stage) -> str:
-    before, after = (at_wavelength(s.k_over_s, first.floor) for s in (first, last))
+    before, after = (at_wavelength(s.k_over_s, first.minimum) for s in (first, last))
     if not np.isfinite(before):
         return (
-            f"On the floor, at {first.floor:.0f} nm, nothing was scattered before; with the white "
-            f"K/S is {_short(after)}."
+            f"On the floor, at {first.minimum:.0f} nm, nothing was scattered before; with the "
+            f"white K/S is {_short(after)}."
         )
     return (
-        f"On the floor, at {first.floor:.0f} nm, K/S was {_short(before)}: light was absorbed "
+        f"On the floor, at {first.minimum:.0f} nm, K/S was {_short(before)}: light was absorbed "
         f"{_short(before)} times as readily as scattered. With the white it is {_short(after)}."
     )
 
 
 def _swamped(first: Stage, last: Stage) -> str:
-    new = _ranges(last.swamped & ~first.swamped & SEEN)
+    new = _ranges(last.scattering_dominates & ~first.scattering_dominates & SEEN)
     if not new:
         return "White's scattering nowhere comes to outweigh the absorption there."
     return (
@@ -106,9 +107,9 @@ def _black(report: Report) -> list[str]:
     first, last = report.stages[0], report.stages[-1]
     said = [
         f"Black absorbs at every wavelength. At {_share(last)} of black the hill has come down "
-        f"from {_percent(first.at(first.hill))} to {_percent(last.at(first.hill))}; the floor "
-        f"lies as low as ever, {_percent(first.at(first.floor))} before and "
-        f"{_percent(last.at(first.floor))} now. Value falls from {report.start.value:.1f} to "
+        f"from {_percent(first.at(first.maximum))} to {_percent(last.at(first.maximum))}; the "
+        f"floor lies as low as ever, {_percent(first.at(first.minimum))} before and "
+        f"{_percent(last.at(first.minimum))} now. Value falls from {report.start.value:.1f} to "
         f"{last.point.value:.1f}, and chroma from C* {report.start.chroma:.0f} to "
         f"{last.point.chroma:.0f}."
     ]
@@ -127,8 +128,8 @@ def _grey(report: Report) -> list[str]:
     if last is not first:
         lines.append(
             f"Grey gives back every wavelength alike: it takes the hill down and brings the floor "
-            f"up. At {_share(last)} of grey the hill is at {_percent(last.at(first.hill))}, the "
-            f"floor at {_percent(last.at(first.floor))}: C* {last.point.chroma:.0f} at value "
+            f"up. At {_share(last)} of grey the hill is at {_percent(last.at(first.maximum))}, the "
+            f"floor at {_percent(last.at(first.minimum))}: C* {last.point.chroma:.0f} at value "
             f"{last.point.value:.1f}, which was {report.start.value:.1f}."
         )
     return lines
@@ -138,7 +139,7 @@ def _mix(report: Report) -> list[str]:
     toward = report.path.toward.reflectance
     first = report.stages[0]
     neutral = report.neutral
-    hill, floor = (at_wavelength(toward, at) for at in (first.hill, first.floor))
+    hill, floor = (at_wavelength(toward, at) for at in (first.maximum, first.minimum))
     said = [
         f"{_other(report)} gives back {_percent(hill)} on that hill and {_percent(floor)} on that "
         "floor."

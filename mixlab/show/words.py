@@ -5,7 +5,7 @@ from mixlab.mixing.adjust import Adjustment
 
 def in_words(made: Adjustment) -> list[str]:
     """Return what came of it, in sentences; none where the mix gets there."""
-    if made.reached:
+    if made.within_tolerance:
         return [] if made.parts else ["It is there already, within the tolerances. Add nothing."]
     off = " and ".join(made.directions)
     said = [
@@ -20,10 +20,10 @@ def in_words(made: Adjustment) -> list[str]:
             if made.beyond > 1
             else f"Some {100 * made.beyond:.3g} % of the pile would do it, in finer parts."
         )
-    afresh = made.afresh
-    if afresh is not None and afresh.reached:
-        said.append(f"Afresh from the tubes: {afresh.recipe.mixture}.")
-    elif afresh is not None and (out := afresh.out_of_reach) is not None:
+    fresh = made.fresh_recipe
+    if fresh is not None and fresh.in_reach:
+        said.append(f"Afresh from the tubes: {fresh.recipe.mixture}.")
+    elif fresh is not None and (out := fresh.out_of_reach) is not None:
         words = " and ".join(out.directions)
         said.append(
             f"The tubes by themselves do not reach it either: for them it is {words}"

@@ -45,7 +45,7 @@ def main() -> None:
         start = time.perf_counter()
         least = np.array([ciede2000(lab, every).min() for lab in labs[:SOME]])
         brute = (time.perf_counter() - start) / SOME * len(labs)
-        print(f"{name}: {taken:.2f} s, {many.reached.mean():.0%} within tolerance; "
+        print(f"{name}: {taken:.2f} s, {many.within_tolerance.mean():.0%} within tolerance; "
               f"brute force would take {brute:.0f} s, ratio {brute / taken:.0f}")
         far = least > 2
         if far.any():

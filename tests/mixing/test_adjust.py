@@ -65,7 +65,7 @@ def every_addition(start, palette, kinds, grains, finest):
 def test_no_addition_to_the_pile_is_smaller(mix, change):
     within = Tolerances(0.25, 0.5, 3.0)
     start = TABLE.mix(mix)
-    made = adjust(start, EARTHS, within=within, finest=0.5, most=1.5, kinds=2, **change)
+    made = adjust(start, EARTHS, within=within, smallest_part=0.5, largest=1.5, kinds=2, **change)
     grains = int(1.5 * sum(start.amounts) / 0.5)
     for kinds in (1, 2):
         hits = (
@@ -77,9 +77,9 @@ def test_no_addition_to_the_pile_is_smaller(mix, change):
         if least is not None:
             break
     if least is None:
-        assert not made.reached or made.times > 1
+        assert not made.within_tolerance or made.times > 1
     else:
-        assert made.reached and len(made.parts) <= kinds
+        assert made.within_tolerance and len(made.parts) <= kinds
         if made.times == 1 and len(made.parts) == kinds:
             assert sum(made.parts.values()) == pytest.approx(0.5 * least[0])
 
@@ -96,7 +96,7 @@ def test_what_is_said_is_what_comes(change):
         parts[id] = parts.get(id, 0) + n
         assert n / 0.25 == pytest.approx(round(n / 0.25)) and n > 0
     np.testing.assert_allclose(TABLE.mix(parts).lab, made.mixture.lab)
-    assert made.reached == is_there(made, made.mixture.lab)
+    assert made.within_tolerance == is_there(made, made.mixture.lab)
     assert made.miss == pytest.approx(float(ciede2000(made.goal.lab, made.mixture.lab)))
     assert made.share == pytest.approx(sum(made.parts.values()) / (12 * made.times))
     np.testing.assert_allclose(made.additions[-1].mixture.lab, made.mixture.lab)
@@ -122,7 +122,7 @@ def test_a_grey_is_warmed_and_cooled():
     grey = TABLE.mix("6 titanium-white + 2 ultramarine-blue + 2 burnt-umber")
     for change in ({"warmer": 4}, {"cooler": 4}, {"chroma": 0}):
         made = adjust(grey, mixlab.read_palette("studio"), **change)
-        assert made.reached and abs(made.off[2]) <= 1.5
+        assert made.within_tolerance and abs(made.off[2]) <= 1.5
         # it has gone most of the way
         assert made.miss < 2.5 and float(ciede2000(grey.lab, made.mixture.lab)) > 1
     assert math.isnan(adjust(grey, POND, chroma=0).turn)
@@ -130,16 +130,18 @@ def test_a_grey_is_warmed_and_cooled():
 
 def test_nothing_to_do():
     made = adjust(GREEN, POND, chroma_by=0.1)
-    assert made.reached and made.parts == {} and made.additions == () and made.mixture is GREEN
+    assert made.within_tolerance and made.parts == {} and made.additions == ()
+    assert made.mixture is GREEN
     assert in_words(made) == ["It is there already, within the tolerances. Add nothing."]
 
 
 def test_out_of_reach_keeps_the_value():
     pale = TABLE.mix("3 titanium-white + 1 yellow-ochre")
     made = adjust(pale, EARTHS, chroma=9)
-    assert not made.reached and made.afresh is not None and not made.afresh.reached
+    assert not made.within_tolerance
+    assert made.fresh_recipe is not None and not made.fresh_recipe.in_reach
     assert abs(made.off[0]) < 0.5 and made.off[1] < -1
-    assert "chroma too dull" in " ".join(made.directions)
+    assert "chroma too low" in " ".join(made.directions)
     assert "diarylide-yellow would reach it" in " ".join(in_words(made))
     assert [len(one.parts) for one in made.by_kinds] == [0, 1, 2, 3]
     harm = [float(ciede2000(made.goal.lab, one.mixture.lab, kl=0.5)) for one in made.by_kinds]
@@ -148,16 +150,16 @@ def test_out_of_reach_keeps_the_value():
 
 def test_too_much_is_said_to_be_a_new_pile():
     made = adjust(GREEN, POND, value=5)
-    assert not made.reached and made.beyond > 4 and made.afresh.reached
+    assert not made.within_tolerance and made.beyond > 4 and made.fresh_recipe.in_reach
     assert "make a new pile" in " ".join(in_words(made))
 
 
 def test_a_small_pile_is_taken_several_times_over():
     made = adjust(TABLE.mix("1 PB29"), POND, chroma=4)
-    assert made.reached and made.times > 1
+    assert made.within_tolerance and made.times > 1
     assert made.pile.parts == {"ultramarine-blue": made.times}
-    whole = adjust(TABLE.mix("1 PB29"), POND, chroma=4, finest=1)
-    assert whole.reached and all(n == round(n) for n in whole.parts.values())
+    whole = adjust(TABLE.mix("1 PB29"), POND, chroma=4, smallest_part=1)
+    assert whole.within_tolerance and all(n == round(n) for n in whole.parts.values())
 
 
 def test_facts_of_the_trade():

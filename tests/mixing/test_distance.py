@@ -53,9 +53,9 @@ def test_planes_carry_recipes():
     assert [plane.distance for plane in found] == [0, 1, 2]
     for plane in found:
         np.testing.assert_allclose(plane.answer.target, plane.lab)
-        assert plane.answer.reached and plane.answer.recipe.miss <= 2
-        assert float(ciede2000(plane.lab, plane.answer.recipe.lab)) == pytest.approx(
-            plane.answer.recipe.miss
+        assert plane.answer.in_reach and plane.answer.in_few_parts.miss <= 2
+        assert float(ciede2000(plane.lab, plane.answer.in_few_parts.lab)) == pytest.approx(
+            plane.answer.in_few_parts.miss
         )
     contrast = [plane.contrast for plane in found]
     assert contrast[1] == pytest.approx(0.7 * contrast[0])

@@ -25,16 +25,16 @@ def whole_part_mixes(n, seed):
 def test_never_more_tubes_than_a_mix_was_made_of():
     for tubes, mixture in whole_part_mixes(200, seed=20):
         answer = find_recipe(mixture.lab, STUDIO, tolerance=0.5)
-        assert answer.reached
-        assert answer.recipe.tubes <= tubes, str(mixture)
-        assert answer.recipe.miss <= 0.5
+        assert answer.in_reach
+        assert answer.in_few_parts.tubes <= tubes, str(mixture)
+        assert answer.in_few_parts.miss <= 0.5
         assert answer.by_count[tubes - 1].miss < 0.05, str(mixture)
 
 
 def test_an_answer_holds_together():
     answer = find_recipe([45, 15, 20], STUDIO)
-    assert answer.reached and answer.out_of_reach is None
-    recipe = answer.recipe
+    assert answer.in_reach and answer.out_of_reach is None
+    recipe = answer.in_few_parts
     assert recipe.miss <= answer.tolerance
     assert recipe.miss == pytest.approx(float(ciede2000([45, 15, 20], recipe.lab)))
     assert sum(recipe.parts.values()) <= 12
@@ -56,10 +56,10 @@ def test_the_smallest_total_within_the_tolerance():
     lattice = mixlab.mixing.recipes._lattice(STUDIO, viewing(), 12, 4)
     for target in ([45, 15, 20], [60, 5, 30], [35, -10, 5], [70, 10, 10]):
         answer = find_recipe(target, STUDIO)
-        tubes = answer.recipe.tubes
+        tubes = answer.in_few_parts.tubes
         miss = ciede2000(target, lattice.lab(tubes))
         totals = lattice.parts(tubes, np.flatnonzero(miss <= 2.0)).sum(axis=1)
-        assert sum(answer.recipe.parts.values()) == totals.min()
+        assert sum(answer.in_few_parts.parts.values()) == totals.min()
         # and no whole-part mix of fewer tubes would have done
         for fewer in range(1, tubes):
             assert ciede2000(target, lattice.lab(fewer)).min() > 2.0
@@ -69,40 +69,40 @@ def test_fewer_tubes_in_finer_parts_are_named():
     # thirteen parts: twelve cannot hold the three tubes to half a unit
     mixture = STUDIO.mix("3 bone-black + 8 yellow-ochre + 2 viridian")
     answer = find_recipe(mixture.lab, STUDIO, tolerance=0.5)
-    assert answer.recipe.miss <= 0.5 and answer.recipe.tubes == 4
+    assert answer.in_few_parts.miss <= 0.5 and answer.in_few_parts.tubes == 4
     assert answer.by_count[2].miss < 0.05
-    assert answer.finer.parts == {"yellow-ochre": 8, "viridian": 2, "bone-black": 3}
+    assert answer.in_finer_parts.parts == {"yellow-ochre": 8, "viridian": 2, "bone-black": 3}
     whole = find_recipe(mixture.lab, STUDIO, tolerance=0.5, parts=13)
-    assert whole.recipe.parts == answer.finer.parts and whole.finer is None
+    assert whole.in_few_parts.parts == answer.in_finer_parts.parts and whole.in_finer_parts is None
 
 
 def test_alternatives_use_other_tubes_and_hit():
     answer = find_recipe([45, 15, 20], STUDIO)
-    sets = [frozenset(r.parts) for r in [answer.recipe, *answer.alternatives]]
+    sets = [frozenset(r.parts) for r in [answer.in_few_parts, *answer.alternatives]]
     assert len(answer.alternatives) == 3 and len(set(sets)) == 4
     for other in answer.alternatives:
         assert other.miss <= 2.0
-        assert not set(answer.recipe.parts) <= set(other.parts)
+        assert not set(answer.in_few_parts.parts) <= set(other.parts)
     assert len(find_recipe([45, 15, 20], STUDIO, alternatives=1).alternatives) == 1
 
 
 def test_must_and_must_not():
     answer = find_recipe([45, 15, 20], STUDIO, must=["PB29"], must_not=["bone-black"])
-    for recipe in [answer.recipe, *answer.alternatives]:
+    for recipe in [answer.in_few_parts, *answer.alternatives]:
         assert "ultramarine-blue" in recipe.parts
         assert "bone-black" not in recipe.parts
     for count in answer.by_count:
         assert "bone-black" not in count.shares
     forced = find_recipe([45, 15, 20], STUDIO, must=["viridian", "bone-black"])
     assert forced.by_count[0].tubes == 2
-    assert {"viridian", "bone-black"} <= set(forced.recipe.parts)
+    assert {"viridian", "bone-black"} <= set(forced.in_few_parts.parts)
 
 
 def test_fewer_tubes_allowed():
     answer = find_recipe([45, 15, 20], STUDIO, max_tubes=2)
-    assert not answer.reached and len(answer.by_count) == 2
-    assert answer.recipe.tubes <= 2
-    assert find_recipe([45, 15, 20], STUDIO, parts=5).recipe.tubes <= 4
+    assert not answer.in_reach and len(answer.by_count) == 2
+    assert answer.in_few_parts.tubes <= 2
+    assert find_recipe([45, 15, 20], STUDIO, parts=5).in_few_parts.tubes <= 4
 
 
 def test_five_and_six_tubes():
@@ -112,14 +112,14 @@ def test_five_and_six_tubes():
         assert len(answer.by_count) == 6
         assert answer.by_count[3].miss == pytest.approx(four.by_count[3].miss, abs=1e-6)
         assert answer.by_count[5].miss <= answer.by_count[3].miss
-        assert answer.reached == four.reached
+        assert answer.in_reach == four.in_reach
 
 
 @pytest.mark.parametrize("parts", [1, 2, 3])
 def test_hardly_any_parts(parts):
     for target in ([45, 15, 20], [80, 60, -60]):
         answer = find_recipe(target, STUDIO, parts=parts)
-        assert sum(answer.recipe.parts.values()) <= parts
+        assert sum(answer.in_few_parts.parts.values()) <= parts
         assert len(answer.by_count) == 4
         assert find_recipes([target], STUDIO, parts=parts).parts.sum() <= parts
 
@@ -127,21 +127,21 @@ def test_hardly_any_parts(parts):
 def test_a_pale_colour_needs_finer_parts():
     pale = STUDIO.mix({"titanium-white": 60, "ultramarine-blue": 1}).lab
     answer = find_recipe(pale, STUDIO, tolerance=1.0)
-    assert answer.reached and answer.by_count[1].miss < 0.05
-    assert answer.recipe.miss > 1.0
-    assert answer.finer is not None and answer.finer.miss <= 1.0
-    assert sum(answer.finer.parts.values()) > 12
+    assert answer.in_reach and answer.by_count[1].miss < 0.05
+    assert answer.in_few_parts.miss > 1.0
+    assert answer.in_finer_parts is not None and answer.in_finer_parts.miss <= 1.0
+    assert sum(answer.in_finer_parts.parts.values()) > 12
 
 
 def test_out_of_reach_is_said_with_direction_and_help():
     answer = find_recipe([45, -15, -30], EARTHS)
     out = answer.out_of_reach
-    assert not answer.reached and out is not None
+    assert not answer.in_reach and out is not None
     assert out.miss == answer.by_count[-1].miss > 10
-    assert out.directions[0] == "too pure" and out.chroma > 20
+    assert out.directions[0] == "too high in chroma" and out.chroma > 20
     assert out.paint in TABLE.ids and out.paint not in EARTHS.ids
     helped = find_recipe([45, -15, -30], TABLE.palette([*EARTHS.ids, out.paint]))
-    assert helped.reached
+    assert helped.in_reach
     assert helped.by_count[out.paint_tubes - 1].miss == pytest.approx(out.paint_miss, abs=0.02)
     dark = find_recipe([3, 0, 0], STUDIO)
     assert dark.out_of_reach.directions == ("too dark",) and dark.out_of_reach.paint is None
@@ -154,34 +154,34 @@ def test_the_compromise_keeps_value_then_hue():
     for lch in ([60, 70, 250], [50, 90, 40], [70, 90, 330]):
         target = lch_to_lab(lch)
         kept = find_recipe(target, STUDIO, parts=24)
-        plain = find_recipe(target, STUDIO, parts=24, policy="nearest")
-        assert not kept.reached
-        got, near = lab_to_lch(kept.recipe.lab), lab_to_lch(plain.recipe.lab)
+        plain = find_recipe(target, STUDIO, parts=24, out_of_reach="nearest")
+        assert not kept.in_reach
+        got, near = lab_to_lch(kept.in_few_parts.lab), lab_to_lch(plain.in_few_parts.lab)
         assert abs(got[0] - lch[0]) < 3.0
         assert abs(got[0] - lch[0]) <= abs(near[0] - lch[0]) + 1.0
         assert abs((got[2] - lch[2] + 180) % 360 - 180) < 12
         assert got[1] < lch[1]
         # nearest overall is nearer, by plain difference
-        assert plain.recipe.miss <= kept.recipe.miss + 1e-9
-        assert plain.recipe.miss <= kept.by_count[-1].miss + 1.5
+        assert plain.in_few_parts.miss <= kept.in_few_parts.miss + 1e-9
+        assert plain.in_few_parts.miss <= kept.by_count[-1].miss + 1.5
 
 
 def test_a_palette_without_grey_still_answers():
     answer = find_recipe([50, 0, -40], TABLE.palette(["diarylide-yellow"]))
-    assert not answer.reached and answer.recipe.parts == {"diarylide-yellow": 1}
+    assert not answer.in_reach and answer.in_few_parts.parts == {"diarylide-yellow": 1}
 
 
 def test_other_lights_travel_with_the_answer():
     warm = viewing("A", "10")
     mixture = STUDIO.mix({"titanium-white": 3, "burnt-sienna": 2}, warm)
     answer = find_recipe(mixture.lab, STUDIO, tolerance=0.5, view=warm)
-    assert answer.recipe.miss <= 0.5
-    assert answer.recipe.mixture.view is warm
+    assert answer.in_few_parts.miss <= 0.5
+    assert answer.in_few_parts.mixture.view is warm
 
 
 def test_the_same_answer_to_the_last_digit():
     one, two = (find_recipe([52, 8, 30], mixlab.read_palette("studio")) for _ in range(2))
-    assert one.recipe.parts == two.recipe.parts
+    assert one.in_few_parts.parts == two.in_few_parts.parts
     assert [c.miss for c in one.by_count] == [c.miss for c in two.by_count]
     assert [c.shares for c in one.by_count] == [c.shares for c in two.by_count]
 
@@ -195,7 +195,7 @@ def test_the_same_answer_to_the_last_digit():
         ({"max_tubes": 7}, "tubes"),
         ({"parts": 0}, "parts"),
         ({"parts": 41}, "parts"),
-        ({"policy": "best"}, "policy"),
+        ({"out_of_reach": "best"}, "out of reach"),
         ({"must": ["cobalt-blue"]}, "cobalt-blue"),
         ({"must_not": ["no-such-paint"]}, "no-such-paint"),
         ({"must": ["viridian"], "must_not": ["viridian"]}, "both"),
@@ -216,9 +216,9 @@ def test_settings_that_make_no_sense(change, word):
 
 def test_a_name_may_stand_alone_or_be_given_twice():
     one = find_recipe([45, 15, 20], STUDIO, must="viridian")
-    assert "viridian" in one.recipe.parts
+    assert "viridian" in one.in_few_parts.parts
     twice = find_recipe([45, 15, 20], STUDIO, must=["PG18", "viridian"], max_tubes=1)
-    assert twice.recipe.parts == {"viridian": 1}
+    assert twice.in_few_parts.parts == {"viridian": 1}
 
 
 def test_more_mixes_than_memory_holds_are_refused():
@@ -238,8 +238,8 @@ def test_many_recipes_agree_with_their_mixes():
     assert many.parts.sum(axis=1).max() <= 12 and many.parts.sum(axis=1).min() >= 1
     np.testing.assert_array_equal((many.parts > 0).sum(axis=1), many.tubes)
     np.testing.assert_allclose(ciede2000(labs, many.lab), many.miss, atol=1e-9)
-    np.testing.assert_array_equal(many.reached, many.miss <= 2.0)
-    assert 0.2 < many.reached.mean() < 1
+    np.testing.assert_array_equal(many.within_tolerance, many.miss <= 2.0)
+    assert 0.2 < many.within_tolerance.mean() < 1
     for i in (0, 17, 399):
         np.testing.assert_allclose(many[i].lab, many.lab[i], atol=1e-9)
 
@@ -247,7 +247,7 @@ def test_many_recipes_agree_with_their_mixes():
 def test_many_recipes_as_a_pandas_table():
     many = find_recipes([[45, 15, 20], [60, 5, 30]], STUDIO)
     frame = many.frame()
-    assert list(frame.columns) == [*STUDIO.ids, "tubes", "miss", "reached"]
+    assert list(frame.columns) == [*STUDIO.ids, "tubes", "miss", "within_tolerance"]
     np.testing.assert_array_equal(frame[STUDIO.ids].to_numpy(), many.parts)
 
 
@@ -261,8 +261,8 @@ def test_many_recipes_use_the_tubes_that_one_recipe_does():
         one = find_recipe(lab, STUDIO)
         assert one.by_count[many.tubes[i] - 1].miss <= many.miss[i] + 0.02
         # the lattice knows whole parts only: where they hold the colour, both agree
-        if one.recipe.miss <= 2.0:
-            assert many.reached[i] and one.recipe.tubes == many.tubes[i]
+        if one.in_few_parts.miss <= 2.0:
+            assert many.within_tolerance[i] and one.in_few_parts.tubes == many.tubes[i]
             compared += 1
     assert compared > 10
 
@@ -283,39 +283,39 @@ def test_where_no_parts_hold_the_colour_the_nearest_of_the_finest_is_given(white
     """A hint of blue, paler than one part in 240 makes it."""
     pale = STUDIO.mix({"titanium-white": white, "phthalo-blue-green-shade": 1, "bone-black": 1}).lab
     answer = find_recipe(pale, STUDIO, tolerance=0.05)
-    assert answer.reached
-    assert answer.recipe.miss > 0.05
-    assert answer.best.miss <= answer.recipe.miss
-    if answer.finer is not None:
-        assert answer.finer.miss < answer.recipe.miss
-        assert answer.best is answer.finer
-        assert 12 < sum(answer.finer.parts.values()) <= 244
+    assert answer.in_reach
+    assert answer.in_few_parts.miss > 0.05
+    assert answer.recipe.miss <= answer.in_few_parts.miss
+    if answer.in_finer_parts is not None:
+        assert answer.in_finer_parts.miss < answer.in_few_parts.miss
+        assert answer.recipe is answer.in_finer_parts
+        assert 12 < sum(answer.in_finer_parts.parts.values()) <= 244
     # by hand: a part of one strong paint in so much white as comes nearest
     tried = [
         ciede2000(pale, STUDIO.mix({"titanium-white": n, strong: 1}).lab)
         for strong in STUDIO.ids[1:]
         for n in range(12, 240)
     ]
-    assert answer.best.miss <= min(tried) + 0.06
+    assert answer.recipe.miss <= min(tried) + 0.06
 
 
 def test_three_paints_that_must_be_used_leave_no_small_sets():
     """Sizes of which no set holds them all are passed over, also in finer parts."""
     must = ["titanium-white", "phthalo-blue-green-shade", "bone-black"]
     answer = find_recipe(STUDIO["titanium-white"].lab, STUDIO, must=must)
-    assert set(must) <= set(answer.best.parts)
-    assert answer.best.miss <= answer.recipe.miss
-    assert sum(answer.best.parts.values()) > 12
+    assert set(must) <= set(answer.recipe.parts)
+    assert answer.recipe.miss <= answer.in_few_parts.miss
+    assert sum(answer.recipe.parts.values()) > 12
 
 
 def test_out_of_reach_the_nearest_in_whole_parts_is_near_the_nearest():
     random = np.random.default_rng(8)
     seen = 0
     for lab in random.uniform([20, -60, -60], [95, 60, 60], (40, 3)):
-        answer = find_recipe(lab, STUDIO, max_tubes=3, policy="nearest")
-        if not answer.reached:
+        answer = find_recipe(lab, STUDIO, max_tubes=3, out_of_reach="nearest")
+        if not answer.in_reach:
             least = answer.by_count[-1].miss
-            assert answer.best.miss <= max(least + 0.5, answer.recipe.miss - 0.05) + 1e-9
-            assert answer.finer is None or answer.recipe.miss > least + 0.5
-            seen += answer.finer is not None
+            assert answer.recipe.miss <= max(least + 0.5, answer.in_few_parts.miss - 0.05) + 1e-9
+            assert answer.in_finer_parts is None or answer.in_few_parts.miss > least + 0.5
+            seen += answer.in_finer_parts is not None
     assert seen > 2

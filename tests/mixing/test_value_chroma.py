@@ -75,11 +75,11 @@ def test_stages_read_the_curves():
     assert [stage.point for stage in told.stages] == [told.start, told.peak, told.half]
     first, _, last = told.stages
     np.testing.assert_allclose(first.k_over_s, TABLE["PB29"].K / TABLE["PB29"].S)
-    assert 430 <= first.hill <= 470 and 540 <= first.floor <= 640
-    assert (last.swamped == (last.k_over_s < 1)).all()
-    assert last.swamped.sum() > first.swamped.sum()
-    place = np.flatnonzero(first.hill == WAVELENGTHS)[0]
-    assert first.at(first.hill) == first.reflectance[place]
+    assert 430 <= first.maximum <= 470 and 540 <= first.minimum <= 640
+    assert (last.scattering_dominates == (last.k_over_s < 1)).all()
+    assert last.scattering_dominates.sum() > first.scattering_dominates.sum()
+    place = np.flatnonzero(first.maximum == WAVELENGTHS)[0]
+    assert first.at(first.maximum) == first.reflectance[place]
 
 
 def test_whites_are_compared_at_equal_value():

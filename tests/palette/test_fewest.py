@@ -380,7 +380,7 @@ def test_every_recipe_is_of_the_set_and_as_the_single_search_has_it(found, scene
         recipe = found.recipes[row]
         assert set(recipe.parts) <= set(found.tubes)
         assert recipe.tubes <= 3
-        alone = find_recipe(scene[row], found.palette, max_tubes=3, policy="nearest")
+        alone = find_recipe(scene[row], found.palette, max_tubes=3, out_of_reach="nearest")
         assert alone.by_count[-1].miss == pytest.approx(found.miss[row], abs=0.005)
 
 

@@ -369,7 +369,7 @@ def test_coverage_and_its_words(earths, tmp_path):
     assert told.within.tolist() == [True, False, False]
     assert told.share == pytest.approx(0.5)
     assert told.mean_miss == pytest.approx((told.miss * [2, 1, 1]).sum() / 4)
-    assert told.directions(1)[0] in ("too pure", "of another hue")
+    assert told.directions(1)[0] in ("too high in chroma", "of another hue")
     assert told.directions(2) == ("too dark",)
     assert sum(told.by_direction().values()) == pytest.approx(0.5)
     families = told.by_family()

@@ -271,7 +271,7 @@ def test_main_colours_have_recipes(made):
         assert all(n == round(n) for n in mixture.parts.values())
         assert main.finer[i] == (sum(mixture.parts.values()) > 10)
         assert main.least[i] <= main.miss[i] + 0.02
-        if main.reached[i] and not main.finer[i]:
+        if main.in_reach[i] and not main.finer[i]:
             assert main.miss[i] <= main.tolerance
             one = mixlab.find_recipe(main.lab[i], PALETTE, parts=10)
             assert one.recipe.mixture.parts == mixture.parts
@@ -284,7 +284,7 @@ def test_of_a_colour_within_reach_of_no_whole_parts_the_least_miss_is_told(tmp_p
     made = render(read_photo(picture(tmp_path, np.tile(level, (4, 4, 1)))),
                   mixlab.read_palette("studio"))  # fmt: skip
     main = main_colours(made, 1)
-    assert main.least[0] < 1 and main.reached[0]
+    assert main.least[0] < 1 and main.in_reach[0]
     whole = mixlab.find_recipes(main.lab, made.palette)
     assert whole.miss[0] > made.tolerance
     assert main.miss[0] <= made.tolerance and main.finer[0]

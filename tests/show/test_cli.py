@@ -430,7 +430,7 @@ def bad(tmp_path):
         ("recipe --lab 45,15,20 --tolerance nan", "it must be above zero"),
         ("recipe --lab 45,15,20 --parts 0", "it must be 1 to"),
         ("recipe --lab 45,15,20 --parts 1000", "it must be 1 to"),
-        ("recipe --lab 45,15,20 --policy best", "policies: value, nearest"),
+        ("recipe --lab 45,15,20 --policy best", "one of value, nearest"),
         ("recipe --lab 45,15,20 --light moon", "no light named 'moon'; known lights: D65"),
         ("recipe --lab 45,15,20 --observer 5", "the observer is 2 or 10"),
         ("recipe --lab 45,15,20 --with titanum-white", "near names: titanium-white"),

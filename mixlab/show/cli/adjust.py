@@ -9,7 +9,7 @@ import typer
 from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import lab_to_hex, lab_to_lch, lab_to_munsell, viewing
 from mixlab.files import csv_text, write_whole
-from mixlab.mixing.adjust import FINEST, MOST, MOST_KINDS, Adjustment
+from mixlab.mixing.adjust import LARGEST, MOST_KINDS, SMALLEST_PART, Adjustment
 from mixlab.mixing.adjust import adjust as adjusted
 from mixlab.mixing.goals import Tolerances
 from mixlab.paint.mixtures import Mixture
@@ -53,10 +53,10 @@ def adjust(
     ),
     finest: Annotated[
         float, typer.Option(help="The finest part that you measure: 0.25, or 1 for whole parts.")
-    ] = FINEST,
+    ] = SMALLEST_PART,
     most: Annotated[
         float, typer.Option(help="Greatest addition, in times of the pile.")
-    ] = MOST,
+    ] = LARGEST,
     value_within: Annotated[
         float, typer.Option(help="How near value must come [Munsell].")
     ] = _WITHIN.value,
@@ -86,7 +86,7 @@ def adjust(
     made = adjusted(
         start, tubes, chroma=chroma, chroma_by=chroma_by, value=value, value_by=value_by,
         warmer=warmer, cooler=cooler, within=Tolerances(value_within, chroma_within, hue_within),
-        finest=finest, most=most, kinds=kinds,
+        smallest_part=finest, largest=most, kinds=kinds,
     )  # fmt: skip
     if plot is not None:
         from mixlab.show.plots.distance import path
@@ -123,11 +123,11 @@ def show(page: Page, made: Adjustment, palette: str) -> None:
     page.entry("Light", f"{view.light}, {view.observer} degree observer")
     said = in_words(made)
     if said:
-        page.head("There" if made.reached else "Out of reach of any addition")
+        page.head("There" if made.within_tolerance else "Out of reach of any addition")
         for sentence in said:
             page.line(f"  {sentence}", hang=2)
     if made.parts:
-        page.head("Add" if made.reached else "The least harmful addition")
+        page.head("Add" if made.within_tolerance else "The least harmful addition")
         page.line("  " + _pile(made), hang=2)
         rows = [("", "parts", "", "Munsell", "hex", "L*", "C*", "h")]
         for i, (id, parts, mixture) in enumerate(_stages(made)):
@@ -148,9 +148,12 @@ def show(page: Page, made: Adjustment, palette: str) -> None:
             hang=2,
         )
         page.line(f"  In all: {made.mixture}", hang=4)
-    others = [one for one in made.by_kinds if not made.reached or len(one.parts) < len(made.parts)]
+    others = [
+        one for one in made.by_kinds
+        if not made.within_tolerance or len(one.parts) < len(made.parts)
+    ]  # fmt: skip
     if len(others) > 1:
-        page.head("The nearest with fewer kinds of paint" if made.reached
+        page.head("The nearest with fewer kinds of paint" if made.within_tolerance
                   else "The nearest, by kinds of paint added")  # fmt: skip
         lines: list[tuple[str, ...]] = [("kinds", "value", "chroma", "hue", "add")]
         lines += [(str(len(one.parts)), *_offs(one), _added(one)) for one in others]
@@ -199,7 +202,7 @@ def _rows(made: Adjustment) -> Iterator[list[object]]:
 
 def as_json(made: Adjustment, palette: str) -> dict[str, Any]:
     """Return an adjustment for JSON."""
-    view, goal = made.start.view, made.goal
+    view, goal, fresh = made.start.view, made.goal, made.fresh_recipe
     return {
         "mix": made.start.parts,
         "palette": palette,
@@ -217,7 +220,7 @@ def as_json(made: Adjustment, palette: str) -> dict[str, Any]:
         },
         "within": {"value": made.within.value, "chroma": made.within.chroma,
                    "hue": made.within.hue},
-        "reached": made.reached,
+        "reached": made.within_tolerance,
         **_result(made),
         "steps": [
             {"paint": a.paint.id, "parts": a.parts, "effect": list(a.effect), **_colour(a.mixture)}
@@ -225,8 +228,8 @@ def as_json(made: Adjustment, palette: str) -> dict[str, Any]:
         ],
         "said": in_words(made),
         "beyond": number(made.beyond) if made.beyond is not None else None,
-        "afresh": made.afresh.recipe.parts if made.afresh and made.afresh.reached else None,
-        "by_kinds": [{"reached": one.reached, **_result(one)} for one in made.by_kinds],
+        "afresh": fresh.recipe.parts if fresh and fresh.in_reach else None,
+        "by_kinds": [{"reached": one.within_tolerance, **_result(one)} for one in made.by_kinds],
     }  # fmt: skip
 
 

@@ -60,11 +60,8 @@ def demo(
             [("in the picture", hex), ("the mix", f"{made.hex}   {made.munsell}")],
             hexes=[hex, made.hex],
         )
-        better = answer.finer if answer.finer and answer.finer.miss < answer.recipe.miss else None
         page.line(f"  {made}", hang=4)
         page.line(f"  {_verdict(answer)}", hang=2)
-        if better is not None:
-            page.line(f"  In finer parts: {better.mixture}; miss {better.miss:.1f}.", hang=4)
     place, target, answer = found[0]
     page.head(f"The first of them in full: {place}")
     page.line()
@@ -88,5 +85,5 @@ def _verdict(answer: Answer) -> str:
         words = ", ".join(out.directions)
         return f"out of reach ({words}), compromise misses by {miss}{helper}"
     if answer.recipe.miss > answer.tolerance:
-        return f"miss {miss}: so few parts do not come within {answer.tolerance:g}"
+        return f"miss {miss}: no whole parts come within {answer.tolerance:g}"
     return f"miss {miss}"

@@ -180,7 +180,7 @@ def _show(
                      str(best.mixture)))  # fmt: skip
         hexes.append(lab_to_hex(plane.lab, view))
     page.table(rows, right="013", hexes=hexes)
-    if any(not plane.answer.reached for plane in found):
+    if any(not plane.answer.in_reach for plane in found):
         page.line("  A miss above the tolerance: out of reach of these tubes; the least harmful "
                   "compromise, value first.", hang=2)  # fmt: skip
     page.line("  Veil: how much of the light is the horizon's. Contrast: in luminance, with the "
@@ -212,7 +212,7 @@ def _row(plane: Plane, view: Viewing) -> list[object]:
     _, value, chroma = lab_to_munsell(plane.lab, view)
     return [
         number(plane.fraction, 6), plane.distance, number(plane.contrast), str(recipe.mixture),
-        number(recipe.miss), plane.answer.reached, number(value), number(chroma), plane.munsell,
+        number(recipe.miss), plane.answer.in_reach, number(value), number(chroma), plane.munsell,
         *numbers(plane.lab), *numbers(lab_to_lch(plane.lab)[1:]), lab_to_hex(plane.lab, view),
     ]  # fmt: skip
 
@@ -226,7 +226,7 @@ def _json(plane: Plane, view: Viewing) -> dict[str, Any]:
         "munsell": plane.munsell,
         "hex": lab_to_hex(plane.lab, view),
         "contrast": number(plane.contrast),
-        "reached": plane.answer.reached,
+        "reached": plane.answer.in_reach,
         "recipe": {"parts": plane.recipe.parts, "miss": number(plane.recipe.miss)},
     }
 

@@ -406,9 +406,9 @@ def _point_json(point: Point, share: str) -> dict[str, Any]:
 def _stage_json(stage: Stage, share: str) -> dict[str, Any]:
     return {
         share: number(stage.point.share, 6),
-        "hill": {"nm": stage.hill, "reflectance": number(stage.at(stage.hill))},
-        "floor": {"nm": stage.floor, "reflectance": number(stage.at(stage.floor))},
+        "hill": {"nm": stage.maximum, "reflectance": number(stage.at(stage.maximum))},
+        "floor": {"nm": stage.minimum, "reflectance": number(stage.at(stage.minimum))},
         "reflectance": numbers(stage.reflectance, 5),
         "k_over_s": numbers(stage.k_over_s, 6),
-        "swamped": [bool(s) for s in stage.swamped],
+        "swamped": [bool(s) for s in stage.scattering_dominates],
     }

@@ -132,13 +132,13 @@ def show(
     page.table(rows, right="03")
     if main.finer.any():
         page.line(f"  * in finer parts than {main.parts}: fewer do not come near enough.", hang=4)
-    if (main.reached & (main.miss > main.tolerance)).any():
+    if (main.in_reach & (main.miss > main.tolerance)).any():
         page.line(
             f"  + a mix within the tolerance exists, but not in up to {FINEST} parts; the recipe "
             "is the nearest in so many.",
             hang=4,
         )
-    if not main.reached.all():
+    if not main.in_reach.all():
         page.line("  - out of reach; the recipe is the nearest.", hang=4)
     if written:
         page.head("Written")
@@ -182,7 +182,7 @@ def _percent(share: float) -> str:
 
 
 def _miss(main: MainColours, i: int) -> str:
-    if not main.reached[i]:
+    if not main.in_reach[i]:
         mark = "-"
     elif main.miss[i] > main.tolerance:
         mark = "+"
@@ -229,7 +229,7 @@ def _colours_json(main: MainColours) -> list[dict[str, Any]]:
                 "hex": mixture.hex,
             },
             "least_miss": number(main.least[i]),
-            "within_reach": bool(main.reached[i]),
+            "within_reach": bool(main.in_reach[i]),
         })  # fmt: skip
     return found
 

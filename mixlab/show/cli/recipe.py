@@ -9,7 +9,7 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import Viewing, lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import TargetError
-from mixlab.mixing.answers import FINEST, POLICIES, Answer, OutOfReach, Recipe
+from mixlab.mixing.answers import FINEST, OUT_OF_REACH, Answer, OutOfReach, Recipe
 from mixlab.mixing.recipes import find_recipe, usual_tubes
 from mixlab.paint.tables import Palette
 from mixlab.show.cli import options
@@ -73,7 +73,7 @@ def recipe(
         typer.Option(
             help="Out of reach: 'value' keeps value, then hue, and gives up chroma; 'nearest'."
         ),
-    ] = POLICIES[0],
+    ] = OUT_OF_REACH[0],
     light: options.Light = "D65",
     observer: options.Observer = "2",
     json: options.Json = False,
@@ -89,7 +89,7 @@ def recipe(
     most = usual_tubes(tubes_at_hand) if tubes is None else tubes
     answer = find_recipe(
         target.lab, tubes_at_hand, tolerance, most,
-        parts=parts, must=with_ or (), must_not=without or (), view=view, policy=policy,
+        parts=parts, must=with_ or (), must_not=without or (), view=view, out_of_reach=policy,
     )  # fmt: skip
     if json:
         print_json(as_json(target, answer))
@@ -148,21 +148,21 @@ def show(page: Page, target: Target, answer: Answer, palette: Palette) -> None:
         page.entry("", note)
     page.entry("Light", f"{view.light}, {view.observer} degree observer")
 
-    best = answer.recipe
+    best = answer.in_few_parts
     if answer.out_of_reach is not None:
         _show_out_of_reach(page, answer.out_of_reach)
-    page.head("Recipe" if answer.reached else "The least harmful compromise")
+    page.head("Recipe" if answer.in_reach else "The least harmful compromise")
     page.line("  " + str(best.mixture), hang=4)
     page.line(f"  {_miss(best)}{_tubes(best)}", hang=2)
     made = best.mixture
     page.table([(made.munsell, made.hex, lab_text(made.lab))], hexes=[made.hex])
-    if answer.reached and best.miss > answer.tolerance:
-        held = answer.finer is not None and answer.finer.miss <= answer.tolerance
+    if answer.in_reach and best.miss > answer.tolerance:
+        held = answer.in_finer_parts is not None and answer.in_finer_parts.miss <= answer.tolerance
         but = "not in so few parts" if held else f"not even {FINEST} parts hold it"
         page.line(f"  A mix within the tolerance of {answer.tolerance:g} exists, but {but}.",
                   hang=2)  # fmt: skip
-    if answer.finer is not None:
-        page.line(f"  In finer parts: {answer.finer.mixture}; {_miss(answer.finer)}.", hang=4)
+    if (finer := answer.in_finer_parts) is not None:
+        page.line(f"  In finer parts: {finer.mixture}; {_miss(finer)}.", hang=4)
     if len(made.paints) > 1:
         show_steps(page, made)
     else:
@@ -200,7 +200,7 @@ def _show_out_of_reach(page: Page, out: OutOfReach) -> None:
         )
     else:
         page.line("  No single paint of the table would bring it within reach.", hang=2)
-    if out.policy == "value":
+    if out.approach == "value":
         page.line(
             "  Kept below: value first, then hue; chroma is given up. Nearest of all: "
             f"{out.nearest.mixture}; {_miss(out.nearest)}.",
@@ -212,8 +212,8 @@ def _in_words(out: OutOfReach) -> list[str]:
     amounts = {
         "too light": f"{out.lightness:.0f} L*",
         "too dark": f"{-out.lightness:.0f} L*",
-        "too pure": f"{out.chroma:.0f} C*",
-        "too dull": f"{-out.chroma:.0f} C*",
+        "too high in chroma": f"{out.chroma:.0f} C*",
+        "too low in chroma": f"{-out.chroma:.0f} C*",
     }
     words = []
     for direction in out.directions:
@@ -258,8 +258,8 @@ def as_json(target: Target, answer: Answer) -> dict[str, Any]:
             "notes": list(target.notes),
         },
         "tolerance": answer.tolerance,
-        "reached": answer.reached,
-        "recipe": _recipe_json(answer.recipe),
+        "reached": answer.in_reach,
+        "recipe": _recipe_json(answer.in_few_parts),
         "by_count": [
             {
                 "tubes": count.tubes,
@@ -270,7 +270,7 @@ def as_json(target: Target, answer: Answer) -> dict[str, Any]:
             for count in answer.by_count
         ],
         "alternatives": [_recipe_json(other) for other in answer.alternatives],
-        "finer": _recipe_json(answer.finer) if answer.finer else None,
+        "finer": _recipe_json(answer.in_finer_parts) if answer.in_finer_parts else None,
         "out_of_reach": _out_json(answer.out_of_reach) if answer.out_of_reach else None,
     }
 
@@ -307,7 +307,7 @@ def _out_json(out: OutOfReach) -> dict[str, Any]:
         "hue": number(out.hue),
         "directions": list(out.directions),
         "between": list(out.between) if out.between else None,
-        "policy": out.policy,
+        "policy": out.approach,
         "nearest": _recipe_json(out.nearest),
         "paint": helper,
     }

@@ -112,7 +112,7 @@ def reflectance(axes: "Axes", made: Ladder, report: Report) -> None:
     _curves(axes, curves)
     top = next(top for top in (25, 50, 100) if curves.max() < top or top == 100)
     first = report.stages[0]
-    for name, at in (("hill", first.hill), ("floor", first.floor)):
+    for name, at in (("hill", first.maximum), ("floor", first.minimum)):
         axes.axvline(at, color=style.QUIET, linewidth=1, linestyle=":")
         axes.annotate(name, (at, 1.01 * top), ha="center", va="bottom", fontsize=9,
                       annotation_clip=False)  # fmt: skip
@@ -156,7 +156,7 @@ def reason(report: Report, title: str = "") -> "Figure":
 
 
 def _hill_and_floor(axes: "Axes", at: Stage, first: Stage) -> None:
-    hill, floor = 100 * at.at(first.hill), 100 * at.at(first.floor)
+    hill, floor = 100 * at.at(first.maximum), 100 * at.at(first.minimum)
     axes.plot(WAVELENGTHS, 100 * at.reflectance, color=style.INK)
     axes.axhspan(0, floor, facecolor=style.FAINT, zorder=0)
     axes.annotate("", (395, hill), (395, floor), arrowprops={"arrowstyle": "<->"})
