@@ -17,7 +17,7 @@ References
 
 
 import csv
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 import numpy as np
@@ -78,9 +78,9 @@ def grid_fault(wavelengths: ArrayLike, widest: float = WIDEST_STEP) -> tuple[int
     return None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class Viewing:
-    """A light and an observer, with the weights that turn reflectance into XYZ.
+    """A light and an observer, by which it is compared, and weights from reflectance to XYZ.
 
     Attributes
     ----------
@@ -92,8 +92,8 @@ class Viewing:
 
     light: str
     observer: str
-    weights: Array
-    white: Array
+    weights: Array = field(compare=False, repr=False)
+    white: Array = field(compare=False, repr=False)
 
 
 @cache
@@ -113,7 +113,7 @@ def lights() -> list[str]:
 
 
 def viewing(light: str = "D65", observer: str = "2") -> Viewing:
-    """Return the weights for a light and an observer; the same object for the same two.
+    """Return the weights for a light and an observer.
 
     Parameters
     ----------
@@ -197,7 +197,7 @@ def lch_to_lab(lch: ArrayLike) -> Array:
 
 def relit(lab: ArrayLike, view_from: Viewing, view_to: Viewing) -> Array:
     """Return CIELAB (..., 3) under another light: its white becomes that light's (Bradford)."""
-    if view_from is view_to:
+    if view_from == view_to:
         return np.asarray(lab, dtype=float)
     xyz = lab_to_xyz(lab, view_from.white)
     return xyz_to_lab(adapt(xyz, view_from.white, view_to.white), view_to.white)

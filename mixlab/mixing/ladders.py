@@ -65,7 +65,7 @@ class Path:
     toward: Mixture
 
     def __post_init__(self) -> None:
-        if self.start.view is not self.toward.view:
+        if self.start.view != self.toward.view:
             raise LadderError("the two mixes of a ladder must be seen under the same light")
         if self._same():
             raise LadderError(f"a ladder from {self.start} to itself has no steps")

@@ -117,7 +117,7 @@ def cover(reach: Reach, colours: Colours, tolerance: float = TOLERANCE) -> Cover
     ReachError : if the colours are for another light, or the tolerance is not above zero
     """
     checked_tolerance(tolerance)
-    if colours.view is not reach.view:
+    if colours.view != reach.view:
         raise ReachError("the colours must be seen under the light and observer of the reach")
     shares, lab, miss = reach.nearest(colours.lab)
     return Coverage(reach, colours, tolerance, miss, lab, shares)

@@ -476,7 +476,7 @@ def compare(one: Reach, other: Reach) -> Comparison:
     ------
     ReachError : if they are not for the same light and observer
     """
-    if one.view is not other.view:
+    if one.view != other.view:
         raise ReachError("the two palettes must be seen under the same light and observer")
     if not (one.solid and other.solid):
         return Comparison(

@@ -1,5 +1,7 @@
 """Ladders: even steps, whole parts, what they go toward."""
 
+import pickle
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -205,3 +207,13 @@ def test_ends_that_are_alike():
     blue = TABLE.mix("1 PB29")
     with pytest.raises(LadderError, match="same light"):
         ladder(blue, WHITE.under("A"))
+
+
+def test_a_mix_that_was_stored_makes_the_same_ladder():
+    start = TABLE.mix("1 PB29", mixlab.viewing("A", "10"))
+    white = TABLE.mix("1 titanium-white", mixlab.viewing("A", "10"))
+    stored = pickle.loads(pickle.dumps(start))
+    assert stored.view == start.view and hash(stored.view) == hash(start.view)
+    np.testing.assert_array_equal(ladder(stored, white, 5).lab, ladder(start, white, 5).lab)
+    with pytest.raises(LadderError, match="same light"):
+        ladder(stored, WHITE)

@@ -1,3 +1,5 @@
+import json
+
 import numpy as np
 import pytest
 
@@ -5,7 +7,9 @@ import mixlab
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import lab_to_lch, lch_to_lab, viewing
 from mixlab.errors import SearchError
+from mixlab.mixing.adjust import adjust
 from mixlab.mixing.recipes import find_recipe, find_recipes
+from mixlab.show.words import in_words
 
 TABLE = mixlab.read_table()
 STUDIO = mixlab.read_palette("studio", TABLE)
@@ -319,3 +323,18 @@ def test_out_of_reach_the_nearest_in_whole_parts_is_near_the_nearest():
             assert answer.in_finer_parts is None or answer.in_few_parts.miss > least + 0.5
             seen += answer.in_finer_parts is not None
     assert seen > 2
+
+
+def test_the_recipe_is_the_one_to_mix_wherever_it_is_asked_for(run):
+    """Twelve parts miss this pale grey by 6.7; a tenth of that is to be had in finer parts."""
+    pale = [92, 0, 6]
+    answer = find_recipe(pale, STUDIO)
+    assert answer.in_few_parts.miss > 6 and answer.recipe.miss <= 2
+    assert answer.recipe is answer.in_finer_parts
+    told = json.loads(run("lights", "--match", "92,0,6", "--json").out)
+    assert told["mixes"][0]["parts"] == answer.recipe.parts
+    # a black that no white on the knife makes so pale
+    made = adjust(TABLE.mix("1 bone-black"), STUDIO, value=9.2, largest=1, kinds=1)
+    fresh = made.fresh_recipe
+    assert fresh.in_few_parts.miss > 2 >= fresh.recipe.miss
+    assert str(fresh.recipe.mixture) in " ".join(in_words(made))
