@@ -32,6 +32,7 @@ from mixlab.files import read_text
 from mixlab.paint.mixtures import parse_mix
 from mixlab.paint.paints import ID, INDEX_NAME
 from mixlab.targets import photos
+from mixlab.targets.photo_files import Photo, read_photo
 
 # --- what is taken for granted ------------------------------------------------------------------
 # Our own choices, no source.
@@ -183,7 +184,7 @@ def read_card(path: str | PathLike[str]) -> Card:
     if not isinstance(name, str) or not name or "\0" in name:
         raise CardError(f'{file}: photo must name the picture, as photo = "kiln-yard-card.png"')
     picture = file.parent / name
-    photo = photos.read_photo(picture)
+    photo = read_photo(picture)
     beside = neutrals + papers
     read = _read_all(file, photo, [(_kind(value), at) for value, at in beside], radius)
     references = [
@@ -306,7 +307,7 @@ class _NotOne(CardError):
 
 def _read_all(
     file: Path,
-    photo: photos.Photo,
+    photo: Photo,
     places: Sequence[tuple[str, tuple[float, ...]]],
     radius: float,
     light: "Light | None" = None,
@@ -330,7 +331,7 @@ def _read_all(
 
 def _read(
     file: Path,
-    photo: photos.Photo,
+    photo: Photo,
     what: str,
     at: tuple[float, ...],
     radius: float,
@@ -415,7 +416,7 @@ def _middle(at: Sequence[float]) -> Array:
 
 
 def _pixels(
-    photo: photos.Photo, at: tuple[float, ...], radius: float
+    photo: Photo, at: tuple[float, ...], radius: float
 ) -> tuple[NDArray[Any], Array]:
     """Return the pixels (n, 3) of a disc or a box, and how far (n, 2) they are from its middle."""
     if len(at) == 2:

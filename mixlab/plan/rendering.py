@@ -28,8 +28,6 @@ from mixlab.colour.spaces import (
     encode_srgb,
     in_gamut,
     lab_to_rgb,
-    relit,
-    rgb_to_lab,
     viewing,
 )
 from mixlab.nearest.many import Seeds, nearest_mixes
@@ -37,9 +35,9 @@ from mixlab.nearest.medium import medium_of
 from mixlab.nearest.whole import Cloud
 from mixlab.paint.tables import Palette
 from mixlab.targets.counting import LEVELS, Counted, bands, codes_of, count_colours
-from mixlab.targets.one import GREY_CARD
 from mixlab.targets.one import sampled as sample_at
-from mixlab.targets.photos import Photo, corrected_lab
+from mixlab.targets.photo_files import Photo
+from mixlab.targets.photos import GREY_CARD, photo_lab
 
 MOST_PIXELS = 100_000_000
 """Greatest picture that is taken whole, which bounds its memory to about 2 GB."""
@@ -66,7 +64,7 @@ def grey_of(photo: Photo, where: str | None, radius: float, reflectance: float) 
     if where is None:
         return None
     rgb = sample_at(photo, where, radius).rgb
-    corrected_lab(rgb, rgb, reflectance)
+    photo_lab(rgb, rgb, reflectance)
     return rgb
 
 
@@ -207,7 +205,9 @@ def render(
     rgb = colours.rgb
 
     def fill(block: slice) -> None:
-        lab[block] = _lab(rgb[block], view, grey, grey_reflectance)
+        lab[block] = photo_lab(
+            rgb[block], grey, grey_reflectance, view=view, highlights=True
+        )
 
     for _ in in_threads(fill, len(lab)):
         pass
@@ -232,12 +232,6 @@ def render(
         photo, palette, view, tolerance, max_tubes, colours, lab, box, means, shares, mixes, shown,
         miss, lightened,
     )  # fmt: skip
-
-
-def _lab(rgb: Array, view: Viewing, grey: Array | None, grey_reflectance: float) -> Array:
-    if grey is None:
-        return rgb_to_lab(rgb, view)
-    return relit(corrected_lab(rgb, grey, grey_reflectance), viewing(), view)
 
 
 @lru_cache(maxsize=2)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from mixlab.arrays import Array, Indices
 from mixlab.colour.spaces import decode_srgb
 from mixlab.errors import PhotoError
-from mixlab.targets.photos import Photo
+from mixlab.targets.photo_files import Photo
 
 LEVELS = 1 << 24
 """Number of colours of 8 bits a channel."""

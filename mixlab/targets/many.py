@@ -18,7 +18,7 @@ from mixlab.errors import MixlabError, ReachError, suggestion
 from mixlab.files import csv_rows, read_text
 from mixlab.targets.counting import count_colours
 from mixlab.targets.one import from_hex, from_lab, from_munsell
-from mixlab.targets.photos import read_photo
+from mixlab.targets.photo_files import read_photo
 
 MOST_COLOURS = 200_000
 """Greatest number of colours in a list."""

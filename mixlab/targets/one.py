@@ -20,15 +20,11 @@ from mixlab.colour.spaces import (
     lch_to_lab,
     munsell_to_lab,
     reflectance_to_lab,
-    relit,
-    viewing,
 )
 from mixlab.errors import TargetError
 from mixlab.files import csv_rows, read_text
-from mixlab.targets.photos import Photo, Sample, box, place, read_photo, sample_lab
-
-GREY_CARD = 0.18
-"""Reflectance of a photographer's grey card."""
+from mixlab.targets.photo_files import Photo, read_photo
+from mixlab.targets.photos import GREY_CARD, Sample, box, photo_lab, place
 
 _CHROMA_LIMIT = 200.0
 _BRIGHTEST = 1.05  # reflectance; a white reads a little above 1 where the reference is off
@@ -212,8 +208,7 @@ def from_photo(
     photo = read_photo(path)
     sample = sampled(photo, at, radius)
     neutral = sampled(photo, grey, radius) if grey is not None else None
-    lab = sample_lab(sample.rgb, neutral.rgb if neutral else None, grey_reflectance)
-    lab = relit(lab, viewing(), view)
+    lab = photo_lab(sample.rgb, neutral.rgb if neutral else None, grey_reflectance, view=view)
     notes = list(photo.notes)
     if sample.count > 1:
         notes.append(f"{sample.count} pixels averaged, spread {sample.spread:.1f} CIEDE2000")

@@ -1,85 +1,34 @@
-"""A picture file to colours that can be trusted, and the colour of a place in it.
-
-Pillow reads the headers, and the pixels of 8 bits a channel. Of 16-bit colour it would keep only
-the upper 8 bits, so that imagecodecs decodes those; it also hands colour profiles to Little CMS
-without rounding to 8 bits. The pixels end as encoded sRGB, IEC 61966-2-1.
+"""The colours of places in a photo.
 
 A photograph's sRGB is what the camera made of the light, not a measurement of the surface: a place
-of known grey in the picture takes its cast and exposure out, see :func:`sample_lab`.
+of known grey in the picture takes its cast and exposure out, see :func:`photo_lab`.
 """
 
 
-import io
-import logging
 import math
-import os
-import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array, Pixels
+from mixlab.arrays import Array, Mask
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import adapt, decode_srgb, rgb_to_lab, rgb_to_xyz, viewing, xyz_to_lab
+from mixlab.colour.spaces import (
+    Viewing,
+    adapt,
+    decode_srgb,
+    relit,
+    rgb_to_lab,
+    rgb_to_xyz,
+    viewing,
+    xyz_to_lab,
+)
 from mixlab.errors import PhotoError
-from mixlab.files import writable, write_whole
+from mixlab.targets.photo_files import Photo
 
-if TYPE_CHECKING:
-    from PIL.Image import Image
-
-
-# --- files --------------------------------------------------------------------------------------
-
-
-def checked_picture(path: str | os.PathLike[str]) -> Path:
-    """Return the path of a picture to be written; PhotoError if it cannot be one."""
-    if Path(path).suffix.lower() != ".png":
-        raise PhotoError(f"{path}: the picture is written as PNG; end its name in .png")
-    return writable(path, PhotoError)
-
-
-def write_picture(path: str | os.PathLike[str], pixels: Pixels) -> None:
-    """Write 8-bit sRGB pixels (h, w, 3 or 4) as PNG with the sRGB profile, whole or not at all.
-
-    Raises
-    ------
-    PhotoError : for another ending, or a place that cannot be written
-    """
-    from PIL import Image, ImageCms
-
-    target = checked_picture(path)
-    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-    stream = io.BytesIO()
-    # the first level of compression takes a fifth of the time of the usual, and a tenth more room
-    Image.fromarray(pixels).save(stream, "PNG", compress_level=1, icc_profile=profile)
-    write_whole(target, stream.getbuffer(), PhotoError)
-
-
-for _library in ("PIL", "imagecodecs"):  # what they log of a damaged file is raised as well
-    logging.getLogger(_library).addHandler(logging.NullHandler())
-
-MAX_PIXELS = 300_000_000
-"""Pictures with more pixels are refused before they are decoded."""
-
-_FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "GIF", "BMP")
-_SPACES = {1: "GRAY", 3: "RGB", 4: "CMYK"}  # by the count of channels, as ICC.1 7.2.6 names them
-
-# TIFF 6.0 tags
-_BITS_PER_SAMPLE, _PHOTOMETRIC, _ORIENTATION, _PLANAR, _SAMPLE_FORMAT = 258, 262, 274, 284, 339
-# Exif 2.32 and DCF 2.0: the interoperability index that stands for Adobe RGB
-_EXIF, _INTEROP, _INTEROP_INDEX, _ADOBE_RGB = 0x8769, 0xA005, 1, "R03"
-# PNG gAMA and cHRM (white, red, green, blue) of sRGB, PNG specification 11.3.2
-_SRGB_GAMMA = 0.45455
-_SRGB_CHROMATICITY = (0.3127, 0.3290, 0.64, 0.33, 0.30, 0.60, 0.15, 0.06)
-
-_Pixels = NDArray[np.unsignedinteger[Any]]
-_Mask = NDArray[np.bool_]
+GREY_CARD = 0.18
+"""Reflectance of a photographer's grey card."""
 
 _BAND = 1 << 20  # pixels taken into floating point at a time
 _SPREAD_PIXELS = 20_000  # enough for a 95th percentile
@@ -88,34 +37,6 @@ _SPREAD_PIXELS = 20_000  # enough for a 95th percentile
 # above the upper limit (254 of 255) the channel may have been cut off. Our own choice, no source.
 _GREY_RANGE = (0.005, 0.99)
 _LIGHTNESS_SLACK = 0.01
-
-
-@dataclass(frozen=True, eq=False)
-class Photo:
-    """A picture as encoded sRGB, turned the way a viewer shows it.
-
-    Attributes
-    ----------
-    path : the file it came from
-    pixels : (height, width, 3), uint8 or uint16, encoded sRGB; read-only
-    opaque : (height, width), where the picture is not transparent; None if it is opaque throughout
-    notes : what was done to the colours, and what makes them doubtful
-    """
-
-    path: Path
-    pixels: _Pixels = field(repr=False)
-    opaque: _Mask | None = field(repr=False)
-    notes: tuple[str, ...]
-
-    @property
-    def width(self) -> int:
-        """Return the width [pixels]."""
-        return int(self.pixels.shape[1])
-
-    @property
-    def height(self) -> int:
-        """Return the height [pixels]."""
-        return int(self.pixels.shape[0])
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,236 +58,6 @@ class Sample:
     count: int
     spread: float
     clipped: float
-
-
-# --- reading ------------------------------------------------------------------------------------
-
-
-def read_photo(path: str | os.PathLike[str], most: int = MAX_PIXELS) -> Photo:
-    """Return the picture in a JPEG, PNG, TIFF, WebP, GIF or BMP file as encoded sRGB.
-
-    An embedded ICC profile is converted from, relative colorimetric; without one the picture is
-    taken as sRGB. EXIF orientation is applied. Of several pictures in a file the first is read.
-
-    Raises
-    ------
-    PhotoError : if there is no such file, or it is not a whole picture of 8 or 16 bits a channel
-        and at most so many pixels
-    """
-    file = Path(path)
-    try:
-        _check_file(file)
-        return _read(file, most)
-    except PhotoError:
-        raise
-    except MemoryError as error:
-        raise PhotoError(f"{file} is too large for the memory of this computer") from error
-    except Exception as error:  # a decoder fed with damaged bytes may raise nearly anything
-        if isinstance(error, OSError) and error.strerror:
-            raise PhotoError(f"{file} cannot be read: {error.strerror}") from error
-        raise PhotoError(f"{file} is damaged or cut short: {_one_line(error)}") from error
-
-
-def _check_file(file: Path) -> None:
-    if file.is_dir():
-        raise PhotoError(f"{file} is a directory, not a picture")
-    if not file.exists():
-        raise PhotoError(f"{file}: there is no such file")
-    if not file.is_file():
-        raise PhotoError(f"{file} is no ordinary file")
-    if file.stat().st_size == 0:
-        raise PhotoError(f"{file} is empty, not a picture")
-
-
-def _read(file: Path, most: int) -> Photo:
-    from PIL import Image, UnidentifiedImageError
-
-    too_large = PhotoError(f"{file} has more than {most / 10**6:g} megapixels; make it smaller")
-    notes = []
-    with _own_limit():
-        try:
-            image = Image.open(file, formats=_FORMATS)
-        except Image.DecompressionBombError as error:
-            raise too_large from error
-        except UnidentifiedImageError as error:
-            raise PhotoError(
-                f"{file} is not a picture that can be read: "
-                "JPEG, PNG, TIFF, WebP, GIF or BMP, 8 or 16 bits a channel"
-            ) from error
-        with image:
-            if image.width * image.height > most:
-                raise too_large
-            if (frames := getattr(image, "n_frames", 1)) > 1:
-                notes.append(f"first of {frames} pictures in the file")
-            deep = _bits(file, image) == 16
-            values, opaque = _decode_deep(file, image) if deep else _decode(image)
-            profile, note = _profile(image, _SPACES[values.shape[2]])
-    notes.append(note)
-    if opaque is not None:
-        notes.append("partly transparent")
-    pixels = _to_srgb(values, profile)
-    pixels.flags.writeable = False
-    return Photo(file, pixels, opaque, tuple(notes))
-
-
-@contextmanager
-def _own_limit() -> Iterator[None]:
-    """Set our limit in place of Pillow's, and keep what Pillow would warn of off the terminal."""
-    from PIL import Image
-
-    usual = Image.MAX_IMAGE_PIXELS
-    Image.MAX_IMAGE_PIXELS = MAX_PIXELS
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            yield
-    finally:
-        Image.MAX_IMAGE_PIXELS = usual
-
-
-def _bits(file: Path, image: "Image") -> int:
-    """Return the bits a channel that are to be read, or refuse; from the header alone."""
-    bits, whole = 8, True
-    if image.format == "PNG":
-        with open(file, "rb") as stream:
-            bits = stream.read(25)[24]  # in the IHDR chunk, which comes first
-    elif image.format == "TIFF":
-        bits = max(_tag(image, _BITS_PER_SAMPLE))
-        whole = set(_tag(image, _SAMPLE_FORMAT)) == {1}
-    if not whole or bits not in (1, 2, 4, 8, 16):
-        kind = "whole" if whole else "signed or floating-point"
-        raise PhotoError(
-            f"{file} holds {kind} numbers of {bits} bits a channel; "
-            "save it with 8 or 16 bits a channel"
-        )
-    if image.mode in ("LAB", "F", "I"):
-        raise PhotoError(f"{file} holds {image.mode} values; save it as RGB")
-    return min(bits, 8) if image.mode == "CMYK" else bits
-
-
-def _tag(image: "Image", number: int) -> tuple[int, ...]:
-    """Return a tag of a TIFF; those asked for here are 1 where they are missing, TIFF 6.0."""
-    tags: Any = getattr(image, "tag_v2", {})
-    found = tags.get(number, 1)
-    return found if isinstance(found, tuple) else (found,)
-
-
-def _decode(image: "Image") -> tuple[_Pixels, _Mask | None]:
-    """Decode 8 bits a channel with Pillow: (h, w, 1 grey, 3 RGB or 4 CMYK) and where opaque."""
-    from PIL import ImageOps
-
-    ImageOps.exif_transpose(image, in_place=True)
-    opaque = None
-    if image.has_transparency_data:
-        if image.mode == "La":
-            image = image.convert("LA")
-        opaque = np.asarray(image.convert("RGBA").getchannel("A")) == 255
-    mode = "L" if image.mode in ("1", "L", "LA") else "CMYK" if image.mode == "CMYK" else "RGB"
-    values = np.asarray(image if image.mode == mode else image.convert(mode))
-    return np.atleast_3d(values), _partly(opaque)
-
-
-def _decode_deep(file: Path, image: "Image") -> tuple[_Pixels, _Mask | None]:
-    """Decode 16 bits a channel, of which Pillow would keep 8; it has read the header."""
-    import imagecodecs
-
-    if image.format == "PNG":
-        values = imagecodecs.png_decode(file.read_bytes())
-    else:
-        values = imagecodecs.tiff_decode(file.read_bytes())
-        if _tag(image, _PLANAR) == (2,):
-            values = np.moveaxis(values, 0, -1)
-        if _tag(image, _PHOTOMETRIC) == (0,):  # counted from white
-            values = 65535 - values
-    values = np.atleast_3d(values)
-    if values.dtype != np.uint16:
-        raise ValueError("16 bits a channel were expected")
-    values = _turned(values, image.getexif().get(_ORIENTATION, 1))
-    opaque = values[..., -1] == 65535 if image.has_transparency_data else None
-    return values[..., : 3 if values.shape[2] >= 3 else 1], _partly(opaque)
-
-
-def _turned(values: _Pixels, orientation: int) -> _Pixels:
-    """Return the picture as a viewer shows it; Exif 2.32, tag 274."""
-    rows = -1 if orientation in (3, 4, 6, 7) else 1
-    columns = -1 if orientation in (2, 3, 7, 8) else 1
-    values = values[::rows, ::columns]
-    return values.swapaxes(0, 1) if orientation in (5, 6, 7, 8) else values
-
-
-def _partly(opaque: _Mask | None) -> _Mask | None:
-    return None if opaque is None or opaque.all() else opaque
-
-
-def _profile(image: "Image", space: str) -> tuple[bytes | None, str]:
-    """Return the embedded profile if it serves a picture in `space`, and what to tell about it."""
-    from PIL import ImageCms
-
-    rest = "plain conversion, the colours are rough" if space == "CMYK" else "taken as sRGB"
-    if "icc_profile" not in image.info:
-        return None, f"no colour profile: {rest}{_unheeded(image)}"
-    embedded = image.info["icc_profile"] or b""
-    try:
-        profile = ImageCms.ImageCmsProfile(io.BytesIO(embedded))
-        name = _one_line(ImageCms.getProfileDescription(profile))
-        made_for = profile.profile.xcolor_space.strip()
-        if made_for not in (space, "RGB" if space == "GRAY" else space):
-            return None, f"the colour profile {name!r} is for {made_for}, not applied: {rest}"
-        mode = "L" if made_for == "GRAY" else made_for
-        ImageCms.buildTransform(profile, ImageCms.createProfile("sRGB"), mode, "RGB")
-    except (ImageCms.PyCMSError, OSError, TypeError, ValueError):
-        return None, f"the embedded colour profile is broken, not applied: {rest}"
-    return embedded, f"converted from the colour profile {name!r}"
-
-
-def _unheeded(image: "Image") -> str:
-    """Return what the file says about its colours in other ways than by a profile."""
-    if image.format in ("JPEG", "MPO"):
-        exif = image.getexif()
-        interop = exif.get_ifd(_INTEROP) if _INTEROP in exif.get_ifd(_EXIF) else {}
-        if interop.get(_INTEROP_INDEX) == _ADOBE_RGB:
-            return ", though the camera marks it as Adobe RGB: true chroma is higher"
-    if "srgb" not in image.info:
-        gamma = image.info.get("gamma", _SRGB_GAMMA)
-        primaries = image.info.get("chromaticity", _SRGB_CHROMATICITY)
-        if abs(gamma - _SRGB_GAMMA) > 0.01 or not np.allclose(
-            primaries, _SRGB_CHROMATICITY, atol=0.002
-        ):
-            return ", though it states another gamma or primaries: the colours are doubtful"
-    return ""
-
-
-def _to_srgb(values: _Pixels, profile: bytes | None) -> _Pixels:
-    """Return (h, w, 3) encoded sRGB of decoded values, with 16 bits where a profile is applied."""
-    from PIL import Image, ImageCms
-
-    space = _SPACES[values.shape[2]]
-    if profile is None and space == "CMYK":
-        return np.asarray(Image.fromarray(values, "CMYK").convert("RGB"))
-    made_for = profile[16:20].decode().strip() if profile else "RGB"  # ICC.1 7.2.6
-    if made_for == "RGB" and space == "GRAY":
-        values = np.repeat(values, 3, axis=2)
-    if profile is None:
-        return values
-
-    import imagecodecs
-
-    return imagecodecs.cms_transform(
-        values[..., 0] if made_for == "GRAY" else values,
-        profile,
-        ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes(),
-        colorspace=made_for.lower(),
-        outcolorspace="rgb",
-        outdtype="uint16",
-        intent=imagecodecs.CMS.INTENT.RELATIVE_COLORIMETRIC,
-        # what Little CMS makes faster is exact enough from 8 bits, but not from 16
-        flags=imagecodecs.CMS.FLAGS.NOOPTIMIZE if values.dtype == np.uint16 else 0,
-    )
-
-
-def _one_line(message: object) -> str:
-    line = " ".join(str(message).split())
-    return "".join(c for c in line if c.isprintable()) or type(message).__name__
 
 
 # --- places -------------------------------------------------------------------------------------
@@ -476,7 +167,7 @@ def _sample(
     return Sample(rgb, lab, count, float(spread), clipped / count)
 
 
-def _inside(band: tuple[slice, slice], disc: tuple[int, int, float] | None) -> _Mask:
+def _inside(band: tuple[slice, slice], disc: tuple[int, int, float] | None) -> Mask:
     rows, columns = np.ogrid[band]
     if disc is None:
         return np.ones((rows.size, columns.size), dtype=bool)
@@ -489,23 +180,27 @@ def _linear_levels(top: int) -> Array:
     return decode_srgb(np.arange(top + 1) / top)
 
 
-# --- colour of a place --------------------------------------------------------------------------
+# --- linear sRGB to CIELAB ----------------------------------------------------------------------
 
 
-def sample_lab(
-    linear_rgb: ArrayLike, grey: ArrayLike | None = None, grey_reflectance: float = 0.18
+def photo_lab(
+    linear_rgb: ArrayLike,
+    grey: ArrayLike | None = None,
+    grey_reflectance: float = GREY_CARD,
+    *,
+    view: Viewing | None = None,
+    highlights: bool = False,
 ) -> Array:
-    """Return CIELAB under D65, 2 degree observer, of linear sRGB; with a grey, as on its surface.
+    """Return CIELAB (..., 3) of linear sRGB (..., 3) of a photo; with a grey, as on its surface.
 
     Parameters
     ----------
-    linear_rgb : (..., 3), linear sRGB 0..1, e.g. Sample.rgb
+    linear_rgb : 0..1, e.g. Sample.rgb
     grey : (3,), linear sRGB of a place in the same light that is known to be neutral
-    grey_reflectance : its luminous reflectance, 0..1; 0.18 is a photographer's grey card
-
-    Returns
-    -------
-    (..., 3), CIELAB
+    grey_reflectance : its luminous reflectance, 0..1
+    view : light and observer of the result, the picture's white becomes its white; D65, 2 degree
+        unless given
+    highlights : whether a colour may come out above L* 100
 
     Raises
     ------
@@ -514,35 +209,16 @@ def sample_lab(
 
     Notes
     -----
-    See :func:`corrected_lab`.
-    """
-    rgb = np.asarray(linear_rgb, dtype=float)
-    if rgb.ndim == 0 or rgb.shape[-1] != 3 or not np.isfinite(rgb).all():
-        raise PhotoError("a colour is three finite numbers, linear red, green and blue")
-    if grey is None:
-        return rgb_to_lab(rgb, viewing())
-    lab = corrected_lab(rgb, grey, grey_reflectance)
-    if (lab[..., 0] > 100 + _LIGHTNESS_SLACK).any():
-        raise PhotoError(
-            f"corrected by the grey, the colour has L* {lab[..., 0].max():.1f}, above "
-            "a perfect white: it is a highlight, or the grey's reflectance is lower"
-        )
-    return lab
-
-
-def corrected_lab(rgb: Array, grey: ArrayLike, grey_reflectance: float = 0.18) -> Array:
-    """Return what :func:`sample_lab` does with a grey; highlights may come out above L* 100.
-
-    Raises
-    ------
-    PhotoError : if the grey is too dark or clipped, or its reflectance is not in (0, 1]
-
-    Notes
-    -----
     Von Kries scaling in the sharpened cone space of the Bradford transform (K. M. Lam, Metamerism
     and colour constancy, thesis, Bradford 1985; ICC.1:2010 Annex E) takes the cast and the exposure
     out at once: the grey becomes exactly the white times its reflectance.
     """
+    rgb, encoded = np.asarray(linear_rgb, dtype=float), viewing()
+    view = view or encoded
+    if rgb.ndim == 0 or rgb.shape[-1] != 3 or not np.isfinite(rgb).all():
+        raise PhotoError("a colour is three finite numbers, linear red, green and blue")
+    if grey is None:
+        return rgb_to_lab(rgb, view)
     neutral = np.asarray(grey, dtype=float)
     if neutral.shape != (3,) or not np.isfinite(neutral).all():
         raise PhotoError("the grey is three finite numbers, linear red, green and blue")
@@ -556,5 +232,11 @@ def corrected_lab(rgb: Array, grey: ArrayLike, grey_reflectance: float = 0.18) -
         raise PhotoError("the grey is too dark in the picture to correct by; choose a lighter one")
     if neutral.max() > lightest:
         raise PhotoError("the grey is clipped in the picture; choose a darker one")
-    white = viewing().white
-    return xyz_to_lab(adapt(rgb_to_xyz(rgb), rgb_to_xyz(neutral), white * grey_reflectance), white)
+    grey_xyz = encoded.white * grey_reflectance
+    lab = xyz_to_lab(adapt(rgb_to_xyz(rgb), rgb_to_xyz(neutral), grey_xyz), encoded.white)
+    if not highlights and (lab[..., 0] > 100 + _LIGHTNESS_SLACK).any():
+        raise PhotoError(
+            f"corrected by the grey, the colour has L* {lab[..., 0].max():.1f}, above "
+            "a perfect white: it is a highlight, or the grey's reflectance is lower"
+        )
+    return relit(lab, encoded, view)

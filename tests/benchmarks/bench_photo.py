@@ -31,7 +31,7 @@ from mixlab.nearest.whole import Lattice
 from mixlab.plan.main_colours import every_recipe, main_colours
 from mixlab.plan.rendering import render
 from mixlab.targets.counting import count_colours
-from mixlab.targets.photos import read_photo, write_picture
+from mixlab.targets.photo_files import read_photo, write_picture
 
 WIDTH, HEIGHT = 6000, 4000
 SHOT, READ = 6e-4, 1e-6  # variance per unit of light, and without any

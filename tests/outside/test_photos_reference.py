@@ -8,7 +8,8 @@ import pytest
 import sklearn.datasets
 from PIL import Image
 
-from mixlab.targets.photos import box, place, read_photo, sample_lab
+from mixlab.targets.photo_files import read_photo
+from mixlab.targets.photos import box, photo_lab, place
 
 # two photographs (427 x 640) that scikit-learn carries, see its images/README.txt
 PICTURES = Path(sklearn.datasets.__file__).parent / "images"
@@ -60,7 +61,7 @@ def compare_place(sample, chosen, rgb_limit, lab_limit):
     assert sample.count == len(chosen)
     np.testing.assert_allclose(sample.rgb, mean, atol=rgb_limit)
     np.testing.assert_allclose(sample.lab, lab, atol=lab_limit)
-    np.testing.assert_allclose(sample_lab(sample.rgb), lab, atol=lab_limit)
+    np.testing.assert_allclose(photo_lab(sample.rgb), lab, atol=lab_limit)
     # colour-science's CIEDE2000 of every pixel; a large place is judged by a part of its pixels
     spread = np.percentile(colour.delta_E(parts, lab, method="CIE 2000"), 95)
     assert sample.spread == pytest.approx(
@@ -94,8 +95,8 @@ def test_a_cast_is_taken_out_of_measured_surfaces(light, uncorrected, limit_mean
     rgb = 0.5 * there @ colour.RGB_COLOURSPACES["sRGB"].matrix_XYZ_to_RGB.T
     true = colour.XYZ_to_Lab(here, colour.XYZ_to_xy(white))
     neutral = names.index("neutral 5 (.70 D)")
-    lab = sample_lab(rgb, rgb[neutral], here[neutral, 1])
+    lab = photo_lab(rgb, rgb[neutral], here[neutral, 1])
     left = colour.delta_E(lab, true, method="CIE 2000")
     assert left.mean() < limit_mean
     assert left.max() < limit_greatest
-    assert colour.delta_E(sample_lab(rgb), true, method="CIE 2000").mean() > uncorrected
+    assert colour.delta_E(photo_lab(rgb), true, method="CIE 2000").mean() > uncorrected

@@ -16,7 +16,7 @@ from mixlab.nearest.medium import Medium
 from mixlab.nearest.sets import all_subsets
 from mixlab.plan.rendering import render
 from mixlab.targets.counting import count_colours
-from mixlab.targets.photos import read_photo, write_picture
+from mixlab.targets.photo_files import read_photo, write_picture
 
 # two photographs (427 x 640) that scikit-learn carries, see its images/README.txt
 PICTURES = Path(sklearn.datasets.__file__).parent / "images"

@@ -28,7 +28,7 @@ from mixlab.plan import rendering as pictures
 from mixlab.plan.main_colours import every_recipe, main_colours
 from mixlab.plan.rendering import WORDS, render
 from mixlab.targets.counting import count_colours
-from mixlab.targets.photos import read_photo, write_picture
+from mixlab.targets.photo_files import read_photo, write_picture
 
 PALETTE = mixlab.read_palette("mill-pond")
 MEDIUM = Medium(PALETTE.K, PALETTE.S, PALETTE.paints[0].surface, viewing())

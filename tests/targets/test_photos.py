@@ -16,7 +16,8 @@ from PIL import Image, ImageCms, PngImagePlugin
 
 from mixlab.colour.spaces import decode_srgb, encode_srgb, rgb_to_lab, viewing
 from mixlab.errors import PhotoError
-from mixlab.targets.photos import MAX_PIXELS, Photo, box, place, read_photo, sample_lab
+from mixlab.targets.photo_files import MAX_PIXELS, Photo, read_photo
+from mixlab.targets.photos import box, photo_lab, place
 
 BRICK = (168, 84, 52)
 POND = (70, 92, 88)
@@ -830,7 +831,7 @@ def test_boxes_that_hold_nothing():
 
 def test_without_a_grey_the_colour_is_as_the_picture_has_it():
     rgb = np.array([[0.2, 0.1, 0.05], [0.4, 0.5, 0.6]])
-    np.testing.assert_array_equal(sample_lab(rgb), rgb_to_lab(rgb, viewing()))
+    np.testing.assert_array_equal(photo_lab(rgb), rgb_to_lab(rgb, viewing()))
 
 
 @pytest.mark.parametrize("reflectance", [0.05, 0.18, 0.6, 1.0])
@@ -838,7 +839,7 @@ def test_the_grey_comes_out_neutral_and_as_light_as_stated(reflectance):
     grey = np.array([0.21, 0.15, 0.08])
     # L* of the reflectance by colour-science, ISO/CIE 11664-4
     expected = colour.colorimetry.lightness_CIE1976(100 * reflectance)
-    lab = sample_lab(grey, grey, reflectance)
+    lab = photo_lab(grey, grey, reflectance)
     np.testing.assert_allclose(lab, [expected, 0, 0], atol=1e-9)
 
 
@@ -852,10 +853,10 @@ def test_a_cast_and_an_exposure_are_removed():
         colour.xy_to_XYZ(whites["D65"]), colour.xy_to_XYZ(whites["A"]), "Bradford"
     )
     cast = 0.6 * np.linalg.inv(matrix) @ light @ matrix
-    lab = sample_lab(surfaces @ cast.T, cast @ np.full(3, 0.3), 0.3)
+    lab = photo_lab(surfaces @ cast.T, cast @ np.full(3, 0.3), 0.3)
     np.testing.assert_allclose(lab, rgb_to_lab(surfaces, viewing()), atol=0.01)
     # uncorrected, the same colours are far off
-    wrong = colour.delta_E(sample_lab(surfaces @ cast.T), lab, method="CIE 2000")
+    wrong = colour.delta_E(photo_lab(surfaces @ cast.T), lab, method="CIE 2000")
     assert wrong.min() > 10
 
 
@@ -873,21 +874,21 @@ def test_a_cast_and_an_exposure_are_removed():
 )
 def test_a_grey_that_cannot_be_used(grey, words):
     with pytest.raises(PhotoError, match=words):
-        sample_lab([0.2, 0.2, 0.2], grey)
+        photo_lab([0.2, 0.2, 0.2], grey)
 
 
 @pytest.mark.parametrize("reflectance", [0, -0.2, 1.01, 18, float("nan"), float("inf")])
 def test_a_reflectance_that_cannot_be(reflectance):
     with pytest.raises(PhotoError, match="above 0 and at most 1"):
-        sample_lab([0.2, 0.2, 0.2], [0.2, 0.2, 0.2], reflectance)
+        photo_lab([0.2, 0.2, 0.2], [0.2, 0.2, 0.2], reflectance)
 
 
 def test_lighter_than_white_is_an_error():
     with pytest.raises(PhotoError, match=r"L\* 1\d\d\.\d, above a perfect white"):
-        sample_lab([0.9, 0.9, 0.9], [0.2, 0.2, 0.2], 0.5)
+        photo_lab([0.9, 0.9, 0.9], [0.2, 0.2, 0.2], 0.5)
     for bad in ([0.1, 0.2], 0.3, [0.1, np.inf, 0.2]):
         with pytest.raises(PhotoError, match="three finite numbers"):
-            sample_lab(bad)
+            photo_lab(bad)
 
 
 # --- the house ----------------------------------------------------------------------------------
@@ -913,7 +914,7 @@ def test_no_library_writes_to_the_terminal(tmp_path):
     flat(BRICK).save(tmp_path / "d.jpg", exif=DAMAGED_EXIF)
     done = run(
         "import sys\n"
-        "from mixlab.targets.photos import PhotoError, read_photo\n"
+        "from mixlab.targets.photo_files import PhotoError, read_photo\n"
         "for path in sys.argv[1:]:\n"
         "    try:\n"
         "        print(read_photo(path).notes)\n"

@@ -20,7 +20,8 @@ from mixlab.paint.paints import Paint
 from mixlab.paint.tables import PigmentTable, read_table
 from mixlab.show.cli import options
 from mixlab.show.cli.page import Page, lab_text, number, numbers, print_json
-from mixlab.targets.one import GREY_CARD, Target, from_photo, from_text
+from mixlab.targets.one import Target, from_photo, from_text
+from mixlab.targets.photos import GREY_CARD
 
 
 def adopt_paint(

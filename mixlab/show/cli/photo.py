@@ -18,8 +18,8 @@ from mixlab.show.cli import options
 from mixlab.show.cli.mix import show_care
 from mixlab.show.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.show.plots import style
-from mixlab.targets.one import GREY_CARD
-from mixlab.targets.photos import checked_picture, read_photo, write_picture
+from mixlab.targets.photo_files import checked_picture, read_photo, write_picture
+from mixlab.targets.photos import GREY_CARD
 
 
 def photo(

@@ -16,7 +16,6 @@ from mixlab.show.cli import options
 from mixlab.show.cli.mix import show_care, show_steps, show_trust, steps_json
 from mixlab.show.cli.page import Page, counted, lab_text, number, numbers, print_json
 from mixlab.targets.one import (
-    GREY_CARD,
     Target,
     from_hex,
     from_lab,
@@ -25,6 +24,7 @@ from mixlab.targets.one import (
     from_photo,
     from_spectrum,
 )
+from mixlab.targets.photos import GREY_CARD
 
 _OPTIONS = ("--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo")
 
