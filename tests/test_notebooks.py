@@ -18,8 +18,8 @@ LESSONS = sorted((Path(mixlab.__file__).parents[1] / "notebooks").glob("*.ipynb"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 
-def test_there_are_four():
-    assert [lesson.name[:2] for lesson in LESSONS] == ["1-", "2-", "3-", "4-"]
+def test_there_are_five():
+    assert [lesson.name[:2] for lesson in LESSONS] == ["1-", "2-", "3-", "4-", "5-"]
 
 
 def tagged(notebook, tag):
