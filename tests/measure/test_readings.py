@@ -368,7 +368,7 @@ def test_files_that_cannot_be_read(tmp_path):
 
 
 def test_too_many_readings(tmp_path, monkeypatch):
-    monkeypatch.setattr("mixlab.measure.readings.curves.MOST_READINGS", 4)
+    monkeypatch.setattr("mixlab.measure.readings.own.MOST_READINGS", 4)
     assert "more than 4 readings" in refusal(tmp_path, rows_of(*YARD))
 
 

@@ -489,7 +489,7 @@ def test_a_fault_of_our_own_is_not_a_traceback(run, monkeypatch):
     def broken(*_):
         raise ZeroDivisionError("of course")
 
-    monkeypatch.setattr("mixlab.colour.spaces.viewing", broken)
+    monkeypatch.setattr("mixlab.show.cli.mix.viewing", broken)
     status, out, err = run("mix", "1 PB29")
     assert (status, out) == (1, "")
     assert err == (
@@ -501,7 +501,7 @@ def test_too_little_memory_is_told(run, monkeypatch):
     def greedy(*_):
         raise MemoryError
 
-    monkeypatch.setattr("mixlab.colour.spaces.viewing", greedy)
+    monkeypatch.setattr("mixlab.show.cli.mix.viewing", greedy)
     status, out, err = run("mix", "1 PB29")
     assert (status, out) == (1, "")
     assert err.startswith("mixlab: not enough memory") and len(err.splitlines()) == 1
@@ -511,7 +511,7 @@ def test_stopping_is_quiet(run, monkeypatch):
     def stopped(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("mixlab.colour.spaces.viewing", stopped)
+    monkeypatch.setattr("mixlab.show.cli.mix.viewing", stopped)
     status, out, err = run("mix", "1 PB29")
     assert (status, out) == (130, "")
     assert "Traceback" not in err
