@@ -1,7 +1,12 @@
 """Fixtures that several test files share."""
 
+import os
 import sys
 from typing import NamedTuple
+
+# as many workers as cores: each on one thread, also in what it starts; before numpy is loaded
+for pool in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(pool, "1")
 
 import pytest
 from hypothesis import settings

@@ -132,5 +132,6 @@ def _standard(name: str) -> dict[str, Array]:
     if name == "cie-13.3":
         found = {f"sample {i}": sd for i, sd in enumerate(SDS_TCS["CIE 1995"].values(), 1)}
     else:
-        found = dict(SDS_COLOURCHECKERS["ISO 17321-1"])
+        patches = SDS_COLOURCHECKERS["ISO 17321-1"].values()
+        found = {f"patch {i}": sd for i, sd in enumerate(patches, 1)}
     return {key: np.interp(WAVELENGTHS, sd.wavelengths, sd.values) for key, sd in found.items()}

@@ -1,4 +1,4 @@
-"""Aerial perspective against its law in closed form and facts of the trade."""
+"""Aerial perspective against its law in closed form."""
 
 import math
 
@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import mixlab
-from mixlab.colour.spaces import WAVELENGTHS, hex_to_lab, lab_to_lch, lab_to_xyz, viewing
+from mixlab.colour.spaces import WAVELENGTHS, hex_to_lab, lab_to_xyz, viewing
 from mixlab.mixing.distance import (
     OPTICAL_RANGE,
     VISUAL_RANGE,
@@ -67,30 +67,3 @@ def test_extinction_goes_as_a_power_of_wavelength(exponent):
     assert colour.delta_E(
         expected, seen_through(near, far, 5, 20, VIEW, exponent), method="CIE 2000"
     ) < 0.15  # fmt: skip
-
-
-# --- facts of the trade; common practice, no source ----------------------------------------------
-
-
-def test_distant_foliage_is_lighter_and_lower_in_chroma():
-    for green in ("3 chromium-oxide-green + 1 PY43", "1 viridian + 2 PY74", "1 PG7 + 9 PY74"):
-        lab = mixlab.read_table().mix(green).lab
-        lch = lab_to_lch(seen_from(lab, SKY_LOW, np.linspace(0, 0.6, 13), VIEW))
-        assert (np.diff(lch[:, 0]) > 0).all() and (np.diff(lch[:, 1]) < 0).all()
-
-
-def test_the_sky_is_lighter_and_less_saturated_toward_the_horizon():
-    lch = lab_to_lch(seen_from(SKY_HIGH, SKY_LOW, np.linspace(0, 1, 13), VIEW))
-    assert (np.diff(lch[:, 0]) > 0).all() and (np.diff(lch[:, 1]) < 0).all()
-
-
-def test_a_light_thing_loses_light_and_a_dark_thing_gains_it():
-    white, dark = [97, 0, 3], [20, 0, -3]
-    assert seen_from(white, SKY_LOW, 0.5, VIEW)[0] < 97
-    assert seen_from(dark, SKY_LOW, 0.5, VIEW)[0] > 20
-
-
-def test_far_woods_in_clear_air_turn_blue():
-    green = mixlab.read_table().mix("4 viridian + 4 PY74 + 2 burnt-sienna")
-    hue = lab_to_lch(seen_through(green, SKY_LOW, [0, 2, 6], 20, VIEW, 1.3))[:, 2]
-    assert 90 < hue[0] < 150 and 200 < hue[2] < 290

@@ -15,8 +15,6 @@ from scipy.optimize import minimize
 
 from mixlab.colour.spaces import viewing
 from mixlab.palette.fewest import fewest_tubes
-from mixlab.palette.next_tube import best_next
-from mixlab.targets.one import from_munsell
 
 colour = pytest.importorskip("colour")
 
@@ -126,14 +124,3 @@ def test_fewest_tubes_equals_every_set_tried(table, seed):
     answer = fewest_tubes(labs, palette, sets=1000)
     assert answer.proven
     assert compared(answer, palette, labs)[0]
-
-
-def test_earths_and_white_want_a_blue_next(table):
-    """Common practice, no source: earths, black and white mix no strong blue; a blue opens it."""
-    earths = table.palette(["titanium-white", "yellow-ochre", "red-iron-oxide", "bone-black"])
-    labs = np.array([from_munsell(chip, viewing()).lab for chip in
-                     ("5PB 3/8", "5PB 4/8", "5PB 5/6", "2.5PB 4/6", "7.5PB 3/8")])  # fmt: skip
-    more = best_next(earths, labs)
-    assert more[0].share == 0
-    assert more[1].share > 0.5
-    assert "blue" in more[1].id

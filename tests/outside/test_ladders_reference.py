@@ -1,13 +1,12 @@
-"""Ladders and the value/chroma report against published figures and facts of the trade."""
+"""Ladders and the value/chroma report against published figures."""
 
-from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 import pytest
 
 import mixlab
-from mixlab.mixing.ladders import complements, ladder
+from mixlab.mixing.ladders import ladder
 from mixlab.mixing.value_chroma import report
 
 TABLE = mixlab.read_table()
@@ -81,65 +80,3 @@ def test_value_is_that_of_astm_d1535():
         100 * colour.xy_to_XYZ([0.31006, 0.31616]), method="Von Kries", transform="Bradford",
     )  # fmt: skip
     np.testing.assert_allclose(y, under_c[:, 1], atol=0.01)
-
-
-# --- facts of the trade; common practice, no source ----------------------------------------------
-
-
-@pytest.mark.parametrize("green", ["viridian", "phthalo-green-blue-shade", "chromium-oxide-green"])
-def test_white_lightens_a_green_and_takes_chroma_out(green):
-    told = report(TABLE.mix({green: 1}), WHITE)
-    rows = [row.point for row in told.gained_per_part if row.point.share > told.peak.share]
-    assert len(rows) >= 4
-    assert all(a.value < b.value and a.chroma > b.chroma for a, b in pairwise(rows))
-
-
-@pytest.mark.parametrize("yellow", ["arylide-yellow", "lemon-yellow"])
-def test_black_turns_yellow_green(yellow):
-    made = ladder(TABLE.mix({yellow: 1}), BLACK, 9)
-    hue, value, chroma = made.munsell.T
-    assert 20 <= hue[0] <= 32  # 10YR to 2.5GY
-    assert (hue[3:8] > 30).all() and (hue[3:8] < 55).all()  # green-yellow to green
-    assert (np.diff(value) < 0).all() and (np.diff(chroma) < 0).all()
-
-
-@pytest.mark.parametrize(
-    ("one", "other"),
-    [
-        ("ultramarine-blue", "burnt-sienna"),
-        ("ultramarine-blue", "burnt-umber"),
-        ("cadmium-red-light", "viridian"),
-        ("pyrrole-red", "phthalo-green-blue-shade"),
-    ],
-)
-def test_complements_cancel(one, other):
-    told = report(TABLE.mix({one: 1}), TABLE.mix({other: 1}))
-    assert told.neutral.chroma < 6
-    assert told.neutral.chroma < 0.5 * min(told.start.chroma, TABLE.mix({other: 1}).lch[1])
-    assert 0 < told.neutral.share < 1
-
-
-def test_earths_are_the_complements_of_ultramarine():
-    tubes = mixlab.read_palette("studio")
-    best = [paint.id for paint, _ in complements(tubes.mix("1 PB29"), tubes)][:2]
-    assert set(best) <= {"burnt-umber", "burnt-sienna"}
-
-
-def test_a_little_burnt_sienna_in_white_is_a_warm_cast():
-    lch = TABLE.mix({"burnt-sienna": 1, "titanium-white": 60}).lch
-    assert lch[0] > 80 and 3 < lch[1] < 15 and 30 < lch[2] < 80
-
-
-def test_ochre_blue_and_white_turn_greenish_and_burnt_sienna_takes_the_green_out():
-    sky = TABLE.mix({"yellow-ochre": 3, "ultramarine-blue": 1, "titanium-white": 12})
-    assert 90 < sky.lch[2] < 200
-    mended = TABLE.mix({**sky.parts, "burnt-sienna": 1})
-    assert mended.lab[1] > sky.lab[1] + 1
-
-
-def test_titanium_tints_are_chalkier_than_zinc_tints_at_first():
-    # the weaker white leaves the paint its depth: purer at equal value near the masstone
-    from mixlab.mixing.value_chroma import at_equal_value
-
-    titanium, zinc = at_equal_value(TABLE.mix("1 PB29"), [WHITE, TABLE.mix("1 PW4")], [3.5])
-    assert zinc[0].chroma > titanium[0].chroma

@@ -60,9 +60,10 @@ def test_data_file_is_what_colour_science_holds():
     assert bundled("munsell.csv").read_text(encoding="utf-8") == making.text()
 
 
-def test_published_entries_are_met_exactly():
-    # source: Newhall, Nickerson, Judd (1943), with the extension to values below 1 by Judd and
-    # Wyszecki (1956), as carried by colour-science in MUNSELL_COLOURS["all"]
+def test_entries_of_the_grid_are_met_exactly():
+    # source: colour-science, MUNSELL_COLOURS["all"]: 2734 entries are those of real
+    # colours (below); the others are a later extrapolation to the optimal limits, with Judd and
+    # Wyszecki (1956) below value 1
     hvc, xyY = published("all", 0.2)
     assert len(hvc) == 4746
     np.testing.assert_allclose(munsell.munsell_to_xyY(hvc)[:, :2], xyY[:, :2], atol=1e-12)

@@ -7,8 +7,6 @@ Sources
 - ANSI CGATS.17 / ISO 28178, text form. The rules quoted are from memory.
 - ISO 17972-1 (CxF3): the classes of colour-cxf (colour-science developers, BSD-3-Clause) were
   generated from the schema of the standard.
-- colour-science (BSD-3-Clause): a hand-held spectrophotometer's export in CGATS text, kept among
-  its tests, and its own reader of such exports.
 """
 
 import io
