@@ -3,8 +3,8 @@
 Run as ``python -m data.making.munsell``. The entries are those of colour-science.
 Of those from value 0.2 to 9, 4746 in all, 2734 are the renotation of real colours of Newhall,
 Nickerson and Judd (1943); the others are a later extrapolation to the MacAdam limits, and below
-value 1 the extension to very dark colours by Judd and Wyszecki (1956). The rows of a value and hue have chroma 2, 4, ... up to
-the greatest one there, without a gap.
+value 1 the extension to very dark colours by Judd and Wyszecki (1956). The rows of a value and hue
+have chroma 2, 4, ... up to the greatest one there, without a gap.
 
 The last column is the rule by which chromaticity runs from the hue of the row to the next one,
 2.5 hue steps on (Centore 2012): "linear", a straight line, or "radial", polar coordinates about
