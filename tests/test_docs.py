@@ -52,7 +52,7 @@ def test_every_palette_and_command_is_in_the_readme():
 
     from mixlab.show.cli import app
 
-    names = set(get_command(app).commands)
+    names = {name.split()[0] for name in get_command(app).commands}
     assert {"recipe", "mix"} <= names
     for name in mixlab.palette_names():
         assert f"`{name}`" in README
