@@ -52,36 +52,43 @@ def every_addition(start, palette, kinds, grains, finest):
                 yield ids, way, TABLE.mix(parts).lab
 
 
+NARROW = Tolerances(0.25, 0.5, 3.0)
+
+
+def of_earths(mix, change):
+    """Return the adjustment by halves of a part, and the fewest halves there are, if any."""
+    start = TABLE.mix(mix)
+    made = adjust(
+        start, EARTHS, within=NARROW, smallest_part=0.5, largest=1.5, kinds=2, **change
+    )
+    grains = int(1.5 * sum(start.amounts) / 0.5)
+    for kinds in (1, 2):
+        for _, way, lab in every_addition(start, EARTHS, kinds, grains, 0.5):
+            if is_there(made, lab, NARROW):
+                return made, kinds, sum(way)
+    return made, 0, 0
+
+
 @pytest.mark.parametrize(
     ("mix", "change"),
     [
-        ("2 titanium-white + 2 yellow-ochre", {"chroma_by": -2}),
-        ("2 titanium-white + 2 yellow-ochre", {"value_by": -0.7}),
-        ("2 titanium-white + 2 red-iron-oxide", {"warmer": 4}),
+        ("8 titanium-white + 8 yellow-ochre", {"chroma_by": -2}),
+        ("8 titanium-white + 8 yellow-ochre", {"value_by": -0.7}),
         ("1 titanium-white + 2 red-iron-oxide + 1 bone-black", {"value_by": 0.8}),
-        ("3 yellow-ochre + 1 bone-black", {"cooler": 4}),
+        ("6 yellow-ochre + 2 bone-black", {"cooler": 4}),
+        ("8 yellow-ochre + 2 bone-black + 4 titanium-white", {"cooler": 2}),
     ],
 )
 def test_no_addition_to_the_pile_is_smaller(mix, change):
-    within = Tolerances(0.25, 0.5, 3.0)
-    start = TABLE.mix(mix)
-    made = adjust(start, EARTHS, within=within, smallest_part=0.5, largest=1.5, kinds=2, **change)
-    grains = int(1.5 * sum(start.amounts) / 0.5)
-    for kinds in (1, 2):
-        hits = (
-            (sum(way), ids)
-            for ids, way, lab in every_addition(start, EARTHS, kinds, grains, 0.5)
-            if is_there(made, lab, within)
-        )
-        least = next(hits, None)
-        if least is not None:
-            break
-    if least is None:
-        assert not made.within_tolerance or made.times > 1
-    else:
-        assert made.within_tolerance and len(made.parts) <= kinds
-        if made.times == 1 and len(made.parts) == kinds:
-            assert sum(made.parts.values()) == pytest.approx(0.5 * least[0])
+    made, kinds, halves = of_earths(mix, change)
+    assert made.within_tolerance and made.times == 1
+    assert len(made.parts) == kinds
+    assert sum(made.parts.values()) == pytest.approx(0.5 * halves)
+
+
+def test_where_no_addition_is_there_none_is_claimed():
+    made, kinds, _ = of_earths("2 titanium-white + 2 red-iron-oxide", {"warmer": 4})
+    assert kinds == 0 and not made.within_tolerance
 
 
 @pytest.mark.parametrize(
