@@ -92,3 +92,12 @@ def test_nothing_else_lies_at_the_top():
     top = {name.split("/")[0] for name in listed.stdout.split("\n") if name}
     asked = {"README.md", "DEVELOPERS.md", "pyproject.toml", "mixlab", "data", "tests", "notebooks"}
     assert {name for name in top if not name.startswith(".")} == asked
+
+
+def test_every_module_is_in_the_guide():
+    guide = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+    listed = set(re.findall(r"^\| `([\w/.]+)`", guide.split("## Rules of the house")[0], re.M))
+    found = {path.relative_to(TOP / "mixlab") for path in (TOP / "mixlab").rglob("[a-z]*.py")}
+    gathered = ("measure/readings/", "show/plots/", "show/cli/")
+    files = {name for name in map(Path.as_posix, found) if not name.startswith(gathered)}
+    assert {name for name in listed if name.endswith(".py")} == files
