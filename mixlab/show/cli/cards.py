@@ -26,6 +26,31 @@ HELP = """A card is a TOML file beside its photo:
     [swatches]                      # x, y or left, top, right, bottom
     "1 kiln-blue" = [102, 102]
     "1 kiln-blue + 4 yard-white" = [282, 102]
+
+To make a card:
+
+  Paint it on white paper or primed board: for each tube a masstone and tints
+  of 1:1, 1:4 and 1:16 with one white, and the white by itself; squares of
+  2 cm with bare paper between. Lay the film so thick that the paper does not
+  show, above all of transparent tubes. Photograph all cards at the same age.
+
+  Light: even daylight, open shade or a north window; no square may shine. Lay
+  a grey card beside it, better two neutrals of unlike reflectance, and name
+  three or more places of bare paper.
+
+  Camera: no filter; expose so that the paper is not quite white.
+
+What each way tells of a tube, and what it cannot tell:
+
+  its strength in words    where to start, not your maker's hue
+  one tint                 strength, not undertone
+  a masstone               the colour thick; not strength, nor K and S apart
+  a card by photo          strength, hue of tints, a bent curve; no fine
+                           bands, nor how a film hides
+  readings, opaque         the curve, tints; not K and S apart: mixes without
+                           white are unsure
+  readings, one ground     tints; not masstones, nor how it hides
+  readings, two grounds    K and S apart, and how it hides
 """
 """What a card says, for the help of the command."""
 

@@ -29,6 +29,12 @@ Readings as our CSV: a column a wavelength, at most 20 nm apart, from 400 to
     A1,,bare-white,0.555,0.739,...
     A1,,bare-black,0.052,0.052,...
     A2,1 kiln-blue + 9 yard-white,opaque,0.535,0.573,...
+
+CGATS.17 text (ISO 28178) and CxF3 (ISO 17972; pip install '.[cxf]') are read
+as well. Films may be of unknown thickness. Drawdowns are left out in turn,
+and what that shows is the uncertainty stored with each paint; a drawdown that
+contradicts the others is named. The surface constants K1 and K2 are found
+with the curves unless they are stated.
 """
 
 
