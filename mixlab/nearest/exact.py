@@ -6,10 +6,8 @@ target by CIEDE2000 are found together, in three moves:
 1. *Seeds.* Each subset is laid out once as a grid of mixes, even in tinting strength rather than
    in parts, so that the seeds spread evenly over the colours it makes. Every seed that is nearer
    to the target than its neighbours on the grid is a start: a valley the search must look into.
-2. *Descent.* All starts of all subsets go down together by Levenberg-Marquardt steps on the
-   logarithms of the shares, with analytic slopes. Steps solve a 3 x 3 system whatever the number
-   of paints (the dual form of the normal equations). A start that runs to the edge of its simplex
-   is let go: the smaller subset has that mix as its own.
+2. *Descent.* All starts of all subsets go down together (:mod:`mixlab.nearest.descent`). A start
+   that runs to the edge of its simplex is let go: the smaller subset has that mix as its own.
 3. *Polish.* The best mix of each count, and its close rivals, are finished by
    ``scipy.optimize.least_squares``.
 
@@ -19,12 +17,8 @@ Of a subset that comes nowhere near the target (a miss above ten) the best mix m
 tenths: there CIEDE2000 has spurious valleys where hues pass opposite each other (Sharma, Wu and
 Dalal 2005 describe its jumps), and such a subset is nobody's answer.
 
-References
-----------
-.. [1] Marquardt, "An algorithm for least-squares estimation of nonlinear parameters", J. SIAM 11
-       (1963) 431-441.
+Right for one colour: it promises the very nearest mix of each number of tubes.
 """
-
 
 import itertools
 import math
@@ -37,23 +31,21 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array, Indices, one_thread
-from mixlab.colour.difference import ciede2000, difference, uniform
-from mixlab.nearest.medium import _TINY, Medium
+from mixlab.colour.difference import ciede2000, uniform
+from mixlab.nearest.descent import descend, difference_slopes
+from mixlab.nearest.medium import Medium
 
 _GRID = {1: 1, 2: 28, 3: 12, 4: 6, 5: 4, 6: 3}
 """Steps of the seed grid along each edge of the simplex, by number of paints."""
 
-_LONGEST_STEP = 1.5
 _ITERATIONS = 14
 _MANY = 20_000  # seeds
 _NEAR = 3.0  # straight distance
 _UNSEEN = 0.005  # CIEDE2000 for e times as much of a paint: the mix does without it
-_LEAST_DAMPING = 1e-5  # less, and the cofactors of a set of two paints lose their digits
-_HIT = 1e-6  # squared CIEDE2000
+_HIT = 1e-3  # CIEDE2000
 _LEVEL = 0.01  # CIEDE2000 that nobody sees
 _RIVALRY = 1.05  # subsets whose miss is within this of the least may still come first ...
 _RIVALS = 12  # ... but no more of them are looked at
-_SETTLED = 1e-4  # gain as a share of the squared miss
 
 
 @lru_cache(maxsize=32)
@@ -156,16 +148,16 @@ class Search:
             lack = ((0, 0), (0, most - subsets.shape[1]))
             padded.append(np.pad(subsets[rows], lack, constant_values=absent))
             logs.append(np.pad(log_shares, lack, constant_values=-np.inf))
-        ends, costs = self._descend(target, np.concatenate(padded), np.concatenate(logs))
+        ends, misses = self._descend(target, np.concatenate(padded), np.concatenate(logs))
         found, at = [], 0
         for subsets, (rows, _) in zip(self.subsets, valleys, strict=True):
             mine = slice(at, at + len(rows))
             at = mine.stop
             # of several starts of a subset, the best: they stand together, best first
-            order = np.lexsort((costs[mine], rows))
+            order = np.lexsort((misses[mine], rows))
             best = order[np.unique(rows[order], return_index=True)[1]]
             shares = np.exp(ends[mine][best, : subsets.shape[1]])
-            found.append(Found(subsets, shares, np.sqrt(costs[mine][best])))
+            found.append(Found(subsets, shares, misses[mine][best]))
         return found
 
     def _valleys(
@@ -186,35 +178,15 @@ class Search:
         return rows, logs[rows, seeds]
 
     def _descend(self, target: Array, subsets: Indices, logs: Array) -> tuple[Array, Array]:
-        """Return logarithms of shares (n, t) where the descent ends, and squared misses (n,)."""
-        cost, off, slopes = self._at(target, subsets, logs)
-        damping = np.full(len(logs), 1e-2)
-        active = np.flatnonzero(subsets[:, 1:2].min(axis=1, initial=1) < len(self.medium.k))
-        for _ in range(_ITERATIONS):
-            if not len(active):
-                break
-            step = _step(off[active], slopes[active], damping[active])
-            length = np.abs(step).max(axis=1)
-            step *= np.minimum(1, _LONGEST_STEP / np.maximum(length, _TINY))[:, None]
-            there = logs[active] + step
-            there -= np.log(np.exp(there).sum(axis=1, keepdims=True))
-            new_cost, new_off, new_slopes = self._at(target, subsets[active], there)
-            gain = cost[active] - new_cost
-            better = gain > 0
-            won = active[better]
-            logs[won], cost[won] = there[better], new_cost[better]
-            off[won], slopes[won] = new_off[better], new_slopes[better]
-            damping[active] *= np.where(better, 0.2, 6.0)
-            damping = np.maximum(damping, _LEAST_DAMPING)
-            settled = better & ((new_cost < _HIT) | (gain < _SETTLED * new_cost))
-            stuck = damping[active] > 1e4
-            effect = np.where(there > -np.inf, np.square(new_slopes).sum(axis=1), np.inf)
-            leaving = effect.min(axis=1) < _UNSEEN**2
-            active = active[~(settled | stuck | leaving)]
-        return logs, cost
+        """Return logarithms of shares (n, t) where the descent ends, and misses (n,)."""
 
-    def _at(self, target: Array, subsets: Indices, logs: Array) -> tuple[Array, Array, Array]:
-        """Return squared miss (n,), difference (n, 3) and its slopes (n, 3, t) by log share."""
+        def at(there: Array, rows: Indices) -> tuple[Array, Array]:
+            return self._at(target, subsets[rows], there)
+
+        return descend(at, logs, _ITERATIONS, _HIT, _UNSEEN)
+
+    def _at(self, target: Array, subsets: Indices, logs: Array) -> tuple[Array, Array]:
+        """Return the difference (n, 3) and its slopes (n, 3, t) by logarithm of share."""
         shares = np.exp(logs)
         rows = np.arange(len(subsets))[:, None]
         amounts = np.zeros((len(subsets), len(self.medium.k) + 1))
@@ -223,8 +195,7 @@ class Search:
         off, by_lab = difference_slopes(target, lab)
         by_share = np.zeros((len(subsets), 3, len(self.medium.k) + 1))
         np.matmul(by_lab, lab_slopes, out=by_share[:, :, :-1])
-        by_log = np.take_along_axis(by_share, subsets[:, None, :], axis=2) * shares[:, None, :]
-        return np.einsum("ni,ni->n", off, off), off, by_log
+        return off, np.take_along_axis(by_share, subsets[:, None, :], axis=2) * shares[:, None, :]
 
     def again(self, target: ArrayLike, found: Found) -> Found:
         """Return the same subsets after a second descent from where the first one stopped.
@@ -233,10 +204,10 @@ class Search:
         count.
         """
         with one_thread():
-            logs, costs = self._descend(
+            logs, misses = self._descend(
                 np.asarray(target, dtype=float), found.subsets, np.log(found.shares)
             )
-        return Found(found.subsets, np.exp(logs), np.sqrt(costs))
+        return Found(found.subsets, np.exp(logs), misses)
 
     def best(self, target: ArrayLike, found: Found) -> tuple[Indices, Array, float]:
         """Return the best subset (t,) of one size, its shares (t,) and its miss, polished.
@@ -266,7 +237,7 @@ class Search:
         @lru_cache(maxsize=2)
         def at(free: bytes) -> tuple[Array, Array]:
             logs = np.append(np.frombuffer(free), 0.0)
-            _, off, slopes = self._at(target, rows, (logs - logs.max())[None])
+            off, slopes = self._at(target, rows, (logs - logs.max())[None])
             return off[0], slopes[0, :, :-1]
 
         def off(free: Array) -> Array:
@@ -276,7 +247,7 @@ class Search:
             return at(free.tobytes())[1]
 
         miss = float(np.linalg.norm(off(start)))
-        if len(start) and miss**2 > _HIT:
+        if len(start) and miss > _HIT:
             # MINPACK wants no more unknowns than the three residuals
             method: Literal["lm", "trf"] = "lm" if len(start) <= 3 else "trf"
             end = least_squares(off, start, slopes, method=method, xtol=1e-8, ftol=1e-8).x
@@ -285,37 +256,3 @@ class Search:
         logs = np.append(start, 0.0)
         amounts = np.exp(logs - logs.max())
         return amounts / amounts.sum(), miss
-
-
-def difference_slopes(target: Array, lab: Array) -> tuple[Array, Array]:
-    """Return the CIEDE2000 difference (n, 3) of colours (n, 3), and its slopes (n, 3, 3) by them.
-
-    Slopes are forward differences: the formula has no handy derivative, and the step keeps eight
-    digits of it. Lightness and a* are moved together, as they touch different components.
-    """
-    off, along_a, along_b = difference(target, lab[None] + _NUDGES[:, None, :])
-    slopes = np.zeros((len(lab), 3, 3))
-    slopes[:, 0, 0] = along_a[:, 0] - off[:, 0]
-    slopes[:, 1:, 1] = along_a[:, 1:] - off[:, 1:]
-    slopes[:, 1:, 2] = along_b[:, 1:] - off[:, 1:]
-    return off, slopes / _NUDGE
-
-
-_NUDGE = 1e-6
-_NUDGES = _NUDGE * np.array([[0.0, 0, 0], [1, 1, 0], [0, 0, 1]])
-
-
-def _step(off: Array, slopes: Array, damping: Array) -> Array:
-    """Return the Levenberg-Marquardt step (n, t), by the dual 3 x 3 system."""
-    square = slopes @ slopes.transpose(0, 2, 1)
-    (xx, xy, xz), (_, yy, yz), (_, _, zz) = square.transpose(1, 2, 0)
-    lift = damping * ((xx + yy + zz) / 3 + _TINY)
-    xx, yy, zz = xx + lift, yy + lift, zz + lift
-    # the inverse of a symmetric 3 x 3 matrix, by its cofactors
-    cxx, cxy, cxz = yy * zz - yz * yz, xz * yz - xy * zz, xy * yz - xz * yy
-    cyy, cyz, czz = xx * zz - xz * xz, xy * xz - xx * yz, xx * yy - xy * xy
-    x, y, z = off.T
-    solved = np.stack(
-        [cxx * x + cxy * y + cxz * z, cxy * x + cyy * y + cyz * z, cxz * x + cyz * y + czz * z]
-    ) / (xx * cxx + xy * cxy + xz * cxz)
-    return np.asarray(-(solved.T[:, None, :] @ slopes)[:, 0])

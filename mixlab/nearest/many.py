@@ -1,8 +1,12 @@
-"""The nearest mix to each of many colours, from seeds all over what a palette mixes."""
+"""The nearest mix to each of many colours, from seeds all over what a palette mixes.
+
+Right for many colours at once where parts need not be whole: it promises a mix within 0.05 of the
+very nearest in 99.9 of 100 colours, none 0.6 off; tests hold it to random mixes and to the exact
+search.
+"""
 
 import math
-from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -13,13 +17,9 @@ from numpy.typing import ArrayLike, NDArray
 from mixlab.arrays import Array, Indices, Progress, in_threads, one_thread
 from mixlab.colour.boxes import gathered
 from mixlab.colour.difference import ciede2000, uniform
-from mixlab.nearest.exact import difference_slopes
+from mixlab.nearest.descent import descend_mixes, difference_slopes
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.sets import compositions, edge_of, subsets_of
-
-Residual = Callable[[Array, Indices], tuple[Array, Array]]
-"""Of colours (n, 3) and the rows that they are for: what is to become small (n, 3), and its slopes
-(n, 3, 3) by the colours."""
 
 INSIDE = 0.5
 """A colour to which a mix comes so near counts as mixed [CIEDE2000]: nobody sees the rest."""
@@ -28,8 +28,6 @@ _TOTALS = {1: 1, 2: 24, 3: 12, 4: 8}  # of the seeds, by number of tubes
 _MUCH = (6, 36)  # times as much of one paint in further seeds, for tints and the like
 _SEEDS = 200_000  # of one number of tubes
 _BLOCK = 4_000
-_LONGEST_STEP = 1.5
-_TINY = 1e-9
 _WINDOW = 2.0  # in uniform coordinates
 _BOX = 8.0  # CIELAB
 _OTHERS = 12  # sets of paints
@@ -39,62 +37,8 @@ _ACROSS = 3
 _GREYISH = 2.0  # C*
 _UNSEEN = 0.02  # CIEDE2000
 _FAR = 1.0  # CIEDE2000, beyond which no even coordinates know the way
-_SETTLED = 1e-4
 _EXTREMES = 64
-_PINCH = 0.02  # of a paint that a mix does without, in effect
-
-
-def _descend(
-    medium: Medium, shares: Array, residual: Residual, steps: int, enough: float = 0.0
-) -> tuple[Array, Array, Array]:
-    """Return shares (n, p), colours (n, 3) and what is left of the residual (n,), made small.
-
-    Levenberg-Marquardt on the logarithms of the shares, as in :mod:`mixlab.nearest.exact`: paints
-    that a mix is without stay out of it.
-    """
-    now = shares / shares.sum(axis=1, keepdims=True)
-    lab, slopes = medium.lab_slopes(now)
-    off, by_lab = residual(lab, np.arange(len(now)))
-    left = np.linalg.norm(off, axis=1)
-    along = by_lab @ (slopes * now[:, None, :])
-    damping = np.full(len(now), 1e-2)
-    active = np.arange(len(now))
-    for _ in range(steps):
-        active = active[left[active] > enough]
-        if not len(active):
-            break
-        J = along[active]
-        square = J @ J.transpose(0, 2, 1)
-        lift = damping[active] * (np.trace(square, axis1=1, axis2=2) / 3) + _TINY
-        square[:, range(3), range(3)] += lift[:, None]
-        step = -(np.linalg.solve(square, off[active][..., None])[..., 0][:, None] @ J)[:, 0]
-        length = np.abs(step).max(axis=1, keepdims=True)
-        there = now[active] * np.exp(step * np.minimum(1, _LONGEST_STEP / (length + _TINY)))
-        there /= there.sum(axis=1, keepdims=True)
-        new_lab, new_slopes = medium.lab_slopes(there)
-        new_off, new_by_lab = residual(new_lab, active)
-        new_left = np.linalg.norm(new_off, axis=1)
-        gain = left[active] - new_left
-        better = gain > 0
-        won = active[better]
-        now[won], lab[won], left[won] = there[better], new_lab[better], new_left[better]
-        off[won] = new_off[better]
-        along[won] = new_by_lab[better] @ (new_slopes[better] * there[better][:, None, :])
-        damping[active] *= np.where(better, 0.2, 6.0)
-        settled = better & (gain < _SETTLED * new_left)
-        active = active[~settled & (damping[active] < 1e6)]
-    return now, lab, left
-
-
-def _blocks(count: int, work: Callable[[slice], Any]) -> Iterator[tuple[slice, Any]]:
-    """Yield blocks of so many rows and what `work` makes of each, in order, on every core."""
-    blocks = [slice(at, min(at + _BLOCK, count)) for at in range(0, count, _BLOCK)]
-    with one_thread():
-        if len(blocks) < 2:
-            yield from ((block, work(block)) for block in blocks)
-        else:
-            with ThreadPoolExecutor() as pool:
-                yield from zip(blocks, pool.map(work, blocks), strict=True)
+PINCH = 0.02  # of a paint that a mix does without, in effect
 
 
 def _one_each(window: Indices) -> Indices:
@@ -183,7 +127,7 @@ class Seeds:
             return off, slopes
 
         order = np.argsort(-sign * self.lab[:, 0])[:_EXTREMES]
-        shares, lab, _ = _descend(self.medium, self.shares[order], residual, 40)
+        shares, lab, _ = descend_mixes(self.medium, self.shares[order], residual, 40)
         return np.asarray(shares[(sign * lab[:, 0]).argmax()])
 
     @cached_property
@@ -235,14 +179,19 @@ class Seeds:
         shares, lab = np.empty((len(labs), len(self.medium.k))), np.empty((len(labs), 3))
         miss = np.empty(len(labs))
         self._trees, self.thin  # noqa: B018  made before the threads want them
-        for block, found in _blocks(len(labs), lambda block: self._nearest(labs[block])):
-            shares[block], lab[block], miss[block] = found
+
+        def fill(block: slice) -> None:
+            shares[block], lab[block], miss[block] = self._nearest(labs[block])
+
+        with one_thread():
+            for _ in in_threads(fill, len(labs)):
+                pass
         return shares, lab, miss
 
     def _nearest(self, labs: Array) -> tuple[Array, Array, Array]:
         # mixes of most paints can go anywhere: a colour within reach is nearly always hit from them
         many, all_ = self._trees
-        best = self.downhill(labs, self.shares[self._near(labs, many, 16)[:, 0]])
+        best = downhill(self.medium, labs, self.shares[self._near(labs, many, 16)[:, 0]])
         rows = np.flatnonzero(best[2] > _UNSEEN)
         self._better(labs, rows, self.shares[self._near(labs[rows], all_, 16)[:, 0]], best)
         rows = np.flatnonzero(best[2] > _FAR)
@@ -255,8 +204,8 @@ class Seeds:
         if self.any_number:
             # a paint that was driven out does not come back by itself
             rows = np.flatnonzero(best[2] > _UNSEEN)
-            pinch = _PINCH / self.medium.pull / (1 / self.medium.pull).sum()
-            self._better(labs, rows, (1 - _PINCH) * best[0][rows] + pinch, best)
+            pinch = PINCH / self.medium.pull / (1 / self.medium.pull).sum()
+            self._better(labs, rows, (1 - PINCH) * best[0][rows] + pinch, best)
         return best
 
     def _near(self, labs: Array, tree: tuple[Indices, Any], count: int) -> Indices:
@@ -302,25 +251,27 @@ class Seeds:
         rows = rows[still]
         if not len(rows):
             return
-        found = self.downhill(labs[rows], starts[still])
+        found = downhill(self.medium, labs[rows], starts[still])
         won = found[2] < best[2][rows]
         for whole, part in zip(best, found, strict=True):
             whole[rows[won]] = part[won]
 
-    def downhill(self, labs: Array, starts: Array) -> tuple[Array, Array, Array]:
-        """Return shares (n, p), lab (n, 3) and miss (n,) where descents from mixes (n, p) end."""
-        def straight(lab: Array, rows: Indices) -> tuple[Array, Array]:
-            return lab - labs[grey][rows], np.broadcast_to(np.eye(3), (len(rows), 3, 3))
 
-        def residual(lab: Array, rows: Indices) -> tuple[Array, Array]:
-            return difference_slopes(labs[rows], lab)
+def downhill(medium: Medium, labs: Array, starts: Array) -> tuple[Array, Array, Array]:
+    """Return shares (n, p), lab (n, 3) and miss (n,) where descents from mixes (n, p) end."""
 
-        # about a grey CIEDE2000 knows chroma but no hue, and has no slope to go by
-        grey = np.flatnonzero(np.hypot(*labs[:, 1:].T) < _GREYISH)
-        if len(grey):
-            starts = starts.copy()
-            starts[grey] = _descend(self.medium, starts[grey], straight, 10, _UNSEEN / 2)[0]
-        return _descend(self.medium, starts, residual, 10, _UNSEEN)
+    def straight(lab: Array, rows: Indices) -> tuple[Array, Array]:
+        return lab - labs[grey][rows], np.broadcast_to(np.eye(3), (len(rows), 3, 3))
+
+    def residual(lab: Array, rows: Indices) -> tuple[Array, Array]:
+        return difference_slopes(labs[rows], lab)
+
+    # about a grey CIEDE2000 knows chroma but no hue, and has no slope to go by
+    grey = np.flatnonzero(np.hypot(*labs[:, 1:].T) < _GREYISH)
+    if len(grey):
+        starts = starts.copy()
+        starts[grey] = descend_mixes(medium, starts[grey], straight, 10, _UNSEEN / 2)[0]
+    return descend_mixes(medium, starts, residual, 10, _UNSEEN)
 
 
 _LARGE = 3.0
@@ -365,13 +316,13 @@ def nearest_mixes(
         about = about.reshape(len(goals), -1)
         order = np.argsort(ciede2000(goals[:, None], start_lab[about]), axis=1, kind="stable")
         about = np.take_along_axis(about, order, axis=1)
-        best, found, miss = seeds.downhill(goals, start[about[:, 0]])
+        best, found, miss = downhill(seeds.medium, goals, start[about[:, 0]])
         # the nearest mix of other paints may lead into another valley
         other = subset[about] != subset[about[:, :1]]
         rows = np.flatnonzero((miss > _HIT) & other.any(axis=1))
         if len(rows):
             second = about[rows, other[rows].argmax(axis=1)]
-            again = seeds.downhill(goals[rows], start[second])
+            again = downhill(seeds.medium, goals[rows], start[second])
             better = again[2] < miss[rows]
             best[rows[better]], found[rows[better]] = again[0][better], again[1][better]
         shares[block], lab[block] = best, found

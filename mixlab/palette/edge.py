@@ -16,7 +16,6 @@ simplex bulges beyond its faces the third move follows it. Tests hold random mix
 against the edge, and the exact search of :mod:`mixlab.nearest.exact` against the colours beyond it.
 """
 
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -24,9 +23,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from mixlab.arrays import Array, Indices
+from mixlab.arrays import Array, Indices, in_threads, one_thread
 from mixlab.colour.difference import ciede2000
-from mixlab.nearest.many import _BLOCK, _PINCH, INSIDE, Seeds, _blocks, _descend
+from mixlab.nearest.descent import descend_mixes
+from mixlab.nearest.many import INSIDE, PINCH, Seeds
 
 _HOLD = 20.0  # how much more it counts to keep lightness and hue than to gain chroma
 _GOALS = (20.0, 5.0, 1.0, 0.3)  # how far beyond itself a mix is driven [C*], one after another
@@ -37,6 +37,7 @@ _PASSES = 16
 _LIFT = 1e-3  # effect
 _OFF = (4.0, 20.0)  # what a unit off the ray counts, in C*, when seeds are chosen
 _GAIN = 0.02  # C*
+_RAYS = 500  # looked at together
 _TRACE = 1e-4  # effect below which a paint counts as left out
 
 
@@ -84,9 +85,12 @@ class Rays:
 
     def push(self, starts: Array, rows: Indices, sign: float, goals: tuple[float, ...]) -> Edge:
         """Drive mixes (r, p) along the rays `rows` (r,): outward (sign 1) or inward (-1)."""
-        parts = [found for _, found in _blocks(
-            len(rows), lambda block: self._push(starts[block], rows[block], sign, goals)
-        )]  # fmt: skip
+
+        def work(block: slice) -> tuple[Array, Array, Array]:
+            return self._push(starts[block], rows[block], sign, goals)
+
+        with one_thread():
+            parts = list(in_threads(work, len(rows))) if len(rows) else []
         if not parts:
             return self._nothing(0)
         return Edge(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
@@ -112,7 +116,7 @@ class Rays:
             def residual(lab: Array, some: Indices, aim: Array = aim) -> tuple[Array, Array]:
                 return (frame[some] @ lab[:, :, None])[..., 0] - aim[some], frame[some]
 
-            shares, lab, _ = _descend(self.seeds.medium, shares, residual, _STEPS)
+            shares, lab, _ = descend_mixes(self.seeds.medium, shares, residual, _STEPS)
         out = cos * lab[:, 1] + sin * lab[:, 2]
         on_ray = np.stack([lightness, cos * out, sin * out], axis=1)
         there = (ciede2000(on_ray, lab) <= self.near) & (out > -self.near)
@@ -129,8 +133,8 @@ class Rays:
         few = min(_STARTS // 2 if thin else _STARTS, len(lab))
         within = np.zeros(len(rows), dtype=bool)
         likely = np.zeros((few * len(_OFF), len(rows)), dtype=int)
-        for at in range(0, len(rows), _BLOCK // 8):
-            some = rows[at : at + _BLOCK // 8]
+        for at in range(0, len(rows), _RAYS):
+            some = rows[at : at + _RAYS]
             cos, sin = self._cos[some, None], self._sin[some, None]
             off = np.hypot(
                 lab[:, 0] - self.lightness[some, None], cos * lab[:, 2] - sin * lab[:, 1]
@@ -189,7 +193,7 @@ class Rays:
             effect = shares @ pull
             absent = shares[:, paint] * pull[paint] < _TRACE * effect
             mine, shares = there[absent], shares[absent]
-            shares[:, paint] += _PINCH * effect[absent] / pull[paint]
+            shares[:, paint] += PINCH * effect[absent] / pull[paint]
             # only where the first hair of it goes outward is it worth the way
             worth = self._goes(edge.shares[mine], mine, paint, sign)
             starts.append(shares[worth])
