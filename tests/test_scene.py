@@ -123,6 +123,7 @@ def test_the_sky_runs_from_cool_to_warm(scene):
     assert high[2] < -2 and low[2] > 4 and low[0] > high[0]
 
 
+@pytest.mark.slow
 def test_the_script_paints_the_bundled_picture(scene):
     from data.making.scene import jpeg_of, paint
 

@@ -166,6 +166,7 @@ def test_what_is_stated_of_the_error_is_so(sets, paints):
     assert np.mean(stated) < 6 * np.mean(misses)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["two grounds", "opaque"])
 def test_a_mislabelled_tint_is_found(paints, kind):
     tints, surfaces = KINDS[kind]

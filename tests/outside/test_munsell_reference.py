@@ -123,6 +123,7 @@ def test_chromaticity_is_that_of_colour_science():
     np.testing.assert_allclose(munsell.munsell_to_xyY(hvc), expected, atol=1e-6)
 
 
+@pytest.mark.slow
 def test_inversion_is_that_of_colour_science():
     # source: colour-science xyY_to_munsell_specification (Centore 2012). It stops within 1e-7 of
     # x, y, which is some 1e-5 of chroma; it does not always arrive near the greatest chroma.

@@ -45,7 +45,8 @@ class Page:
         return "\n".join(
             textwrap.wrap(
                 text, self.width, subsequent_indent=" " * hang,
-                drop_whitespace=True, break_on_hyphens=False, replace_whitespace=False,
+                drop_whitespace=True, break_on_hyphens=False, break_long_words=False,
+                replace_whitespace=False,
             )
         ) or ""  # fmt: skip
 
