@@ -86,13 +86,15 @@ def colour(of: Callable[[Any], Any] = lambda row: row) -> tuple[Field, ...]:
     )  # fmt: skip
 
 
+PARTS = by_name("parts", "parts", "parts by paint", csv=False)
+
+
 def mixture(of: Callable[[Any], Any] = lambda row: row) -> tuple[Field, ...]:
     """Declare a mix: of a Mixture that `of` reads off the row. A CSV has the notation alone."""
     return (
         text("mix", "the mix in the notation", of),
-        by_name("parts", "parts", "parts by paint", lambda row: of(row) and of(row).parts,
-                csv=False),
-    )  # fmt: skip
+        PARTS.of(of),
+    )
 
 
 MISS = amount("miss", "CIEDE2000", "from the target to the mix")

@@ -277,10 +277,11 @@ class Head:
 
 @dataclass(frozen=True)
 class Line:
-    """A paragraph, its later lines indented by `hang`."""
+    """A paragraph, its later lines indented by `hang`, and a swatch."""
 
     text: str
     hang: int = 0
+    hex: str | None = None
 
 
 @dataclass(frozen=True)
@@ -318,9 +319,9 @@ class Page:
         """Add a heading."""
         self.blocks.append(Head(text))
 
-    def line(self, text: str = "", hang: int = 0) -> None:
-        """Add a paragraph."""
-        self.blocks.append(Line(text, hang))
+    def line(self, text: str = "", hang: int = 0, hex: str | None = None) -> None:
+        """Add a paragraph, and a swatch of the colour "#rrggbb"."""
+        self.blocks.append(Line(text, hang, hex))
 
     def entry(self, label: str, text: str, hex: str | None = None, indent: int = 12) -> None:
         """Add a label and its text beside it, and a swatch of the colour "#rrggbb"."""

@@ -39,8 +39,10 @@ class Lines:
             case Head(text):
                 folded = fold(text, self.width)
                 return ["", *(f"\x1b[1m{line}\x1b[0m" if self.colour else line for line in folded)]
-            case Line(text, hang):
-                return fold(text, self.width, hang)
+            case Line(text, hang, hex):
+                lines = fold(text, self.width, hang)
+                lines[0] += self._swatch(hex, len(lines[0]))
+                return lines
             case Entry(label, text, hex, indent):
                 lines = fold(f"{label:<{indent}}{text}", self.width, indent)
                 lines[0] += self._swatch(hex, len(lines[0]))

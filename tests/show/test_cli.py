@@ -55,7 +55,7 @@ def check_recipe(recipe):
     assert recipe["sensitivity"]["paint"] in recipe["parts"]
     added = dict.fromkeys(recipe["parts"], 0)
     for step in recipe["steps"]:
-        added[step["paint"]] += step["parts"]
+        added[step["paint"]] += step["amount"]
         assert re.fullmatch(r"#[0-9a-f]{6}", step["hex"])
     assert added == pytest.approx(recipe["parts"])
     assert recipe["steps"][-1]["lab"] == recipe["lab"]
@@ -67,9 +67,10 @@ def test_recipe_as_json(run):
     found = answer(run, *BRICK, "--palette", "mill-pond")
     target = found["target"]
     assert target["lab"] == [45, 15, 20]
-    assert (target["light"], target["observer"]) == ("D65", "2")
+    assert (found["command"], found["light"], found["observer"]) == ("recipe", "D65", "2")
+    assert (found["palette"], found["units"]["miss"]) == ("Mill pond", "CIEDE2000")
     assert found["tolerance"] == 2.0
-    assert found["reached"] is True
+    assert found["in_reach"] is True
     assert found["out_of_reach"] is None
     check_recipe(found["recipe"])
     assert found["recipe"]["miss"] <= 2
@@ -92,16 +93,16 @@ def test_recipe_as_json(run):
 
 def test_recipe_out_of_reach_as_json(run):
     found = answer(run, *BLUE, *FEW)
-    assert found["reached"] is False
+    assert found["in_reach"] is False
     check_recipe(found["recipe"])
     out = found["out_of_reach"]
     assert out["miss"] == found["by_count"][-1]["miss"] > 2
-    assert out["policy"] == "value"
+    assert out["approach"] == "value"
     assert out["directions"]
     check_recipe(out["nearest"])
-    assert out["paint"]["id"] in mixlab.read_table().ids
-    assert out["paint"]["id"] not in mixlab.read_palette("kiln-earths").ids
-    assert out["paint"]["miss"] <= 2
+    assert out["helper"]["paint"] in mixlab.read_table().ids
+    assert out["helper"]["paint"] not in mixlab.read_palette("kiln-earths").ids
+    assert out["helper"]["miss"] <= 2
 
 
 def test_recipe_for_a_person(run):
@@ -201,33 +202,33 @@ def test_tolerance(run):
     wide = answer(run, *BRICK, *FEW, "--tolerance", 12)
     narrow = answer(run, *BRICK, *FEW, "--tolerance", 2)
     assert (wide["tolerance"], narrow["tolerance"]) == (12, 2)
-    assert wide["reached"] and wide["recipe"]["tubes"] < narrow["recipe"]["tubes"]
+    assert wide["in_reach"] and wide["recipe"]["tubes"] < narrow["recipe"]["tubes"]
     assert wide["recipe"]["miss"] <= 12
 
 
 def test_parts(run):
     for parts in (4, 30):
         found = answer(run, *BRICK, *FEW, "--parts", parts, "--tolerance", "0.4")
-        assert sum(found["recipe"]["parts"].values()) <= parts
-    assert sum(found["recipe"]["parts"].values()) > 4
+        assert sum(found["in_few_parts"]["parts"].values()) <= parts
+    assert sum(found["in_few_parts"]["parts"].values()) > 4
 
 
 def test_light_and_observer(run):
     found = answer(run, *BRICK, *FEW, "--light", "a", "--observer", "10")
-    assert (found["target"]["light"], found["target"]["observer"]) == ("A", "10")
+    assert (found["light"], found["observer"]) == ("A", "10")
     mix = mixlab.read_table().mix(found["recipe"]["parts"], mixlab.viewing("A", "10"))
     np.testing.assert_allclose(found["recipe"]["lab"], mix.lab, atol=1e-4)
     for option, value, word in (("--light", "A", "A, 2 deg"), ("--observer", "10", "D65, 10 deg")):
         assert word in run("mix", "1 PB28", option, value).out
 
 
-def test_policy(run):
+def test_out_of_reach(run):
     target = ("--lab", "45,40,-45")
     value, nearest = (
-        answer(run, *target, "--palette", "mill-pond", "--policy", policy)
-        for policy in ("value", "nearest")
+        answer(run, *target, "--palette", "mill-pond", "--out-of-reach", approach)
+        for approach in ("value", "nearest")
     )
-    assert (value["reached"], nearest["reached"]) == (False, False)
+    assert (value["in_reach"], nearest["in_reach"]) == (False, False)
     assert nearest["recipe"]["miss"] < value["recipe"]["miss"]
     assert abs(value["recipe"]["lab"][0] - 45) < abs(nearest["recipe"]["lab"][0] - 45)
     assert nearest["recipe"]["parts"] == value["out_of_reach"]["nearest"]["parts"]
@@ -247,7 +248,7 @@ def test_palette_and_table_from_files(run, tmp_path):
     palette.write_text('name = "Grey"\npaints = ["ash", "soot"]\n')
     words = ("--lab", "50,0,0", "--palette", palette, "--table", table)
     found = answer(run, *words)
-    assert found["reached"] and set(found["recipe"]["parts"]) == {"ash", "soot"}
+    assert found["in_reach"] and set(found["recipe"]["parts"]) == {"ash", "soot"}
     assert "400-700 nm were brought to the grid" in run("recipe", *words).out
     out = run("mix", "1 ash + 1 soot", "--table", table).out
     assert "400-700 nm were brought to the grid" in out and "1 ash + 1 soot" in out
@@ -282,7 +283,7 @@ def test_mix_for_a_person(run):
     as_json = json.loads(run("mix", "2 PB29 + 1 PW6", "--coats", 0.1, "--json").out)
     assert as_json["contrast_ratio"] == pytest.approx(mix.contrast_ratio(0.1), abs=1e-4)
     assert as_json["contrast_ratio"] < mix.contrast_ratio() - 0.01
-    for word in (mix.munsell, mix.hex, "In this order", "A quarter part of", "Cautions"):
+    for word in (mix.munsell, mix.hex, "In this order", "a quarter part of", "Cautions"):
         assert word in out
 
 
@@ -347,7 +348,7 @@ def test_help(run, command, flag):
         assert re.findall(r"^  (--[a-z-]+) ", out, re.M) == [
             "--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo", "--at", "--radius",
             "--grey", "--grey-reflectance", "--palette", "--table", "--tubes", "--tolerance",
-            "--parts", "--with", "--without", "--policy", "--light", "--observer", "--json",
+            "--parts", "--with", "--without", "--out-of-reach", "--light", "--observer", "--json",
         ]  # fmt: skip
     elif not command:
         assert re.findall(r"^  ([a-z]+(?: [a-z]+)?)  ", out, re.M) == COMMANDS
@@ -387,7 +388,7 @@ def bad(tmp_path):
         ("recipe --bogus 1", "No such option: --bogus"),
         ("recipe --lab", "'--lab' requires an argument"),
         ("recipe --lab 45,15,20 stray", "stray"),
-        ("mix", "Missing argument 'NOTATION'"),
+        ("mix", "Missing argument 'MIX'"),
         ("mix -1|PB29", "No such option: -1"),
         # targets
         ("recipe", "no target was given; give one of --lab, --lch, --hex"),
@@ -430,7 +431,7 @@ def bad(tmp_path):
         ("recipe --lab 45,15,20 --tolerance nan", "it must be above zero"),
         ("recipe --lab 45,15,20 --parts 0", "it must be 1 to"),
         ("recipe --lab 45,15,20 --parts 1000", "it must be 1 to"),
-        ("recipe --lab 45,15,20 --policy best", "one of value, nearest"),
+        ("recipe --lab 45,15,20 --out-of-reach best", "one of value, nearest"),
         ("recipe --lab 45,15,20 --light moon", "no light named 'moon'; known lights: D65"),
         ("recipe --lab 45,15,20 --observer 5", "the observer is 2 or 10"),
         ("recipe --lab 45,15,20 --with titanum-white", "near names: titanium-white"),

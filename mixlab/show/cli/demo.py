@@ -3,17 +3,33 @@
 
 import csv
 import shlex
+from typing import Any
 
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.spaces import lab_to_hex, viewing
+from mixlab.colour.spaces import viewing
 from mixlab.files import bundled
 from mixlab.mixing.answers import Answer
 from mixlab.mixing.recipes import find_recipe
 from mixlab.paint.tables import read_palette
+from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import Page, number, print_json
-from mixlab.show.cli.recipe import as_json, show
+from mixlab.show.cli.recipe import FOUND, tell
+from mixlab.show.report import Output, Page, Report, rows, show, text
 from mixlab.targets.one import Target, from_photo
+
+OUTPUT = Output(
+    "demo",
+    (
+        text("picture", "file of the picture"),
+        fields.PALETTE,
+        rows(
+            "places",
+            (text("place", "which place of the picture", lambda found: found[0]),
+             *(field.of(lambda found: found[1:]) for field in FOUND)),
+            "places of the picture, each with what was found",
+        ),
+    ),
+)  # fmt: skip
 
 
 def demo(
@@ -38,35 +54,6 @@ def demo(
             target = from_photo(picture, at, viewing(), float(row["radius"]))
             answer = find_recipe(target.lab, tubes_at_hand, tolerance, tubes, parts=parts)
             found.append((row["place"], target, answer))
-    if json:
-        print_json({
-            "picture": str(picture),
-            "palette": tubes_at_hand.ids,
-            "places": [{"place": place, **as_json(target, a)} for place, target, a in found],
-        })  # fmt: skip
-        return
-
-    page = Page()
-    page.line(
-        "A kiln yard and a birch wood across a mill pond, an October afternoon: "
-        f"{len(found)} places in the picture, mixed from {len(tubes_at_hand)} tubes "
-        f"({', '.join(tubes_at_hand.ids)})."
-    )
-    for place, target, answer in found:
-        page.head(place[0].upper() + place[1:])
-        made = answer.recipe.mixture
-        hex = lab_to_hex(target.lab, target.view)
-        page.table(
-            [("in the picture", hex), ("the mix", f"{made.hex}   {made.munsell}")],
-            hexes=[hex, made.hex],
-        )
-        page.line(f"  {made}", hang=4)
-        page.line(f"  {_verdict(answer)}", hang=2)
-    place, target, answer = found[0]
-    page.head(f"The first of them in full: {place}")
-    page.line()
-    show(page, target, answer, tubes_at_hand)
-    page.head("The same from a shell")
     x, y, radius = places[0]
     words = ["mixlab", "recipe", "--photo", str(picture), "--at", f"{x},{y}", "--radius", radius,
              "--palette", palette]  # fmt: skip
@@ -74,11 +61,36 @@ def demo(
         ("--tubes", tubes, 4), ("--tolerance", tolerance, TOLERANCE), ("--parts", parts, 12),
     ):  # fmt: skip
         words += [name, f"{value:g}"] if value != usual else []
-    page.line(f"  {shlex.join(words)}", hang=4)
+    made = {"picture": picture, "palette": tubes_at_hand.name, "places": found,
+            "tubes": tubes_at_hand, "typed": shlex.join(words)}  # fmt: skip
+    show(Report(OUTPUT, made, _tell, viewing()), json)
+
+
+def _tell(page: Page, made: dict[str, Any]) -> None:
+    found, tubes = made["places"], made["tubes"]
+    page.line(
+        "A kiln yard and a birch wood across a mill pond, an October afternoon: "
+        f"{len(found)} places in the picture, mixed from {len(tubes)} tubes "
+        f"({', '.join(tubes.ids)})."
+    )
+    for place, target, answer in found:
+        page.head(place[0].upper() + place[1:])
+        mix = answer.recipe.mixture
+        hex = fields.Colour(target.lab, target.view).hex
+        page.entry("  in the picture", hex, hex, indent=18)
+        page.entry("  the mix", f"{mix.hex}   {mix.munsell}", mix.hex, indent=18)
+        page.line(f"  {mix}", hang=4)
+        page.line(f"  {_verdict(answer)}", hang=2)
+    place, target, answer = found[0]
+    page.head(f"The first of them in full: {place}")
+    page.line()
+    tell(page, (target, answer, tubes))
+    page.head("The same from a shell")
+    page.line(f"  {made['typed']}", hang=4)
 
 
 def _verdict(answer: Answer) -> str:
-    miss = number(answer.recipe.miss, 1)
+    miss = f"{answer.recipe.miss:.1f}"
     if answer.out_of_reach is not None:
         out = answer.out_of_reach
         helper = f"; {out.paint} would help" if out.paint else ""

@@ -2,8 +2,7 @@
 
 
 import math
-from collections.abc import Iterable
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -12,40 +11,52 @@ from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import HIDES
 from mixlab.paint.tables import read_table
 from mixlab.paint.trust import about
+from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import Page, amount, counted, lab_text, number, numbers, print_json
+from mixlab.show.cli.page import counted, lab_text
+from mixlab.show.report import Output, Page, Report, amount, by_name, show
+
+OUTPUT = Output(
+    "mix",
+    (
+        *fields.mixture(lambda made: made[0]),
+        by_name("shares", "0..1", "shares by paint", lambda made: made[0].shares),
+        *fields.colour(lambda made: made[0]),
+        by_name(
+            "reflectance", "0..1", "of a layer that hides its ground, by wavelength [nm]",
+            lambda made: {
+                f"{w:.0f}": r for w, r in zip(WAVELENGTHS, made[0].reflectance, strict=True)
+            },
+            digits=6,
+        ),
+        amount("coats", "coats", "film of the contrast ratio; 1 of the white just hides",
+               lambda made: made[1]),
+        fields.CONTRAST.but(get=lambda made: made[0].contrast_ratio(made[1])),
+        *(field.of(lambda made: made[0]) for field in fields.PREDICTION),
+    ),
+)  # fmt: skip
 
 
 def mix(
-    notation: Annotated[
-        list[str],
-        typer.Argument(
-            metavar="NOTATION", help='e.g. "2 ultramarine-blue + 1 burnt-umber + 4 PW6".'
-        ),
-    ],
+    mix: options.Mix,
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
     coats: Annotated[
-        float, typer.Option(help="Film for the opacity; 1 coat of the white just hides.")
+        float, typer.Option(help="Film of the contrast ratio; 1 coat of the white just hides.")
     ] = 1.0,
     json: options.Json = False,
 ) -> None:
-    """Show the colour of a mix, the steps to it, and how a slip moves it."""
+    """Show the colour of a mix, the steps to it, and its sensitivity to a quarter part."""
     if not 0 < coats < 1000:
         raise typer.BadParameter(f"{coats:g} coats: it must be above 0 and below 1000")
-    view = viewing(light, observer)
-    known = read_table(table)
-    made = known.mix(" ".join(notation), view)
-    if json:
-        print_json(as_json(made, coats))
-    else:
-        show(Page(), made, coats, known.notes)
+    view, known = viewing(light, observer), read_table(table)
+    made = options.read_mix(known, mix, view)
+    show(Report(OUTPUT, (made, coats, known.notes), _tell, view), json)
 
 
-def show(page: Page, made: Mixture, coats: float, notes: Iterable[str] = ()) -> None:
-    """Print a mix; `notes` are those of its table."""
-    view = made.view
+def _tell(page: Page, asked: tuple[Mixture, float, tuple[str, ...]]) -> None:
+    made, coats, notes = asked
     page.entry("Mix", str(made))
     for note in notes:
         page.entry("", note)
@@ -53,7 +64,7 @@ def show(page: Page, made: Mixture, coats: float, notes: Iterable[str] = ()) -> 
     page.entry("Colour", seen, made.hex)
     lch = made.lch
     page.entry("", f"{lab_text(made.lab)}   C* {lch[1]:.1f}  h {lch[2]:.0f}")
-    page.entry("Light", f"{view.light}, {view.observer} degree observer")
+    page.light(made.view)
     ratio = made.contrast_ratio(coats)
     hides = "hides" if ratio >= HIDES else "lets the ground show"
     page.entry("Opacity", f"contrast ratio {ratio:.2f} in {counted(coats, 'coat')}: {hides}")
@@ -67,29 +78,26 @@ def show(page: Page, made: Mixture, coats: float, notes: Iterable[str] = ()) -> 
     show_care(page, made)
 
 
+_STEPS = (
+    fields.AMOUNT.shown(text=".3g", get=lambda row: row[0].parts),
+    *(one.shown() for one in fields.STEPS.fields if one.key in ("paint", "munsell", "hex")),
+)
+
+
 def show_steps(page: Page, made: Mixture) -> None:
-    """Print the additions in order, with the colour after each, the slip, and the likely error."""
+    """Lay out the additions in order, the colour after each, the sensitivity, the likely error."""
     page.head("In this order")
-    steps = made.steps
-    page.table(
-        [
-            (f"{i}.", amount(step.parts), step.paint.id, step.munsell, step.hex)
-            for i, step in enumerate(steps, start=1)
-        ],
-        right="01",
-        hexes=[step.hex for step in steps],
-    )
+    steps = fields.STEPS.read(made)
+    page.table(_STEPS, steps, hexes=[step.hex for step, _ in steps], numbered=True)
     page.line(
         "  First the paint of which a part moves the mix least; the strong ones last, "
-        "half by half.",
-        hang=2,
-    )
-    sensitivity = made.sensitivity
+        "half by half.", hang=2,
+    )  # fmt: skip
+    most = made.sensitivity
     page.line(
-        f"  A quarter part of {sensitivity.paint} too much or too little moves it by "
-        f"{sensitivity.miss:.1f} CIEDE2000.",
-        hang=2,
-    )
+        f"  Sensitivity: a quarter part of {most.paint} more or less moves it by "
+        f"{most.miss:.1f} CIEDE2000.", hang=2,
+    )  # fmt: skip
     show_trust(page, made)
 
 
@@ -102,7 +110,7 @@ _GUIDES = {
 
 
 def show_trust(page: Page, made: Mixture) -> None:
-    """Print how near the paint itself will likely come."""
+    """Lay out how near the paint itself will likely come."""
     if made.trust in _GUIDES:
         text = (
             f"  The paint itself likely comes within {about(made.likely_error)} of this: "
@@ -115,7 +123,7 @@ def show_trust(page: Page, made: Mixture) -> None:
 
 
 def show_care(page: Page, made: Mixture) -> None:
-    """Print how far the curves can be trusted, and the cautions of the paints."""
+    """Lay out how far the curves can be trusted, and the cautions of the paints."""
     modelled = [paint.id for paint in made.paints if paint.basis == "modelled"]
     if modelled:
         page.head("Trust")
@@ -132,41 +140,3 @@ def show_care(page: Page, made: Mixture) -> None:
         page.head("Cautions")
         for text, ids in cautions.items():
             page.line(f"  {', '.join(ids)}: {text}.", hang=2)
-
-
-def as_json(made: Mixture, coats: float = 1.0) -> dict[str, Any]:
-    """Return a mix for JSON."""
-    sensitivity = made.sensitivity
-    return {
-        "parts": made.parts,
-        "shares": {id: number(s) for id, s in made.shares.items()},
-        "light": made.view.light,
-        "observer": made.view.observer,
-        "lab": numbers(made.lab),
-        "lch": numbers(made.lch),
-        "munsell": made.munsell,
-        "hex": made.hex,
-        "in_gamut": made.in_gamut,
-        "reflectance": {
-            f"{w:.0f}": number(r, 6) for w, r in zip(WAVELENGTHS, made.reflectance, strict=True)
-        },
-        "contrast_ratio": number(made.contrast_ratio(coats)),
-        "sensitivity": {"paint": sensitivity.paint, "miss": number(sensitivity.miss)},
-        "likely_error": number(made.likely_error, 1),
-        "trust": made.trust,
-        "steps": steps_json(made),
-    }
-
-
-def steps_json(made: Mixture) -> list[dict[str, Any]]:
-    """Return the steps of a mix for JSON."""
-    return [
-        {
-            "paint": step.paint.id,
-            "parts": number(step.parts),
-            "lab": numbers(step.lab),
-            "munsell": step.munsell,
-            "hex": step.hex,
-        }
-        for step in made.steps
-    ]

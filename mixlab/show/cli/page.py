@@ -16,17 +16,20 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from mixlab.show import report
+
 _WIDEST = 80
 _PATCH = 6
 
 
-class Page:
+class Page(report.Page):
     """Lines of a report.
 
     A terminal that shows true colour gets swatches; another terminal, or a pipe, gets text alone.
     """
 
     def __init__(self) -> None:
+        super().__init__()
         self.width = _WIDEST
         self.colour = False
         if sys.stdout.isatty():
@@ -36,7 +39,7 @@ class Page:
             self.colour = console.color_system == "truecolor" and not console.no_color
             self.width = max(30, min(console.width, _WIDEST))
 
-    def line(self, text: str = "", hang: int = 0) -> None:
+    def line(self, text: str = "", hang: int = 0, hex: str | None = None) -> None:
         """Print a paragraph, its later lines indented by `hang`."""
         print(self.fold(text, hang))
 
@@ -74,7 +77,7 @@ class Page:
         r, g, b = bytes.fromhex(hex[1:])
         return f"  \x1b[48;2;{r};{g};{b}m{' ' * room}\x1b[0m"
 
-    def table(
+    def table(  # type: ignore[override]
         self,
         rows: Iterable[tuple[str, ...]],
         right: str = "",

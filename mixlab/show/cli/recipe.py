@@ -1,20 +1,23 @@
 """``mixlab recipe``: from a colour to a recipe."""
 
 
-from typing import Annotated, Any
+from dataclasses import dataclass
+from typing import Annotated
 
 import typer
 
+from mixlab.arrays import Array
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import Viewing, lab_to_hex, lab_to_munsell, viewing
+from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import TargetError
 from mixlab.mixing.answers import FINEST, OUT_OF_REACH, Answer, OutOfReach, Recipe
 from mixlab.mixing.recipes import find_recipe, usual_tubes
 from mixlab.paint.tables import Palette
+from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.mix import show_care, show_steps, show_trust, steps_json
-from mixlab.show.cli.page import Page, counted, lab_text, number, numbers, print_json
+from mixlab.show.cli.mix import show_care, show_steps, show_trust
+from mixlab.show.cli.page import counted, lab_text
+from mixlab.show.report import Output, Page, Report, amount, by_name, group, rows, show, text, texts
 from mixlab.targets.one import (
     Target,
     from_hex,
@@ -25,6 +28,83 @@ from mixlab.targets.one import (
     from_spectrum,
 )
 from mixlab.targets.photos import GREY_CARD
+
+_SHARES = by_name("shares", "0..1", "shares by paint; they need not be whole parts", digits=6)
+
+RECIPE = (
+    fields.TUBES,
+    fields.mixture(lambda recipe: recipe.mixture)[0],
+    fields.PARTS,
+    fields.MISS,
+    *fields.colour(lambda recipe: recipe.mixture),
+    group(
+        "exact",
+        (_SHARES.but(get=lambda recipe: recipe.exact_shares),
+         fields.MISS.but(get=lambda recipe: recipe.exact_miss)),
+        "the same tubes, if parts need not be whole",
+        lambda recipe: recipe,
+    ),
+    *(field.of(lambda recipe: recipe.mixture) for field in fields.PREDICTION),
+)  # fmt: skip
+
+_COUNT = (
+    fields.TUBES.shown("", ""),
+    fields.MISS.shown("", ".2f"),
+    _SHARES.shown("", lambda shares: _shares(shares), right=False),
+    *fields.colour(lambda count: fields.Colour(count.lab, count.view)),
+)
+
+_OUT = group(
+    "out_of_reach",
+    (
+        fields.MISS.but(meaning="from the target to the nearest mix that exists"),
+        amount("delta_L", "L*", "what the target has more of than that mix",
+               lambda out: out.lightness),
+        amount("delta_C", "C*", "what the target has more of than that mix",
+               lambda out: out.chroma),
+        amount("delta_h", "degrees", "how far the target's hue lies from that mix's",
+               lambda out: out.hue),
+        texts("directions", "in words, the greatest first"),
+        texts("between", "paints between whose hues the target lies"),
+        text("approach", "value or nearest: what the recipe keeps"),
+        group("nearest", RECIPE, "the nearest recipe, whatever it does to the value"),
+        group(
+            "helper",
+            (fields.PAINT,
+             fields.TUBES.but(get=lambda out: out.paint_tubes),
+             fields.MISS.but(get=lambda out: out.paint_miss)),
+            "the one paint of the table that would bring the target within reach",
+            lambda out: out if out.paint is not None else None,
+        ),
+    ),
+    "why no mix is within the tolerance; null where one is",
+)  # fmt: skip
+
+TARGET = group(
+    "target",
+    (text("given", "what it was made from"), *fields.colour(), fields.NOTES),
+    "the colour that is wanted",
+    lambda made: made[0],
+)
+
+FOUND = (
+    TARGET,
+    *(field.of(lambda made: made[1]) for field in (
+        fields.TOLERANCE,
+        fields.IN_REACH,
+        fields.WITHIN.but(get=lambda answer: answer.recipe.miss <= answer.tolerance),
+        group("recipe", RECIPE, "what to mix"),
+        group("in_few_parts", RECIPE, "in no more parts than were allowed"),
+        group("in_finer_parts", RECIPE, "in more parts than were allowed, where that gains"),
+        rows("by_count", _COUNT, "the best mix that exists, by greatest number of tubes",
+             lambda answer: _counts(answer)),
+        rows("alternatives", RECIPE, "other tubes that hit it"),
+        _OUT,
+    )),
+)  # fmt: skip
+"""Of a target and an answer."""
+
+OUTPUT = Output("recipe", (fields.PALETTE.but(get=lambda made: made[2].name), *FOUND))
 
 _OPTIONS = ("--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo")
 
@@ -68,7 +148,7 @@ def recipe(
     without: Annotated[
         list[str] | None, typer.Option(metavar="PAINT", help="Must not be in the mix.")
     ] = None,
-    policy: Annotated[
+    out_of_reach: Annotated[
         str,
         typer.Option(
             help="Out of reach: 'value' keeps value, then hue, and gives up chroma; 'nearest'."
@@ -89,12 +169,9 @@ def recipe(
     most = usual_tubes(tubes_at_hand) if tubes is None else tubes
     answer = find_recipe(
         target.lab, tubes_at_hand, tolerance, most,
-        parts=parts, must=with_ or (), must_not=without or (), view=view, out_of_reach=policy,
+        parts=parts, must=with_ or (), must_not=without or (), view=view, out_of_reach=out_of_reach,
     )  # fmt: skip
-    if json:
-        print_json(as_json(target, answer))
-    else:
-        show(Page(), target, answer, tubes_at_hand)
+    show(Report(OUTPUT, (target, answer, tubes_at_hand), tell, view), json)
 
 
 def _target(
@@ -134,34 +211,34 @@ def _target(
 # --- for a person -------------------------------------------------------------------------------
 
 
-def show(page: Page, target: Target, answer: Answer, palette: Palette) -> None:
-    """Print an answer."""
-    view = target.view
-    hex = lab_to_hex(target.lab, view)
+def tell(page: Page, found: tuple[Target, Answer, Palette]) -> None:
+    """Lay out an answer."""
+    target, answer, palette = found
+    wanted = fields.Colour(target.lab, target.view)
     page.entry("Target", target.given)
-    page.entry("", f"{write_munsell(lab_to_munsell(target.lab, view))}   {hex}", hex)
+    page.entry("", f"{wanted.munsell}   {wanted.hex}", wanted.hex)
     page.entry("", lab_text(target.lab))
     for note in target.notes:
         page.entry("", note)
     page.entry("Palette", f"{palette.name}, {counted(len(palette), 'tube')}")
     for note in palette.table.notes:
         page.entry("", note)
-    page.entry("Light", f"{view.light}, {view.observer} degree observer")
+    page.light(target.view)
 
-    best = answer.in_few_parts
+    best, few = answer.recipe, answer.in_few_parts
     if answer.out_of_reach is not None:
         _show_out_of_reach(page, answer.out_of_reach)
     page.head("Recipe" if answer.in_reach else "The least harmful compromise")
     page.line("  " + str(best.mixture), hang=4)
     page.line(f"  {_miss(best)}{_tubes(best)}", hang=2)
     made = best.mixture
-    page.table([(made.munsell, made.hex, lab_text(made.lab))], hexes=[made.hex])
+    page.line(f"  {made.munsell}  {made.hex}  {lab_text(made.lab)}", hang=2, hex=made.hex)
     if answer.in_reach and best.miss > answer.tolerance:
-        held = answer.in_finer_parts is not None and answer.in_finer_parts.miss <= answer.tolerance
-        but = "not in so few parts" if held else f"not even {FINEST} parts hold it"
-        page.line(f"  A mix within the tolerance of {answer.tolerance:g} exists, but {but}.",
-                  hang=2)  # fmt: skip
-    if (finer := answer.in_finer_parts) is not None:
+        page.line(f"  A mix within the tolerance of {answer.tolerance:g} exists, but not even "
+                  f"{FINEST} parts hold it.", hang=2)  # fmt: skip
+    if best is not few:
+        page.line(f"  In fewer parts: {few.mixture}; {_miss(few)}.", hang=4)
+    elif (finer := answer.in_finer_parts) is not None:
         page.line(f"  In finer parts: {finer.mixture}; {_miss(finer)}.", hang=4)
     if len(made.paints) > 1:
         show_steps(page, made)
@@ -169,20 +246,26 @@ def show(page: Page, target: Target, answer: Answer, palette: Palette) -> None:
         show_trust(page, made)
 
     page.head("The best there is, by number of tubes (shares need not be whole)")
-    page.table(
-        [
-            (str(count.tubes), f"{count.miss:.2f}", _shares(count.shares))
-            for count in answer.by_count
-        ],
-        right="01",
-    )
+    page.table(_COUNT, _counts(answer))
     if answer.alternatives:
         page.head("Other tubes that hit it")
-        page.table(
-            [(f"{other.miss:.1f}", str(other.mixture)) for other in answer.alternatives],
-            right="0",
-        )
+        page.table((fields.MISS.shown("", ".1f"), RECIPE[1].shown()), answer.alternatives)
     show_care(page, made)
+
+
+@dataclass(frozen=True)
+class _Counted:
+    """The best mix of so many tubes, with light and observer."""
+
+    tubes: int
+    shares: dict[str, float]
+    miss: float
+    lab: Array
+    view: Viewing
+
+
+def _counts(answer: Answer) -> list[_Counted]:
+    return [_Counted(c.tubes, c.shares, c.miss, c.lab, answer.view) for c in answer.by_count]
 
 
 def _show_out_of_reach(page: Page, out: OutOfReach) -> None:
@@ -240,74 +323,3 @@ def _shares(shares: dict[str, float]) -> str:
         return f"{100 * share:.1f}" if share >= 0.001 else f"{100 * share:.2g}"
 
     return ", ".join(f"{percent(share)}% {id}" for id, share in shares.items())
-
-
-# --- for a program ------------------------------------------------------------------------------
-
-
-def as_json(target: Target, answer: Answer) -> dict[str, Any]:
-    """Return an answer for JSON."""
-    return {
-        "target": {
-            "lab": numbers(target.lab),
-            "light": target.view.light,
-            "observer": target.view.observer,
-            "given": target.given,
-            "munsell": write_munsell(lab_to_munsell(target.lab, target.view)),
-            "hex": lab_to_hex(target.lab, target.view),
-            "notes": list(target.notes),
-        },
-        "tolerance": answer.tolerance,
-        "reached": answer.in_reach,
-        "recipe": _recipe_json(answer.in_few_parts),
-        "by_count": [
-            {
-                "tubes": count.tubes,
-                "shares": {id: number(s, 6) for id, s in count.shares.items()},
-                "miss": number(count.miss),
-                "lab": numbers(count.lab),
-            }
-            for count in answer.by_count
-        ],
-        "alternatives": [_recipe_json(other) for other in answer.alternatives],
-        "finer": _recipe_json(answer.in_finer_parts) if answer.in_finer_parts else None,
-        "out_of_reach": _out_json(answer.out_of_reach) if answer.out_of_reach else None,
-    }
-
-
-def _recipe_json(recipe: Recipe) -> dict[str, Any]:
-    made, sensitivity = recipe.mixture, recipe.sensitivity
-    return {
-        "tubes": recipe.tubes,
-        "parts": recipe.parts,
-        "miss": number(recipe.miss),
-        "lab": numbers(recipe.lab),
-        "munsell": made.munsell,
-        "hex": made.hex,
-        "exact": {
-            "shares": {id: number(s, 6) for id, s in recipe.exact_shares.items()},
-            "miss": number(recipe.exact_miss),
-        },
-        "sensitivity": {"paint": sensitivity.paint, "miss": number(sensitivity.miss)},
-        "likely_error": number(made.likely_error, 1),
-        "trust": made.trust,
-        "steps": steps_json(made),
-        "cautions": {p.id: p.cautions for p in made.paints if p.cautions},
-    }
-
-
-def _out_json(out: OutOfReach) -> dict[str, Any]:
-    helper = None
-    if out.paint is not None and out.paint_miss is not None:
-        helper = {"id": out.paint, "tubes": out.paint_tubes, "miss": number(out.paint_miss)}
-    return {
-        "miss": number(out.miss),
-        "lightness": number(out.lightness),
-        "chroma": number(out.chroma),
-        "hue": number(out.hue),
-        "directions": list(out.directions),
-        "between": list(out.between) if out.between else None,
-        "policy": out.approach,
-        "nearest": _recipe_json(out.nearest),
-        "paint": helper,
-    }
