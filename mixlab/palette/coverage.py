@@ -60,14 +60,14 @@ class Coverage:
     shares: Array
 
     @property
-    def within(self) -> Mask:
+    def within_tolerance(self) -> Mask:
         """Which colours (n,) are within the tolerance."""
         return np.asarray(self.miss <= self.tolerance)
 
     @property
     def share(self) -> float:
         """Share of the weight that is within the tolerance, 0..1."""
-        return float(self.colours.weight[self.within].sum())
+        return float(self.colours.weight[self.within_tolerance].sum())
 
     @property
     def mean_miss(self) -> float:
@@ -81,7 +81,7 @@ class Coverage:
     def by_direction(self) -> dict[str, float]:
         """Return the weight of the colours beyond the tolerance by their first word, 0..1."""
         found: dict[str, float] = {}
-        for row in np.flatnonzero(~self.within):
+        for row in np.flatnonzero(~self.within_tolerance):
             word = self.directions(int(row))[0]
             found[word] = found.get(word, 0.0) + float(self.colours.weight[row])
         return dict(sorted(found.items(), key=lambda item: -item[1]))
@@ -96,7 +96,7 @@ class Coverage:
         weight = self.colours.weight
         return {
             name: (float(weight[names == name].sum()),
-                   float(weight[(names == name) & self.within].sum()))
+                   float(weight[(names == name) & self.within_tolerance].sum()))
             for name in (*FAMILIES, "N")
             if (names == name).any()
         }  # fmt: skip
@@ -109,7 +109,7 @@ def checked_tolerance(tolerance: float) -> float:
     return tolerance
 
 
-def cover(reach: Reach, colours: Colours, tolerance: float = TOLERANCE) -> Coverage:
+def coverage(reach: Reach, colours: Colours, tolerance: float = TOLERANCE) -> Coverage:
     """Return how much of a set of colours a palette reaches.
 
     Raises
@@ -137,8 +137,8 @@ class Tube:
     lost : weight of the colours that nothing else on the palette brings within the tolerance, 0..1
     only_for : rows of those colours, the heaviest first
     volume_lost : share of the reach's volume that is lost without it, 0..1
-    stand_ins : tubes of the palette that take its place where one can, with the share of `used` in
-        which each does most, the greatest first
+    substitutes : tubes of the palette that take its place where one can, with the share of `used`
+        in which each does most, the greatest first
     from_table : paints of the table that would do in its place, each with the share of `lost` that
         it brings back, the greatest first
     """
@@ -148,7 +148,7 @@ class Tube:
     lost: float
     only_for: Indices
     volume_lost: float
-    stand_ins: tuple[tuple[str, float], ...]
+    substitutes: tuple[tuple[str, float], ...]
     from_table: tuple[tuple[str, float], ...]
 
 
@@ -186,7 +186,7 @@ def _tube(coverage: Coverage, i: int, replacements: bool) -> Tube:
     palette = reach.palette
     effect = coverage.shares * reach.seeds.medium.pull
     effect = effect / effect.sum(axis=1, keepdims=True)
-    rows = np.flatnonzero(coverage.within & (effect[:, i] > _TRACE))
+    rows = np.flatnonzero(coverage.within_tolerance & (effect[:, i] > _TRACE))
     rest = reach.without(palette.ids[i])
     shares, _, miss = rest.nearest(coverage.colours.lab[rows])
     lost = miss > coverage.tolerance
@@ -200,13 +200,13 @@ def _tube(coverage: Coverage, i: int, replacements: bool) -> Tube:
     most = grown.argmax(axis=1) if len(grown) else np.zeros(0, dtype=int)
     used = float(weight[rows].sum())
     share = np.bincount(most, weight[rows[~lost]], len(rest.palette)) / (used or 1.0)
-    stand_ins = tuple(
+    substitutes = tuple(
         (rest.palette.ids[j], float(share[j])) for j in np.argsort(-share) if share[j] >= 0.05
     )
     return Tube(
         palette.ids[i], used, float(weight[only].sum()), only,
         max(0.0, 1 - rest.edge_volume / reach.edge_volume) if reach.solid else 0.0,
-        stand_ins, _from_table(coverage, i, rest, only) if replacements and len(only) else (),
+        substitutes, _from_table(coverage, i, rest, only) if replacements and len(only) else (),
     )  # fmt: skip
 
 

@@ -13,10 +13,10 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing
 from mixlab.errors import ReachError
 from mixlab.paint.tables import Palette, PigmentTable
+from mixlab.palette.problem import Problem, Tubes, listed, nearest
 from mixlab.palette.programme import GRAIN
-from mixlab.palette.question import Catalogue, Question, listed, nearest
 from mixlab.palette.small_sets import misses
-from mixlab.palette.work import spread
+from mixlab.palette.work import each_done
 
 MANY = 300
 """Number of targets from which on all are sought together."""
@@ -43,7 +43,7 @@ class Addition:
 def best_next(
     palette: Palette,
     labs: ArrayLike,
-    table_or_palette: Catalogue | None = None,
+    tubes: Tubes | None = None,
     tolerance: float = TOLERANCE,
     max_tubes: int = 3,
     weights: ArrayLike | None = None,
@@ -58,7 +58,7 @@ def best_next(
     Parameters
     ----------
     palette : the tubes at hand
-    table_or_palette : where further ones are from; the palette's table unless given
+    tubes : where further ones are from; the palette's table unless given
     others as in :func:`mixlab.fewest_tubes`
 
     Returns
@@ -73,35 +73,35 @@ def best_next(
     """
     if not isinstance(palette, Palette):
         raise ReachError("the tubes at hand must be a palette")
-    catalogue = palette.table if table_or_palette is None else listed(table_or_palette)
+    catalogue = palette.table if tubes is None else listed(tubes)
     more = [p for p in catalogue if p.id not in palette.ids]
     if not more:
         raise ReachError("every tube of the catalogue is on the palette: there is no next one")
     all_ = PigmentTable((*palette.paints, *more), palette.table.path)
-    asked = Question.of(
+    problem = Problem.of(
         labs, all_, tolerance, max_tubes, weights, (), must_not, (), view, executor,
         base=palette.ids,
     )  # fmt: skip
     tell = progress or (lambda share: None)
-    outside = [i for i in range(len(asked.paints)) if asked.paints.ids[i] not in palette.ids]
-    least = (_together if len(asked.labs) > MANY else _one_by_one)(asked, outside, tell)
+    outside = [i for i in range(len(problem.paints)) if problem.paints.ids[i] not in palette.ids]
+    least = (_together if len(problem.labs) > MANY else _one_by_one)(problem, outside, tell)
     tell(1.0)
-    shares, means = (least <= asked.tolerance) @ asked.weight, least @ asked.weight
-    ids = ["", *(asked.paints.ids[i] for i in outside)]
+    shares, means = (least <= problem.tolerance) @ problem.weight, least @ problem.weight
+    ids = ["", *(problem.paints.ids[i] for i in outside)]
     made = [Addition(id, float(a), float(b)) for id, a, b in zip(ids, shares, means, strict=True)]
     return [made[0], *sorted(made[1:], key=lambda one: (-round(one.share / GRAIN), one.mean_miss))]
 
 
-def _one_by_one(asked: Question, outside: list[int], tell: Progress) -> Array:
+def _one_by_one(problem: Problem, outside: list[int], tell: Progress) -> Array:
     """Return the least miss (1 + t, n): the palette's alone, and with each of the tubes (t,)."""
-    kit, labs = asked.kit, asked.labs
+    kit, labs = problem.kit, problem.labs
     assert kit.base is not None
     members = kit.subsets.members
     own = ~np.delete(members, np.array(kit.base), axis=1).any(axis=1)
     pieces = [np.arange(at, min(at + _SENT, len(labs))) for at in range(0, len(labs), _SENT)]
     least = np.empty((1 + len(outside), len(labs)))
     sent = [(kit, labs[piece]) for piece in pieces]
-    for done, (place, found) in enumerate(spread(misses, sent, asked.executor), start=1):
+    for done, (place, found) in enumerate(each_done(misses, sent, problem.executor), start=1):
         least[:, pieces[place]] = found[:, own].min(axis=1)
         for row, i in enumerate(outside, start=1):
             with_it = found[:, members[:, i]].min(axis=1)
@@ -110,13 +110,13 @@ def _one_by_one(asked: Question, outside: list[int], tell: Progress) -> Array:
     return least
 
 
-def _together(asked: Question, outside: list[int], tell: Progress) -> Array:
+def _together(problem: Problem, outside: list[int], tell: Progress) -> Array:
     """Return the same of many targets, a tube at a time."""
-    base = np.array(asked.kit.base)
-    alone = nearest((asked.kit.of(base), asked.labs))
+    base = np.array(problem.kit.base)
+    alone = nearest((problem.kit.of(base), problem.labs))
     least = np.tile(alone, (1 + len(outside), 1))
-    sent = [(asked.kit.of(np.array([*base, i])), asked.labs) for i in outside]
-    for done, (place, found) in enumerate(spread(nearest, sent, asked.executor), start=1):
+    sent = [(problem.kit.of(np.array([*base, i])), problem.labs) for i in outside]
+    for done, (place, found) in enumerate(each_done(nearest, sent, problem.executor), start=1):
         least[1 + place] = np.minimum(found, alone)  # a tube more takes nothing away
         tell(done / len(sent))
     return least

@@ -64,7 +64,7 @@ class Choice:
     done: bool
 
 
-class Cover:
+class HittingSet:
     """Targets and what can do for them; targets can be added while questions are asked.
 
     Parameters
@@ -96,13 +96,13 @@ class Cover:
         """Weight of all targets that some choice covers."""
         return math.fsum(weight for ways, weight in self._targets if len(ways))
 
-    def covered(self, chosen: Mask) -> Mask:
+    def hit(self, chosen: Mask) -> Mask:
         """Return which targets a choice of tubes (tubes,) covers, in the order they were added."""
         return np.array([_does(ways, chosen) for ways in self._ways], dtype=bool)
 
     def share(self, chosen: Mask) -> float:
         """Return the weight that a choice of tubes covers."""
-        return math.fsum(np.array(self._weight)[self.covered(chosen)]) if self._targets else 0.0
+        return math.fsum(np.array(self._weight)[self.hit(chosen)]) if self._targets else 0.0
 
     def shrinking(self) -> Iterator[Mask]:
         """Yield choices, each of one tube less that counts than the one before, from all tubes on.
@@ -250,7 +250,7 @@ class Cover:
     def _will_do(self, chosen: Mask, wanted: float) -> bool:
         if self._every(wanted):
             open_ = [len(ways) > 0 for ways in self._ways]
-            return bool(self.covered(chosen)[open_].all())
+            return bool(self.hit(chosen)[open_].all())
         return self.share(chosen) >= wanted - GRAIN
 
     def _without_idle(self, chosen: Mask, wanted: float) -> Mask:
@@ -267,7 +267,7 @@ class Cover:
 
         Return whether there are any.
         """
-        missed = np.flatnonzero(~self.covered(chosen) & (claimed > _CLAIMED))
+        missed = np.flatnonzero(~self.hit(chosen) & (claimed > _CLAIMED))
         for target in missed:
             for _ in range(_DEMANDS):
                 demand = self._demand(self._targets[target][0], chosen)

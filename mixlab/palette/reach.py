@@ -48,8 +48,8 @@ MOST_PAINTS = 60
 _TRACE = 1e-3  # effect of a paint in a mix that is not worth a mention
 _WHITISH = 9.0  # Munsell value above which the renotation shrinks, and chroma says little
 _ROUNDS = 3
-_CLOSER = (1.0, 0.4)  # L*, and twice as many degrees, from ray to ray about the purest
-_TRIED = 12  # places for the purest of a family, or for the farthest gain
+_CLOSER = (1.0, 0.4)  # L*, and twice as many degrees, from ray to ray about the top
+_TRIED = 12  # places for the top of a family, or for the farthest gain
 _SPREAD = 5.0
 
 
@@ -113,7 +113,7 @@ class Reach:
         All of it, but for dents: where a ray leaves the body and enters it again farther out, as
         it may between two blues.
         """
-        labs = self.spread()
+        labs = self.samples()
         return float(self.contains(labs).mean()) if len(labs) else 1.0
 
     @cached_property
@@ -136,7 +136,7 @@ class Reach:
             for hues in (slice(0, None, 2), slice(1, None, 2))
         ]
         rays = max(abs(half - self.edge_volume) for half in halves) / 2
-        dents = math.sqrt(self.filled * (1 - self.filled) / max(len(self.spread()), 1))
+        dents = math.sqrt(self.filled * (1 - self.filled) / max(len(self.samples()), 1))
         return rays + dents * self.edge_volume
 
     @cached_property
@@ -176,7 +176,7 @@ class Reach:
         return self.place(self.seeds.lightest(1.0))
 
     @cached_property
-    def purest(self) -> dict[str, Place]:
+    def highest_chroma(self) -> dict[str, Place]:
         """The mix of greatest Munsell chroma of each hue family; none where none has chroma 1."""
         there = tuple(np.argwhere(~np.isnan(self.greatest)).T)
         outer = self.seeds.outer
@@ -185,9 +185,9 @@ class Reach:
         ])  # fmt: skip
         lab = self.seeds.medium.lab(shares)
         hvc = lab_to_munsell(lab, self.view)
-        tops = [_purest_of(hvc, i)[:1] for i in range(len(FAMILIES))]
+        tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
         for span in _CLOSER:
-            # the grid of the edge is coarse: look about each of the purest in ever smaller steps
+            # the grid of the edge is coarse: look about each top in ever smaller steps
             rows = np.concatenate(tops)
             if not len(rows):
                 return {}
@@ -200,10 +200,10 @@ class Reach:
             shares = np.concatenate([shares[rows], edge.shares[fresh]])
             lab = self.seeds.medium.lab(shares)
             hvc = lab_to_munsell(lab, self.view)
-            tops = [_purest_of(hvc, i)[:1] for i in range(len(FAMILIES))]
+            tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
         places = {}
         for i, name in enumerate(FAMILIES):
-            for row in _purest_of(hvc, i)[:_TRIED]:
+            for row in _by_chroma(hvc, i)[:_TRIED]:
                 place = self.place(shares[row])  # without traces it may be of the family beside
                 if hue_family(place.munsell[0]) == i:
                     places[name] = place
@@ -278,7 +278,7 @@ class Reach:
         within the tolerance is counted. Empty for a palette of three tubes or fewer.
         """
         body = self if self.solid else reach(self.palette, None, self.view)
-        labs = body.spread()
+        labs = body.samples()
         if not (body.solid and len(labs)):
             return {}
         most = min(self.tubes or 4, 4, len(self.palette))
@@ -287,7 +287,7 @@ class Reach:
             for n in range(1, most + 1)
         }
 
-    def spread(self, step: float = _SPREAD) -> Array:
+    def samples(self, step: float = _SPREAD) -> Array:
         """Return colours (n, 3) evenly all over the body, so far apart [CIELAB]."""
         top = np.nanmax(self.greatest, initial=0.0)
         sides = np.arange(-np.ceil(top / step), np.ceil(top / step) + 1) * step
@@ -344,7 +344,7 @@ def reach(palette: Palette, tubes: int | None = None, view: Viewing | None = Non
 
     Returns
     -------
-    Reach : ``.volume``, ``.greatest``, ``.purest``, ``.darkest``, ``.contains(labs)`` and more
+    Reach : ``.volume``, ``.greatest``, ``.highest_chroma``, ``.darkest`` and more
 
     Raises
     ------
@@ -393,8 +393,8 @@ def _reach(
     return Reach(palette, view, tubes, seeds, LIGHTNESS, HUES, greatest, least, shares)
 
 
-def _purest_of(hvc: Array, family: int) -> Indices:
-    """Return the rows of colours (n, 3) of a hue family, the purest first; of chroma 1 at least."""
+def _by_chroma(hvc: Array, family: int) -> Indices:
+    """Return the rows of colours (n, 3) of a hue family of chroma 1 or more, the highest first."""
     mine = np.flatnonzero(
         (hue_family(hvc[:, 0]) == family) & (hvc[:, 1] <= _WHITISH) & (hvc[:, 2] >= 1)
     )

@@ -20,8 +20,8 @@ from mixlab.arrays import Array, Indices, Mask, Progress
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing
 from mixlab.errors import ReachError
+from mixlab.palette.problem import MERGE, Problem, TimeIsOver, Tubes, checked_limit, whole
 from mixlab.palette.programme import GRAIN, LACK
-from mixlab.palette.question import MERGE, Catalogue, Question, TimeIsOver, checked_limit, whole
 
 _FEW = 300  # targets that are all looked at
 _CHEAP = 700_000  # small sets times targets: all are looked at, however many they are
@@ -58,7 +58,7 @@ class TradeOff:
 
 def trade_off(
     labs: ArrayLike,
-    table_or_palette: Catalogue,
+    tubes: Tubes,
     tolerance: float = TOLERANCE,
     max_tubes: int = 3,
     weights: ArrayLike | None = None,
@@ -91,22 +91,22 @@ def trade_off(
     ------
     ReachError : for settings or targets that make no sense
     """
-    asked = Question.of(
-        labs, table_or_palette, tolerance, max_tubes, weights, must, must_not, free, view, executor
+    problem = Problem.of(
+        labs, tubes, tolerance, max_tubes, weights, must, must_not, free, view, executor
     )
-    return curve_of(asked, most, progress, checked_limit(time_limit))
+    return curve_of(problem, most, progress, checked_limit(time_limit))
 
 
 def curve_of(
-    asked: Question, most: int, progress: Progress | None, left: Callable[[], float],
+    problem: Problem, most: int, progress: Progress | None, left: Callable[[], float],
     also: Sequence[Mask] = (),
 ) -> TradeOff:  # fmt: skip
     """Return the trade-off of a question; see :func:`trade_off`.
 
     Choices that are known to be good, of any number of tubes, are tried `also`.
     """
-    least = max(int((asked.must & ~asked.free).sum()), 1)
-    greatest = int((~asked.free).sum())
+    least = max(int((problem.must & ~problem.free).sum()), 1)
+    greatest = int((~problem.free).sum())
     if (number := whole(most)) is None or number < least:
         raise ReachError(f"{most} tubes: it must be {least} or more, and whole")
     if not greatest:
@@ -116,8 +116,8 @@ def curve_of(
     found: list[tuple[Mask, float, float, float]] = []
     stopped = ""
     try:
-        asked.begin(lambda share: tell(share / 2))
-        sought = _Sought(asked, left, also)
+        problem.begin(lambda share: tell(share / 2))
+        sought = _Sought(problem, left, also)
         for count in counts:
             found.append(sought.best(count))
             tell(0.5 + 0.5 * len(found) / len(counts))
@@ -129,7 +129,7 @@ def curve_of(
         stopped = "Ctrl-C"
     shares, bounds, means = np.array([one[1:] for one in found]).reshape(-1, 3).T
     return TradeOff(
-        np.arange(least, least + len(found)), tuple(asked.ids(one[0]) for one in found),
+        np.arange(least, least + len(found)), tuple(problem.ids(one[0]) for one in found),
         shares, np.maximum(bounds, shares), means, stopped,
     )  # fmt: skip
 
@@ -138,18 +138,18 @@ class _Sought:
     """The targets by which sets are chosen, and the choosing."""
 
     def __init__(
-        self, asked: Question, left: Callable[[], float], also: Sequence[Mask]
+        self, problem: Problem, left: Callable[[], float], also: Sequence[Mask]
     ) -> None:
-        self.asked, self.left = asked, left
+        self.problem, self.left = problem, left
         self.last: tuple[Mask | None, Array] = (None, np.empty(0))
-        self.also = [chosen | asked.must | asked.free for chosen in also]
-        count = int(asked.asked.sum())
-        few = count <= _FEW or count * len(asked.kit.subsets) <= _CHEAP
-        self.rows, self.weight = asked.heaviest(0.0 if few else MERGE, _FEW)
-        asked.look_at(self.rows, left)
+        self.also = [chosen | problem.must | problem.free for chosen in also]
+        count = int(problem.counting.sum())
+        few = count <= _FEW or count * len(problem.kit.subsets) <= _CHEAP
+        self.rows, self.weight = problem.heaviest(0.0 if few else MERGE, _FEW)
+        problem.look_at(self.rows, left)
         self.all = len(self.rows) == count  # a bound of boxes is none of their targets
-        self.figures = np.stack([asked.miss[int(row)] for row in self.rows])
-        self.programme = asked.programme(self.rows, self.weight)
+        self.figures = np.stack([problem.miss[int(row)] for row in self.rows])
+        self.programme = problem.programme(self.rows, self.weight)
         self.shrinking = [] if self.all else list(self.programme.shrinking())
 
     def best(self, count: int) -> tuple[Mask, float, float, float]:
@@ -157,38 +157,38 @@ class _Sought:
 
         It covers no less than the choice before it, of a tube less.
         """
-        asked = self.asked
+        problem = self.problem
         tries, bound = self._chosen(count)
-        tries += [chosen for chosen in self.also if (chosen & ~asked.free).sum() == count]
+        tries += [chosen for chosen in self.also if (chosen & ~problem.free).sum() == count]
         if not self.all:
-            bound = 1.0 - math.fsum(asked.weight[asked.lost & asked.asked])
+            bound = 1.0 - math.fsum(problem.weight[problem.lost & problem.counting])
         chosen = min(tries, key=lambda one: self._order(self._misses(one)))
         miss = self._misses(chosen, sure=True)
         self.last = chosen, miss
-        share = math.fsum(asked.weight[miss <= asked.tolerance])
-        if count == (~asked.free).sum():  # there is no other
+        share = math.fsum(problem.weight[miss <= problem.tolerance])
+        if count == (~problem.free).sum():  # there is no other
             bound = share
-        return chosen, share, bound, float(asked.weight @ miss)
+        return chosen, share, bound, float(problem.weight @ miss)
 
     def _misses(self, chosen: Mask, sure: bool = False) -> Array:
         """Return the least misses (n,) of a choice: no greater than those of one that it holds."""
-        miss = self.asked.misses_of(chosen, sure)
+        miss = self.problem.misses_of(chosen, sure)
         before, least = self.last
         return miss if before is None or (before & ~chosen).any() else np.minimum(miss, least)
 
     def _order(self, miss: Array) -> tuple[int, float]:
-        share = math.fsum(self.asked.weight[miss <= self.asked.tolerance])
-        return -round(share / GRAIN), float(self.asked.weight @ miss)
+        share = math.fsum(self.problem.weight[miss <= self.problem.tolerance])
+        return -round(share / GRAIN), float(self.problem.weight @ miss)
 
     def _chosen(self, count: int) -> tuple[list[Mask], float]:
         """Return choices of so many tubes that may be the best, and a bound on these rows."""
-        asked = self.asked
-        fixed = np.flatnonzero(asked.must | asked.free)
-        open_ = np.flatnonzero(~asked.must & ~asked.free)
-        add = min(count - int((asked.must & ~asked.free).sum()), len(open_))
+        problem = self.problem
+        fixed = np.flatnonzero(problem.must | problem.free)
+        open_ = np.flatnonzero(~problem.must & ~problem.free)
+        add = min(count - int((problem.must & ~problem.free).sum()), len(open_))
         size = len(fixed) + add
         work = math.comb(len(open_), add) * len(self.rows) * sum(
-            math.comb(size, t) for t in range(1, len(asked.kit.subsets.sizes) + 1)
+            math.comb(size, t) for t in range(1, len(problem.kit.subsets.sizes) + 1)
         )  # fmt: skip
         tries: list[Mask] = []
         if work <= _EVERY:
@@ -202,7 +202,7 @@ class _Sought:
         if self.last[0] is not None:
             tries.append(self._filled(self.last[0], count))
         if not self.all:
-            tries += [one for one in self.shrinking if (one & ~asked.free).sum() == count]
+            tries += [one for one in self.shrinking if (one & ~problem.free).sum() == count]
             return [*map(self._swapped, tries), *tries], 1.0
         end = self.programme.most(count, self.left)
         if end.tubes is not None:
@@ -213,20 +213,20 @@ class _Sought:
 
     def _filled(self, start: Mask, count: int) -> Mask:
         """Return a choice filled up to so many tubes, each time by what does most."""
-        asked = self.asked
-        chosen = start | asked.must | asked.free
-        while int((chosen & ~asked.free).sum()) < count and not chosen.all():
+        problem = self.problem
+        chosen = start | problem.must | problem.free
+        while int((chosen & ~problem.free).sum()) < count and not chosen.all():
             spare = np.flatnonzero(~chosen)
             chosen, *_ = self._first(np.array([[*np.flatnonzero(chosen), i] for i in spare]))
         return chosen
 
     def _swapped(self, chosen: Mask) -> Mask:
         """Return the choice after one tube was swapped for another as long as that gains."""
-        asked = self.asked
+        problem = self.problem
         found = self._first(np.flatnonzero(chosen)[None])
         while True:
             chosen = found[0]
-            inside = np.flatnonzero(chosen & ~asked.must & ~asked.free)
+            inside = np.flatnonzero(chosen & ~problem.must & ~problem.free)
             outside = np.flatnonzero(~chosen)
             if not len(inside) or not len(outside):
                 return chosen
@@ -239,13 +239,13 @@ class _Sought:
     def _first(self, tubes: Indices) -> tuple[Mask, float, float]:
         """Return the best of choices (c, k): the weight that it covers, and its mean miss."""
         share, mean = np.empty(len(tubes)), np.empty(len(tubes))
-        inside = self.asked.kit.subsets.inside(tubes)
+        inside = self.problem.kit.subsets.inside(tubes)
         step = max(1, _FIGURES // (inside.shape[1] * len(self.rows)))
         for at in range(0, len(tubes), step):
             miss = self.figures[:, inside[at : at + step]].min(axis=2)
-            share[at : at + step] = self.weight @ (miss <= self.asked.tolerance)
+            share[at : at + step] = self.weight @ (miss <= self.problem.tolerance)
             mean[at : at + step] = self.weight @ miss
         best = np.lexsort((mean, -np.round(share / GRAIN)))[0]
-        chosen = np.zeros(len(self.asked.paints), dtype=bool)
+        chosen = np.zeros(len(self.problem.paints), dtype=bool)
         chosen[tubes[best]] = True
         return chosen, float(share[best]), float(mean[best])

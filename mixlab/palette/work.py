@@ -23,7 +23,7 @@ MOST_JOBS = 256
 _PATIENCE = "15s"  # until a scheduler has answered
 
 
-def spread(
+def each_done(
     work: Callable[[_A], _B], things: Sequence[_A], executor: Any = None
 ) -> Iterator[tuple[int, _B]]:
     """Yield the place of each thing and what `work` made of it, as they are done.

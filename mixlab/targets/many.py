@@ -13,12 +13,13 @@ from numpy.typing import ArrayLike
 from mixlab.arrays import Array
 from mixlab.colour.boxes import MERGED, gathered, merged
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import Viewing, rgb_to_lab, viewing
+from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import MixlabError, ReachError, suggestion
 from mixlab.files import csv_rows, read_text
 from mixlab.targets.counting import count_colours
-from mixlab.targets.one import from_hex, from_lab, from_munsell
+from mixlab.targets.one import from_hex, from_lab, from_munsell, sampled
 from mixlab.targets.photo_files import read_photo
+from mixlab.targets.photos import GREY_CARD, photo_lab
 
 MOST_COLOURS = 200_000
 """Greatest number of colours in a list."""
@@ -161,11 +162,15 @@ def _from_word(text: str, view: Viewing) -> Array:
 # --- from a photo -------------------------------------------------------------------------------
 
 
-def from_picture(path: str | PathLike[str], view: Viewing | None = None) -> Colours:
+def from_picture(
+    path: str | PathLike[str], view: Viewing | None = None,
+    grey: str | None = None, grey_reflectance: float = GREY_CARD,
+) -> Colours:  # fmt: skip
     """Return the colours of a picture file, each weighted by its area.
 
     Colours that share a box of :data:`MERGED` are taken together. Transparent pixels are left out.
-    The picture's white becomes the light's white.
+    The picture's white becomes the light's white; a place `grey`, as in :func:`from_photo`, takes
+    cast and exposure out.
 
     Raises
     ------
@@ -174,7 +179,9 @@ def from_picture(path: str | PathLike[str], view: Viewing | None = None) -> Colo
     view = view or viewing()
     photo = read_photo(path)
     counted = count_colours(photo)
-    lab, area = rgb_to_lab(counted.rgb, view), counted.area.astype(float)
+    neutral = sampled(photo, grey, 0.0).rgb if grey is not None else None
+    lab = photo_lab(counted.rgb, neutral, grey_reflectance, view=view, highlights=True)
+    area = counted.area.astype(float)
     lab, area = merged(lab, area)
     order = np.argsort(-area, kind="stable")
     colours = _colours(f"photo {path}, {photo.width} x {photo.height}", lab[order], view,

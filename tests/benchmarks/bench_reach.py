@@ -17,7 +17,7 @@ from mixlab.nearest.exact import Search
 from mixlab.nearest.many import Seeds
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.sets import all_subsets
-from mixlab.palette.coverage import cover, each_tube
+from mixlab.palette.coverage import coverage, each_tube
 from mixlab.palette.reach import Reach, reach
 from mixlab.targets.standards import munsell_chips
 
@@ -33,14 +33,14 @@ def main() -> None:
               f"+/- {made.volume_error:.0f}, dents {100 * (1 - made.filled):.2f} %; "
               f"a hull says {hull / made.volume:.2f} times as much")
         start = time.perf_counter()
-        told = cover(made, chips)
+        told = coverage(made, chips)
         print(f"  {len(chips)} chips: {time.perf_counter() - start:.1f} s, "
-              f"{told.within.sum()} within 2")
+              f"{told.within_tolerance.sum()} within 2")
         monte_carlo(made)
     studio = reach(mixlab.read_palette("studio"))
     exactness(studio)
     start = time.perf_counter()
-    each_tube(cover(studio, chips))
+    each_tube(coverage(studio, chips))
     print(f"studio, each tube: {time.perf_counter() - start:.1f} s")
 
 

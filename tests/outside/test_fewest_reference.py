@@ -99,7 +99,7 @@ def compared(answer, palette, labs, tolerance=2.0):
     count, does, reached = every_set_tried(palette.paints, labs, tolerance)
     sets = {frozenset(palette.ids[i] for i in tubes) for tubes in does}
     own = {frozenset(one.tubes) for one in answer.sets}
-    same = answer.counted == count and list(answer.reachable) == reached and sets <= own
+    same = answer.counted == count and list(answer.in_reach) == reached and sets <= own
     for ids in own - sets:
         only = palette.table.palette(sorted(ids))
         shares = fewest_tubes(labs, only, tolerance, must=only.ids).shares

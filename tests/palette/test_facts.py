@@ -6,7 +6,7 @@ import pytest
 import mixlab
 from mixlab.colour.munsell import FAMILIES
 from mixlab.colour.spaces import lab_to_lch, reflectance_to_lab, viewing
-from mixlab.palette.coverage import cover
+from mixlab.palette.coverage import coverage
 from mixlab.palette.next_tube import best_next
 from mixlab.palette.reach import reach
 from mixlab.targets.one import from_munsell
@@ -48,7 +48,7 @@ def test_earths_reach_no_strong_blue_or_violet(earths, family):
     """Common practice, no source."""
     hue = 10 * FAMILIES.index(family) + 5
     assert np.nanmax(earths.greatest_munsell(hue, [3.0, 4, 5, 6, 7])) < 2
-    assert cover(earths, munsell_chips()).by_family()[family][1] < 0.003
+    assert coverage(earths, munsell_chips()).by_family()[family][1] < 0.003
 
 
 @pytest.mark.parametrize("blue", ["ultramarine-blue", "phthalo-blue-green-shade"])

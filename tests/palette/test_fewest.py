@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import mixlab.palette.fewest
-import mixlab.palette.question
+import mixlab.palette.problem
 import mixlab.palette.trade_off
 import mixlab.show.cli.fewest
 from mixlab.arrays import percent
@@ -26,10 +26,10 @@ from mixlab.nearest.exact import Search
 from mixlab.nearest.sets import subsets_of
 from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.next_tube import best_next
-from mixlab.palette.programme import Cover
+from mixlab.palette.programme import HittingSet
 from mixlab.palette.small_sets import Kit, Subsets, best_mixes, misses
 from mixlab.palette.trade_off import trade_off
-from mixlab.palette.work import cluster, processes, spread
+from mixlab.palette.work import cluster, each_done, processes
 from mixlab.show.cli.page import one_stop
 from mixlab.show.plots.trade_off import trade_off as draw
 
@@ -79,7 +79,7 @@ def found(scene, eight):
 def random_cover(random):
     tubes, targets = int(random.integers(4, 10)), int(random.integers(1, 9))
     must, free = (random.random(tubes) < p for p in (0.1, 0.15))
-    cover, weights = Cover(must, free), random.integers(1, 9, targets).astype(float)
+    cover, weights = HittingSet(must, free), random.integers(1, 9, targets).astype(float)
     weights /= weights.sum()
     for weight in weights:
         ways = np.zeros((int(random.integers(0, 12)), tubes), dtype=bool)
@@ -156,13 +156,13 @@ def ways_of(tubes, *sets):
 
 
 def test_of_a_greedy_choice_tubes_that_count_go_first():
-    cover = Cover(np.zeros(2, bool), np.array([False, True]))
+    cover = HittingSet(np.zeros(2, bool), np.array([False, True]))
     cover.add(ways_of(2, [0], [1]), 1.0)
     assert list(cover.greedy(1.0)) == [False, True]
 
 
 def test_a_target_however_light_is_one_of_all():
-    cover = Cover(np.zeros(2, bool), np.zeros(2, bool))
+    cover = HittingSet(np.zeros(2, bool), np.zeros(2, bool))
     cover.add(ways_of(2, [0]), 1 - 1e-8)
     cover.add(ways_of(2, [1]), 1e-8)
     assert cover.fewest(cover.weight).bound == 2
@@ -173,7 +173,7 @@ def test_a_target_however_light_is_one_of_all():
 @pytest.mark.parametrize("above", np.linspace(-1e-6, 8e-6, 10))
 def test_a_share_at_the_edge_comes_to_an_end(above):
     """A little more is wanted than two of three tubes cover: within the rounding either will do."""
-    cover = Cover(np.zeros(3, bool), np.zeros(3, bool))
+    cover = HittingSet(np.zeros(3, bool), np.zeros(3, bool))
     for tube, weight in enumerate((0.5, 0.3, 0.2)):
         cover.add(ways_of(3, [tube]), weight)
     end = cover.fewest(0.8 + above)
@@ -183,7 +183,7 @@ def test_a_share_at_the_edge_comes_to_an_end(above):
 
 
 def test_a_cover_that_asks_too_much_has_no_choice():
-    cover = Cover(np.zeros(3, bool), np.zeros(3, bool))
+    cover = HittingSet(np.zeros(3, bool), np.zeros(3, bool))
     cover.add(np.zeros((0, 3), bool), 0.5)
     cover.add(np.array([[True, False, False]]), 0.5)
     assert cover.fewest(0.9).tubes is None
@@ -192,7 +192,7 @@ def test_a_cover_that_asks_too_much_has_no_choice():
 
 
 def test_more_than_64_tubes_fit():
-    cover = Cover(np.zeros(130, bool), np.zeros(130, bool))
+    cover = HittingSet(np.zeros(130, bool), np.zeros(130, bool))
     for tubes in ([[3, 90], [4]], [[129], [4, 5]], [[90, 129], [70]]):
         ways = np.zeros((2, 130), bool)
         for way, some in zip(ways, tubes, strict=True):
@@ -315,7 +315,7 @@ def test_a_tube_more_has_to_gain_something(eight):
 
 def test_a_tube_more_takes_nothing_away(table, eight, monkeypatch):
     """Whatever the search of many targets misses, a palette with one more does no less."""
-    random, usual = np.random.default_rng(1), mixlab.palette.question.nearest
+    random, usual = np.random.default_rng(1), mixlab.palette.problem.nearest
 
     def rough(asked):
         miss = usual(asked)
@@ -335,7 +335,7 @@ def test_a_tube_more_takes_nothing_away(table, eight, monkeypatch):
 def test_fifty_cases_against_all_sets_compared(table, seed, monkeypatch):
     """Eight paints, six targets, three in a mix: every set of tubes is tried."""
     monkeypatch.setattr(
-        mixlab.palette.fewest._Hunt, "_slip", lambda *_: 0.0
+        mixlab.palette.fewest._Search, "_sensitivity", lambda *_: 0.0
     )  # ranks only, and is slow
     random = np.random.default_rng(seed)
     palette = table.palette([table.ids[i] for i in random.choice(len(table), 8, replace=False)])
@@ -353,7 +353,7 @@ def test_fifty_cases_against_all_sets_compared(table, seed, monkeypatch):
     fewest = min(fits)
     assert answer.counted == answer.lower_bound == fewest
     assert answer.proven
-    assert np.array_equal(answer.reachable, reach)
+    assert np.array_equal(answer.in_reach, reach)
     assert {frozenset(one.tubes) for one in answer.sets} == set(fits[fewest])
 
 
@@ -363,11 +363,11 @@ def test_the_answer_holds_together(found, scene, eight):
     assert found.compared >= len(found.sets) >= 1
     assert found.tubes == found.sets[0].tubes
     assert found.palette.ids == list(found.tubes)
-    assert np.array_equal(found.within, found.reachable)
-    assert found.covered == pytest.approx(found.weight[found.within].sum())
+    assert np.array_equal(found.within_tolerance, found.in_reach)
+    assert found.share == pytest.approx(found.weight[found.within_tolerance].sum())
     medium = kit_of(found.palette.paints).medium
     assert ciede2000(scene, medium.lab(found.shares)) == pytest.approx(found.miss, abs=1e-6)
-    assert (found.miss[found.within] <= 2.0).all()
+    assert (found.miss[found.within_tolerance] <= 2.0).all()
     assert ((found.shares > 0).sum(axis=1) <= 3).all()
     assert [round(one.mean_miss / 0.05) for one in found.sets] == sorted(
         round(one.mean_miss / 0.05) for one in found.sets
@@ -395,7 +395,7 @@ def test_a_set_that_nearly_would_do_is_told(eight, scene):
         answer = fewest_tubes(labs, eight, tolerance=edge - below)
         assert answer.counted == 5
         assert answer.proven
-        assert answer.firm is firm
+        assert answer.proof_has_margin is firm
     assert fewest_tubes(labs, eight, tolerance=edge + 0.001).counted == 4
 
 
@@ -410,15 +410,15 @@ def test_a_heavy_target_just_beyond_the_tolerance_makes_a_share_unsure(eight):
     labs = np.vstack([tries[heavy], kit.medium.lab(np.eye(8)[:5])])
     weights = [0.5, *[0.1] * 5]
     near, far, beyond = (
-        fewest_tubes(labs, eight, tolerance=edge + shift, cover=0.5, weights=weights)
+        fewest_tubes(labs, eight, tolerance=edge + shift, share=0.5, weights=weights)
         for shift in (-0.01, -0.1, 0.001)
     )
-    assert not near.reachable[0]
+    assert not near.in_reach[0]
     assert near.counted == far.counted == 5
     assert beyond.counted <= 3
     assert near.proven and far.proven
-    assert near.firm is False
-    assert far.firm is True
+    assert near.proof_has_margin is False
+    assert far.proof_has_margin is True
 
 
 def test_tubes_that_must_be_must_not_be_and_do_not_count(scene, eight, found):
@@ -429,7 +429,7 @@ def test_tubes_that_must_be_must_not_be_and_do_not_count(scene, eight, found):
     gone = found.tubes[-1]
     without = fewest_tubes(scene, eight, must_not=[gone])
     assert gone not in without.tubes
-    assert without.reachable.sum() < found.reachable.sum() or without.counted >= found.counted
+    assert without.in_reach.sum() < found.in_reach.sum() or without.counted >= found.counted
     free = fewest_tubes(scene, eight, free=["PW6"])
     assert free.counted == len(free.tubes) - ("titanium-white" in free.tubes)
     assert found.counted - 1 <= free.counted <= found.counted
@@ -440,8 +440,8 @@ def test_a_share_needs_no_more_tubes_than_all(scene, eight, found):
     weights = np.arange(1.0, len(scene) + 1)
     counts = []
     for cover in (0.3, 0.6, 0.9):
-        some = fewest_tubes(scene, eight, cover=cover, weights=weights)
-        assert some.covered >= min(cover, weights[found.reachable].sum() / weights.sum()) - 1e-5
+        some = fewest_tubes(scene, eight, share=cover, weights=weights)
+        assert some.share >= min(cover, weights[found.in_reach].sum() / weights.sum()) - 1e-5
         assert some.proven
         counts.append(some.counted)
     assert counts == sorted(counts)
@@ -451,15 +451,15 @@ def test_a_share_needs_no_more_tubes_than_all(scene, eight, found):
 def test_targets_beyond_all_paints_are_named_and_left_out(eight, scene):
     labs = np.vstack([scene, [[60.0, 120, 0], [99, -40, 10]]])
     answer = fewest_tubes(labs, eight)
-    assert not answer.reachable[-2:].any()
-    assert not answer.within[-2:].any()
-    assert answer.covered < 1
+    assert not answer.in_reach[-2:].any()
+    assert not answer.within_tolerance[-2:].any()
+    assert answer.share < 1
     assert answer.proven
     none = fewest_tubes(labs[-2:], eight)
     assert none.tubes == none.sets == ()
     assert none.counted == none.lower_bound == 0
     assert none.palette is None
-    assert not none.reachable.any()
+    assert not none.in_reach.any()
     with pytest.raises(ReachError, match="no set of tubes"):
         none.recipe(0)
 
@@ -469,10 +469,10 @@ def test_a_target_that_weighs_nothing_need_not_be_covered(eight):
     labs = kit.medium.lab(np.eye(8)[[0, 4]])
     answer = fewest_tubes(labs, eight, weights=[1, 0])
     assert answer.tubes == ("titanium-white",)
-    assert list(answer.within) == [True, False]
+    assert list(answer.within_tolerance) == [True, False]
 
 
-@pytest.mark.parametrize("change", [{"weights": "last two"}, {"cover": 0.3}, {"merge": 30.0}, {}])
+@pytest.mark.parametrize("change", [{"weights": "last two"}, {"share": 0.3}, {"merge": 30.0}, {}])
 def test_what_is_reachable_is_known_of_every_target(eight, change, monkeypatch):
     """Also of targets that need not be covered, or were not looked at for the proof."""
     kit = kit_of(eight.paints)
@@ -483,9 +483,9 @@ def test_what_is_reachable_is_known_of_every_target(eight, change, monkeypatch):
     answer = fewest_tubes(labs, eight, **change)
     reach = (misses((kit, labs)) <= 2.0).any(axis=1)
     assert 0 < reach.sum() < len(labs) - 1
-    assert np.array_equal(answer.reachable, reach)
-    assert answer.settled.all()
-    assert not (answer.within & ~answer.reachable).any()
+    assert np.array_equal(answer.in_reach, reach)
+    assert answer.in_reach_known.all()
+    assert not (answer.within_tolerance & ~answer.in_reach).any()
 
 
 def test_of_a_large_catalogue_it_may_stay_open_what_is_reachable(eight, monkeypatch):
@@ -495,13 +495,13 @@ def test_of_a_large_catalogue_it_may_stay_open_what_is_reachable(eight, monkeypa
     monkeypatch.setattr(Kit, "large", True)
     answer = fewest_tubes(labs, eight, weights=[1] * 10 + [0] * 30)
     assert answer.proven
-    assert 0 < (~answer.settled).sum() <= (~reach[10:]).sum()
-    assert not reach[~answer.settled].any()
-    assert np.array_equal(answer.reachable[answer.settled], reach[answer.settled])
+    assert 0 < (~answer.in_reach_known).sum() <= (~reach[10:]).sum()
+    assert not reach[~answer.in_reach_known].any()
+    assert np.array_equal(answer.in_reach[answer.in_reach_known], reach[answer.in_reach_known])
 
 
 def test_looking_at_some_targets_first_changes_no_count(eight, monkeypatch):
-    monkeypatch.setattr(mixlab.palette.fewest._Hunt, "_slip", lambda *_: 0.0)
+    monkeypatch.setattr(mixlab.palette.fewest._Search, "_sensitivity", lambda *_: 0.0)
     kit = kit_of(eight.paints)
     labs = some_targets(kit, 45, 8)
     every = fewest_tubes(labs, eight, merge=0.0, sets=999)
@@ -510,11 +510,11 @@ def test_looking_at_some_targets_first_changes_no_count(eight, monkeypatch):
     assert (some.counted, some.lower_bound, some.proven) == (every.counted, every.counted, True)
     assert some.tubes in {one.tubes for one in every.sets}
     # a target that was not looked at, and is not reached, has been found out all the same
-    assert np.array_equal(some.within, some.reachable)
-    assert np.array_equal(some.reachable, every.reachable)
-    share = fewest_tubes(labs, eight, merge=12.0, cover=0.8, sets=1)
+    assert np.array_equal(some.within_tolerance, some.in_reach)
+    assert np.array_equal(some.in_reach, every.in_reach)
+    share = fewest_tubes(labs, eight, merge=12.0, share=0.8, sets=1)
     assert share.counted == every.trade_off(8).count[every.trade_off(8).share >= 0.8][0]
-    assert share.covered >= 0.8 - 1e-5
+    assert share.share >= 0.8 - 1e-5
 
 
 def test_light_and_observer_are_those_of_the_view(eight):
@@ -533,13 +533,13 @@ def test_a_greater_tolerance_or_larger_mixes_need_no_more_tubes(eight, seed):
     labs = some_targets(kit_of(eight.paints), 5, seed)
     usual = fewest_tubes(labs, eight, tolerance=1.5, max_tubes=2)
     for other in (
-        fewest_tubes(labs[usual.reachable], eight, tolerance=3.0, max_tubes=2)
-        if usual.reachable.any() else usual,
-        fewest_tubes(labs[usual.reachable], eight, tolerance=1.5, max_tubes=3)
-        if usual.reachable.any() else usual,
+        fewest_tubes(labs[usual.in_reach], eight, tolerance=3.0, max_tubes=2)
+        if usual.in_reach.any() else usual,
+        fewest_tubes(labs[usual.in_reach], eight, tolerance=1.5, max_tubes=3)
+        if usual.in_reach.any() else usual,
     ):  # fmt: skip
         assert other.counted <= usual.counted
-        assert other.reachable.all() or other is usual
+        assert other.in_reach.all() or other is usual
 
 
 # --- the trade-off and the next tube ------------------------------------------------------------
@@ -559,7 +559,7 @@ def test_the_trade_off_is_that_of_all_sets(found, scene, eight, monkeypatch):
         assert curve.mean_miss[i] == pytest.approx(mean)
         assert len(curve.sets[i]) == count
     assert curve.proven.all()
-    reach = found.covered
+    reach = found.share
     assert curve.count[curve.share >= reach - 1e-9].min() == found.counted
     # by the programme, where sets are too many to compare: the same shares, and their bound
     monkeypatch.setattr(mixlab.palette.trade_off, "_EVERY", 0)
@@ -652,14 +652,14 @@ def test_the_trade_off_begins_with_the_tubes_that_must_be(scene, eight, must):
 
 def test_what_is_told_of_many_targets_is_sure(eight, boxed, monkeypatch):
     """The nearest mixes sought together may miss; what is printed does not rest on that."""
-    usual = mixlab.palette.question.nearest
+    usual = mixlab.palette.problem.nearest
     random = np.random.default_rng(3)
 
     def rough(asked):
         miss = usual(asked)
         return miss + np.where(random.random(len(miss)) < 0.3, 3.0, 0.0)
 
-    monkeypatch.setattr(mixlab.palette.question, "nearest", rough)
+    monkeypatch.setattr(mixlab.palette.problem, "nearest", rough)
     kit = kit_of(eight.paints)
     labs = some_targets(kit, 60, 2)
     figures = misses((kit, labs))
@@ -679,7 +679,7 @@ def test_few_sets_are_compared_one_and_all_however_many_the_targets(eight, monke
 
 def test_fewer_tubes_than_are_needed_cover_less(eight, boxed):
     labs = some_targets(kit_of(eight.paints), 60, 1)
-    answer = fewest_tubes(labs, eight, cover=0.6)
+    answer = fewest_tubes(labs, eight, share=0.6)
     curve = answer.trade_off(8)
     fewer = curve.count < answer.counted
     assert fewer.any()
@@ -688,7 +688,7 @@ def test_fewer_tubes_than_are_needed_cover_less(eight, boxed):
 
 
 def test_a_set_that_was_proven_is_tried_for_the_trade_off(eight, boxed, monkeypatch):
-    answer = fewest_tubes(some_targets(kit_of(eight.paints), 60, 1), eight, cover=0.6)
+    answer = fewest_tubes(some_targets(kit_of(eight.paints), 60, 1), eight, share=0.6)
 
     def poor(self, count):
         return [np.arange(8) < count], 1.0
@@ -723,11 +723,11 @@ def test_a_programme_cut_short_gives_a_bound(scene, eight, monkeypatch):
     whole = trade_off(scene, eight, most=4)
     monkeypatch.setattr(mixlab.palette.trade_off, "_EVERY", 0)
     monkeypatch.setattr(
-        Cover, "most", lambda self, *_: mixlab.palette.programme.Choice(None, 1.0, False)
+        HittingSet, "most", lambda self, *_: mixlab.palette.programme.Choice(None, 1.0, False)
     )
-    asked = mixlab.palette.question.Question.of(scene, eight, 2.0, 3, None, (), (), (), None, None)
+    asked = mixlab.palette.problem.Problem.of(scene, eight, 2.0, 3, None, (), (), (), None, None)
     sought = mixlab.palette.trade_off._Sought(asked, lambda: math.inf, ())
-    with pytest.raises(mixlab.palette.question.TimeIsOver):
+    with pytest.raises(mixlab.palette.problem.TimeIsOver):
         sought.best(1)
     first = np.isin(eight.ids, whole.sets[0])
     sought.last = first, asked.misses_of(first)
@@ -747,19 +747,19 @@ def test_when_the_time_is_over_the_bound_is_said(scene, eight, found):
     assert not answer.proven
     assert 1 <= answer.lower_bound <= found.counted
     assert 1 <= answer.looked_at < len(scene)
-    assert answer.within.any()
+    assert answer.within_tolerance.any()
 
 
 def test_stopped_after_the_survey_a_set_is_left_all_the_same(scene, eight, found, monkeypatch):
     def stop(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(Cover, "fewest", stop)
+    monkeypatch.setattr(HittingSet, "fewest", stop)
     answer = fewest_tubes(scene, eight)
     assert answer.stopped == "Ctrl-C"
     assert answer.tubes
     assert not answer.proven
-    assert np.array_equal(answer.within, found.within)
+    assert np.array_equal(answer.within_tolerance, found.within_tolerance)
     assert answer.counted >= found.counted
     assert answer.lower_bound == 0
 
@@ -768,28 +768,28 @@ def test_what_is_left_is_for_the_share_that_was_asked(scene, eight, monkeypatch)
     def stop(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(Cover, "fewest", stop)
-    half, whole = (fewest_tubes(scene, eight, cover=share) for share in (0.5, 1.0))
+    monkeypatch.setattr(HittingSet, "fewest", stop)
+    half, whole = (fewest_tubes(scene, eight, share=share) for share in (0.5, 1.0))
     assert half.stopped == whole.stopped == "Ctrl-C"
-    assert half.covered >= 0.5
+    assert half.share >= 0.5
     assert half.counted < whole.counted
 
 
 def test_stopped_at_the_last_the_answer_is_put_together_all_the_same(
     scene, eight, found, monkeypatch
 ):
-    usual, stops = mixlab.palette.fewest._Hunt._slip, [KeyboardInterrupt]
+    usual, stops = mixlab.palette.fewest._Search._sensitivity, [KeyboardInterrupt]
 
     def stop(self, chosen):
         if stops:
             raise stops.pop()
         return usual(self, chosen)
 
-    monkeypatch.setattr(mixlab.palette.fewest._Hunt, "_slip", stop)
+    monkeypatch.setattr(mixlab.palette.fewest._Search, "_sensitivity", stop)
     answer = fewest_tubes(scene, eight)
     assert answer.stopped == "Ctrl-C"
     assert answer.proven
-    assert answer.firm is None
+    assert answer.proof_has_margin is None
     assert answer.tubes
     assert answer.counted == found.counted
     # said twice, it is meant
@@ -803,32 +803,32 @@ def test_what_was_not_looked_at_is_not_told_for_reachable(eight):
     labs = some_targets(kit, 40, 11)
     answer = fewest_tubes(labs, eight, time_limit=1e-6)
     assert answer.looked_at < 40
-    assert not answer.settled.all()
-    assert answer.settled[answer.within].all()
+    assert not answer.in_reach_known.all()
+    assert answer.in_reach_known[answer.within_tolerance].all()
     assert (
-        answer.settled.sum()
+        answer.in_reach_known.sum()
         == np.unique(
-            np.concatenate([np.flatnonzero(answer.within), list(answer._question.miss)])
+            np.concatenate([np.flatnonzero(answer.within_tolerance), list(answer._problem.miss)])
         ).size
     )
 
 
 def test_when_the_time_is_over_sets_are_ranked_as_far_as_there_is_time(scene, eight, monkeypatch):
     """The first at least, whatever the clock says."""
-    whole = fewest_tubes(scene, eight, cover=0.5)
+    whole = fewest_tubes(scene, eight, share=0.5)
     assert len(whole.sets) > 3
     monkeypatch.setattr(mixlab.palette.fewest, "clock", lambda seconds: lambda: -1.0)
-    answer = fewest_tubes(scene, eight, cover=0.5)
+    answer = fewest_tubes(scene, eight, share=0.5)
     assert len(answer.sets) == 1
     assert answer.counted == whole.counted
-    assert answer.firm is None
+    assert answer.proof_has_margin is None
 
 
 def test_stopped_while_others_are_looked_for_the_first_stands(scene, eight, found, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(mixlab.palette.fewest._Hunt, "_others", stop)
+    monkeypatch.setattr(mixlab.palette.fewest._Search, "_others", stop)
     answer = fewest_tubes(scene, eight)
     assert answer.stopped == "Ctrl-C"
     assert answer.proven
@@ -859,10 +859,10 @@ def same(one, other):
     assert [(s.tubes, s.share, s.mean_miss, s.sensitivity) for s in one.sets] == [
         (s.tubes, s.share, s.mean_miss, s.sensitivity) for s in other.sets
     ]
-    assert (one.counted, one.lower_bound, one.proven, one.firm, one.compared) == (
-        other.counted, other.lower_bound, other.proven, other.firm, other.compared
+    assert (one.counted, one.lower_bound, one.proven, one.proof_has_margin, one.compared) == (
+        other.counted, other.lower_bound, other.proven, other.proof_has_margin, other.compared
     )  # fmt: skip
-    for name in ("reachable", "within", "shares", "miss"):
+    for name in ("in_reach", "within_tolerance", "shares", "miss"):
         assert np.array_equal(getattr(one, name), getattr(other, name))
 
 
@@ -873,14 +873,14 @@ def test_two_processes_give_the_same_digits_and_outlive_a_lost_one(
     with processes(2) as executor:
         same(fewest_tubes(scene, eight, executor=executor), found)
         with pytest.raises(ReachError, match="not 1"):
-            dict(spread(refuse, [1], executor))
-        made = dict(spread(lost_elsewhere, range(8), executor))
+            dict(each_done(refuse, [1], executor))
+        made = dict(each_done(lost_elsewhere, range(8), executor))
         assert made == {n: n**2 for n in range(8)}
         # the pool is broken by now, and takes no more: the work is done here
-        assert dict(spread(square, [1, 2], executor)) == {0: 1, 1: 4}
+        assert dict(each_done(square, [1, 2], executor)) == {0: 1, 1: 4}
     with processes(1) as executor:
         assert executor is None
-        assert dict(spread(square, [1, 2], executor)) == {0: 1, 1: 4}
+        assert dict(each_done(square, [1, 2], executor)) == {0: 1, 1: 4}
     with pytest.raises(ReachError, match="0 processes"), processes(0):
         pass
 
@@ -928,18 +928,18 @@ def test_a_dask_cluster_of_two_gives_the_same_digits_and_outlives_a_lost_worker(
         ({"tolerance": "2"}, "tolerance of '2'"),
         ({"tolerance": None}, "tolerance of None"),
         ({"labs": [[1e200, 0, 0]]}, "within 1000"),
-        ({"table_or_palette": [1]}, "a table, a palette, or a list of paints"),
-        ({"table_or_palette": []}, "a table, a palette, or a list of paints"),
-        ({"table_or_palette": None}, "a table, a palette, or a list of paints"),
+        ({"tubes": [1]}, "a table, a palette, or a list of paints"),
+        ({"tubes": []}, "a table, a palette, or a list of paints"),
+        ({"tubes": None}, "a table, a palette, or a list of paints"),
         ({"must": [3]}, r"must: names of tubes are wanted, not \[3\]"),
         ({"must_not": None}, "must_not: names of tubes are wanted, not None"),
-        ({"cover": "all"}, "share of all"),
+        ({"share": "all"}, "share of all"),
         ({"merge": None}, "merged within None"),
         ({"sets": 1.5}, "1.5 sets to list"),
         ({"time_limit": "long"}, "time limit of long"),
         ({"view": "D65"}, r"view 'D65': it must be as mixlab.viewing\('D65'\) gives it"),
-        ({"cover": 0}, "share of 0"),
-        ({"cover": 1.2}, "share of 1.2"),
+        ({"share": 0}, "share of 0"),
+        ({"share": 1.2}, "share of 1.2"),
         ({"weights": [1, 2]}, "weights must be 1"),
         ({"weights": [-1]}, "weights must be 1"),
         ({"weights": [0]}, "all zero"),
@@ -954,7 +954,7 @@ def test_a_dask_cluster_of_two_gives_the_same_digits_and_outlives_a_lost_worker(
     ],
 )
 def test_settings_that_make_no_sense_are_refused(eight, change, says):
-    given = {"labs": [[50, 0, 0]], "table_or_palette": eight, **change}
+    given = {"labs": [[50, 0, 0]], "tubes": eight, **change}
     with pytest.raises(ReachError, match=says) as error:
         fewest_tubes(**given)
     assert "\n" not in str(error.value)
@@ -990,7 +990,7 @@ def test_the_next_tube_is_for_a_palette(scene, eight):
 def test_the_heaviest_target_of_each_box_stands_for_it(eight):
     labs = np.array([[50.0, 0, 0], [50.1, 0, 0], [80, 0, 0], [20, 0, 0], [20.1, 0.1, 0]])
     weights = np.array([1.0, 3.0, 2.0, 0.0, 4.0])
-    asked = mixlab.palette.question.Question.of(
+    asked = mixlab.palette.problem.Problem.of(
         labs, eight, 2.0, 3, weights, (), (), (), None, None
     )
     rows, weight = asked.heaviest(5.0, 10)
@@ -1004,35 +1004,35 @@ def test_the_heaviest_target_of_each_box_stands_for_it(eight):
 def test_a_verdict_is_sure_also_once_few_targets_are_left(eight, monkeypatch):
     """What was sought among many is not taken for sure when few remain that were not looked at."""
     labs = some_targets(kit_of(eight.paints), 30, 6)
-    asked = mixlab.palette.question.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    asked = mixlab.palette.problem.Problem.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
     every = np.ones(8, dtype=bool)
     true = (misses((kit_of(eight.paints), labs)) <= 2.0).any(axis=1)
-    monkeypatch.setattr(mixlab.palette.question, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
-    assert not asked.covers(every).any()
+    monkeypatch.setattr(mixlab.palette.problem, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
+    assert not asked.within_tolerance(every).any()
     asked.look_at(np.arange(20))
-    assert np.array_equal(asked.covers(every, sure=True), true)
+    assert np.array_equal(asked.within_tolerance(every, sure=True), true)
     assert true[20:].any()
 
 
 def test_a_verdict_of_many_targets_can_be_made_sure(eight, monkeypatch):
     kit = kit_of(eight.paints)
     labs = some_targets(kit, 30, 6)
-    asked = mixlab.palette.question.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    asked = mixlab.palette.problem.Problem.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
     chosen = np.arange(8) != 3
     true = misses((kit.of(np.flatnonzero(chosen)), labs)).min(axis=1)
     assert asked.misses_of(chosen) == pytest.approx(true, abs=0.5)
     assert (asked.misses_of(chosen) >= true - 0.02).all()
-    monkeypatch.setattr(mixlab.palette.question, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
-    off = mixlab.palette.question.Question.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
-    assert not off.covers(chosen).any()
-    assert np.array_equal(off.covers(chosen, sure=True), true <= 2.0)
+    monkeypatch.setattr(mixlab.palette.problem, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
+    off = mixlab.palette.problem.Problem.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    assert not off.within_tolerance(chosen).any()
+    assert np.array_equal(off.within_tolerance(chosen, sure=True), true <= 2.0)
     assert not off.misses_of(np.zeros(8, bool)).min() < math.inf
 
 
 def test_a_catalogue_can_be_too_large_or_empty(eight, monkeypatch):
     with pytest.raises(ReachError, match="every tube of the catalogue is excluded"):
         fewest_tubes([[50, 0, 0]], eight, must_not=eight.ids)
-    monkeypatch.setattr(mixlab.palette.question, "MOST_SETS", 50)
+    monkeypatch.setattr(mixlab.palette.problem, "MOST_SETS", 50)
     with pytest.raises(ReachError, match="92 sets of at most 3 of 8 tubes are too many"):
         fewest_tubes([[50, 0, 0]], eight)
 
@@ -1060,7 +1060,7 @@ def asked(tmp_path):
 
 def test_the_command_says_what_was_proven(run, asked, tmp_path):
     plot, rows = tmp_path / "curve.png", tmp_path / "rows.csv"
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--plot", plot,
+    ran = run("fewest", "--targets", asked, "--palette", "mill-pond", "--plot", plot,
               "--csv", rows)  # fmt: skip
     assert ran.status == 0
     assert ran.err == ""
@@ -1070,24 +1070,24 @@ def test_the_command_says_what_was_proven(run, asked, tmp_path):
     assert all(len(line) <= 80 for line in ran.out.splitlines())
     assert plot.read_bytes().startswith(b"\x89PNG")
     lines = rows.read_text(encoding="utf-8").splitlines()
-    assert lines[0].startswith("name,weight,L,a,b,reachable,within,miss,share ")
+    assert lines[0].startswith("name,weight,L,a,b,in_reach,within_tolerance,miss,share ")
     assert len(lines) == 5
     assert lines[4].split(",")[5:7] == ["False", "False"]
 
 
 def test_the_command_as_json_is_what_python_has(run, asked, table):
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--json",
-              "--free-white", "--cover", 70)  # fmt: skip
+    ran = run("fewest", "--targets", asked, "--palette", "mill-pond", "--json",
+              "--free-white", "--share", 70)  # fmt: skip
     made = json.loads(ran.out)
     tubes = mixlab.read_palette("mill-pond", table)
     colours = mixlab.targets.many.from_list(asked)
     whites = [p.id for p in tubes if p.is_white]
-    answer = fewest_tubes(colours.lab, tubes, cover=0.7, weights=colours.weight, free=whites)
+    answer = fewest_tubes(colours.lab, tubes, share=0.7, weights=colours.weight, free=whites)
     assert made["tubes"] == list(answer.tubes)
     assert made["proven"] is True
     assert made["counted"] == made["lower_bound"] == answer.counted
     assert [c["miss"] for c in made["colours"]] == pytest.approx(answer.miss, abs=1e-4)
-    assert [c["reachable"] for c in made["colours"]][-1] is False
+    assert [c["in_reach"] for c in made["colours"]][-1] is False
     assert made["trade_off"][0]["tubes"] == 1
     assert made["next"][0]["tube"] is None
 
@@ -1096,10 +1096,10 @@ def test_the_command_as_json_is_what_python_has(run, asked, table):
     ("words", "says"),
     [
         (["--with", "mud"], "--with: no paint 'mud'"),
-        (["--cover", 0], "--cover 0: write per cent of the weight, as 95, up to 100"),
-        (["--cover", 101], "--cover 101: write per cent"),
-        (["--cover", 0.95], "--cover 0.95: write per cent"),
-        (["--cover", "nan"], "--cover nan: write per cent"),
+        (["--share", 0], "--share 0: write per cent of the weight, as 95, up to 100"),
+        (["--share", 101], "--share 101: write per cent"),
+        (["--share", 0.95], "--share 0.95: write per cent"),
+        (["--share", "nan"], "--share nan: write per cent"),
         (["--sets", 0], "--sets 0: it must be 1 to 1000"),
         (["--without", "mud"], "--without: no paint 'mud'"),
         (["--tubes", 5], "1 to 4"),
@@ -1109,7 +1109,7 @@ def test_the_command_as_json_is_what_python_has(run, asked, table):
     ],
 )
 def test_the_command_refuses_in_one_line(run, asked, words, says):
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", *words)
+    ran = run("fewest", "--targets", asked, "--palette", "mill-pond", *words)
     assert ran.status == 2
     assert ran.out == ""
     assert says in ran.err
@@ -1118,9 +1118,9 @@ def test_the_command_refuses_in_one_line(run, asked, words, says):
 
 def test_the_curve_keeps_to_the_time_limit(run, asked, monkeypatch):
     plot = asked.with_name("late.png")
-    words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--plot", plot]
+    words = ["fewest", "--targets", asked, "--palette", "mill-pond", "--plot", plot]
     left = iter([-1.0])
-    monkeypatch.setattr("mixlab.arrays.clock", lambda seconds: lambda: next(left))
+    monkeypatch.setattr("mixlab.show.cli.fewest.clock", lambda seconds: lambda: next(left))
     ran = run(*words, "--time-limit", 1000)
     assert ran.status == 0
     assert "is not drawn: the search took all of the time limit" in ran.err
@@ -1140,15 +1140,15 @@ def test_ctrl_c_leaves_what_was_found(run, asked, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(mixlab.palette.fewest._Hunt, "_others", stop)
+    monkeypatch.setattr(mixlab.palette.fewest._Search, "_others", stop)
     plot = asked.with_name("curve.png")
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--plot", plot)
+    ran = run("fewest", "--targets", asked, "--palette", "mill-pond", "--plot", plot)
     assert ran.status == 130
     assert "is not drawn: the search was cut short" in ran.err
     assert not plot.exists()
     assert "Stopped." in ran.out
     assert "Proven" in ran.out
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--json")
+    ran = run("fewest", "--targets", asked, "--palette", "mill-pond", "--json")
     made = json.loads(ran.out)
     assert made["stopped"] == "Ctrl-C"
     assert made["tubes"]
@@ -1170,7 +1170,7 @@ def test_stopped_at_the_curve_what_was_proven_is_written(run, tmp_path, monkeypa
     monkeypatch.setattr(mixlab.palette.fewest.Fewest, "trade_off", stop)
     asked = tmp_path / "c.csv"
     asked.write_text("hex\n#8a5a3c\n#c8d2d8\n")
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "kiln-earths",
+    ran = run("fewest", "--targets", asked, "--palette", "kiln-earths",
               "--tolerance", "8", "--csv", tmp_path / "o.csv", "--json")  # fmt: skip
     assert ran.status == 130
     assert json.loads(ran.out)["proven"] and (tmp_path / "o.csv").exists()
@@ -1180,7 +1180,7 @@ def test_where_every_tube_is_free_there_is_no_curve(run, tmp_path):
     asked, whites = tmp_path / "c.csv", tmp_path / "w.toml"
     asked.write_text("hex\n#fcfcfa\n")
     whites.write_text('name = "Whites"\npaints = ["titanium-white", "zinc-white"]\n')
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", whites, "--free-white",
+    ran = run("fewest", "--targets", asked, "--palette", whites, "--free-white",
               "--tolerance", "5", "--json")  # fmt: skip
     assert (ran.status, ran.err) == (0, "")
     assert json.loads(ran.out)["counted"] == 0
@@ -1202,18 +1202,18 @@ def picture(tmp_path):
 def test_of_a_picture_it_is_said_what_was_proven(run, picture, monkeypatch):
     """The proof is for the means of boxes; the picture's own colours are counted besides."""
     monkeypatch.setattr("mixlab.show.cli.fewest._MEANS", (60, 60))
-    words = ["reach", "--fewest", "--photo", picture, "--palette", "mill-pond", "--cover", 50]
+    words = ["fewest", "--photo", picture, "--palette", "mill-pond", "--share", 50]
     ran = run(*words, "--json")
     made = json.loads(ran.out)
     fine = mixlab.targets.many.from_picture(picture)
-    boxes = made["boxes"]
+    boxes = made["merged"]
     assert boxes["colours"] == len(fine) > 100
     assert len(made["colours"]) <= 60
     assert 0.5 < boxes["mean_off"] < boxes["greatest_off"]
     palette = mixlab.read_table().palette(made["tubes"])
-    told = mixlab.palette.coverage.cover(mixlab.reach(palette, 3), fine)
-    assert boxes["covered"] == pytest.approx(told.share, abs=0.01)
-    assert boxes["covered"] != pytest.approx(made["covered"], abs=1e-4)
+    told = mixlab.palette.coverage.coverage(mixlab.reach(palette, 3), fine)
+    assert boxes["share"] == pytest.approx(told.share, abs=0.01)
+    assert boxes["share"] != pytest.approx(made["share"], abs=1e-4)
     assert "What so many tubes do at best" in run(*words).out
     monkeypatch.setattr(mixlab.palette.trade_off, "_FEW", 10)
     monkeypatch.setattr(mixlab.palette.trade_off, "_CHEAP", 0)
@@ -1221,11 +1221,31 @@ def test_of_a_picture_it_is_said_what_was_proven(run, picture, monkeypatch):
     assert "What so many tubes do: the best sets found, and what none exceeds" in ran.out
     text = " ".join(ran.out.split())
     assert f"the {len(fine)} that an eye tells apart lie {boxes['mean_off']:.1f} CIEDE2000" in text
-    assert f"the set has {percent(boxes['covered'])} of the area within 2" in text
+    assert f"the set has {percent(boxes['share'])} of the area within 2" in text
+
+
+def test_a_grey_place_takes_the_cast_out_of_a_picture(run, tmp_path):
+    from PIL import Image
+
+    pixels = np.full((20, 20, 3), (200, 180, 150), dtype=np.uint8)  # a grey card in warm light
+    pixels[10:] = (120, 60, 40)
+    Image.fromarray(pixels).save(tmp_path / "warm.png")
+    ran = run("fewest", "--photo", tmp_path / "warm.png", "--grey", "5,5", "--palette",
+              "mill-pond", "--json")  # fmt: skip
+    labs = np.array([colour["lab"] for colour in json.loads(ran.out)["colours"]])
+    # L* of a luminous reflectance of 0.18 is 49.5
+    assert np.abs(labs - [49.496, 0, 0]).max(axis=1).min() < 0.01
+    assert len(labs) == 2
+
+
+def test_without_colours_there_is_nothing_to_find(run):
+    ran = run("fewest")
+    assert ran.status == 2
+    assert "colours are needed; give one of --targets" in ran.err
 
 
 def test_a_share_beyond_reach_is_said(run, asked):
-    words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--cover"]
+    words = ["fewest", "--targets", asked, "--palette", "mill-pond", "--share"]
     text = " ".join(run(*words, 95).out.split())
     assert "for every colour that can be mixed at all (" in text
     assert "of the weight; 95.0% is not within reach), to 2 CIEDE2000; no fewer will do" in text
@@ -1235,7 +1255,7 @@ def test_a_share_beyond_reach_is_said(run, asked):
 
 
 def test_as_many_sets_are_listed_as_are_wanted(run, asked):
-    words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--cover", 20]
+    words = ["fewest", "--targets", asked, "--palette", "mill-pond", "--share", 20]
     many = json.loads(run(*words, "--json").out)["sets"]
     assert len(many) > 2
     assert json.loads(run(*words, "--json", "--sets", 2).out)["sets"] == many[:2]
@@ -1246,10 +1266,10 @@ def test_as_many_sets_are_listed_as_are_wanted(run, asked):
 def test_what_counts_nothing_is_not_said_to_be_covered(run, tmp_path):
     asked = tmp_path / "c.csv"
     asked.write_text("hex,weight\n#fafafa,1\n#9a4b32,0\n#102060,0\n")
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond")
+    ran = run("fewest", "--targets", asked, "--palette", "mill-pond")
     assert "for every colour that counts" in " ".join(ran.out.split())
     asked.write_text("hex\n#ff00ff\n")
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--with", "PW6")
+    ran = run("fewest", "--targets", asked, "--palette", "mill-pond", "--with", "PW6")
     assert "None of the colours can be mixed to 2 CIEDE2000." in ran.out
 
 
@@ -1257,8 +1277,8 @@ def test_a_table_too_large_for_the_next_tube_keeps_the_answer(run, asked, monkey
     def refuse(*_, **__):
         raise ReachError("too many to look at")
 
-    monkeypatch.setattr("mixlab.palette.next_tube.best_next", refuse)
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond")
+    monkeypatch.setattr("mixlab.show.cli.fewest.best_next", refuse)
+    ran = run("fewest", "--targets", asked, "--palette", "mill-pond")
     assert ran.status == 0
     assert "mixlab: the next tube is not looked for: too many to look at" in ran.err
     assert "no fewer will do" in ran.out
@@ -1267,7 +1287,7 @@ def test_a_table_too_large_for_the_next_tube_keeps_the_answer(run, asked, monkey
 @pytest.mark.parametrize(("tubes", "most", "base"), [(8, 3, None), (8, 3, 5), (6, 4, 2), (3, 4, 3)])
 def test_small_sets_are_counted(tubes, most, base):
     own = None if base is None else tuple(range(base))
-    assert mixlab.palette.question.small_sets(tubes, most, base) == len(Subsets(tubes, most, own))
+    assert mixlab.palette.problem.small_sets(tubes, most, base) == len(Subsets(tubes, most, own))
 
 
 def test_what_a_library_prints_stays_out_of_the_answer(tmp_path):
@@ -1304,7 +1324,7 @@ def test_ctrl_c_twice_within_a_second_is_once(monkeypatch):
 def test_where_no_set_is_found_no_rows_are_written(run, tmp_path):
     asked, rows = tmp_path / "c.csv", tmp_path / "rows.csv"
     asked.write_text("hex\n#ff00ff\n")
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "kiln-earths", "--csv", rows)
+    ran = run("fewest", "--targets", asked, "--palette", "kiln-earths", "--csv", rows)
     assert ran.status == 0
     assert "is not written: no set of tubes was found" in ran.err
     assert not rows.exists()
@@ -1313,24 +1333,24 @@ def test_where_no_set_is_found_no_rows_are_written(run, tmp_path):
 
 def test_cut_short_what_is_not_known_is_not_told(run, asked, tmp_path, monkeypatch):
     rows = tmp_path / "rows.csv"
-    usual = mixlab.palette.question.Question.look_at
+    usual = mixlab.palette.problem.Problem.look_at
 
     def look_at(self, some, left):
         usual(self, some[:3])
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(mixlab.palette.question.Question, "look_at", look_at)
-    ran = run("reach", "--fewest", "--targets", asked, "--palette", "mill-pond", "--csv", rows,
+    monkeypatch.setattr(mixlab.palette.problem.Problem, "look_at", look_at)
+    ran = run("fewest", "--targets", asked, "--palette", "mill-pond", "--csv", rows,
               "--json")  # fmt: skip
     assert ran.status == 130
     made = json.loads(ran.out)
     assert made["stopped"] == "Ctrl-C"
-    assert made["firm"] is None
-    told = [colour["reachable"] for colour in made["colours"]]
+    assert made["proof_has_margin"] is None
+    told = [colour["in_reach"] for colour in made["colours"]]
     assert None in told
     monkeypatch.undo()
-    words = ["reach", "--fewest", "--targets", asked, "--palette", "mill-pond"]
-    whole = [colour["reachable"] for colour in json.loads(run(*words, "--json").out)["colours"]]
+    words = ["fewest", "--targets", asked, "--palette", "mill-pond"]
+    whole = [colour["in_reach"] for colour in json.loads(run(*words, "--json").out)["colours"]]
     assert all(mine in (None, true) for mine, true in zip(told, whole, strict=True))
     assert {True, False} <= set(told)
     lines = rows.read_text(encoding="utf-8").splitlines()[1:]

@@ -19,7 +19,7 @@ from mixlab.nearest.exact import Search
 from mixlab.nearest.many import INSIDE, Seeds
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.sets import all_subsets
-from mixlab.palette.coverage import cover, each_tube
+from mixlab.palette.coverage import coverage, each_tube
 from mixlab.palette.edge import volume
 from mixlab.palette.reach import compare, reach
 from mixlab.palette.small_sets import Kit, misses
@@ -137,10 +137,10 @@ def test_extremes_and_the_purest(earths):
     assert earths.lightest.mixture.shares == {"titanium-white": 1.0}
     labs = earths.seeds.lab
     assert earths.darkest.lab[0] <= labs[:, 0].min() + 1e-9
-    purest = earths.purest
-    assert purest["YR"].munsell[2] > 6
-    assert "yellow-ochre" in purest["YR"].mixture.shares
-    assert "GY" not in purest
+    highest_chroma = earths.highest_chroma
+    assert highest_chroma["YR"].munsell[2] > 6
+    assert "yellow-ochre" in highest_chroma["YR"].mixture.shares
+    assert "GY" not in highest_chroma
 
 
 def test_slices_and_pages_follow_the_edge(seven):
@@ -206,13 +206,13 @@ def test_the_purest_is_not_beaten_by_single_tubes_nor_random_mixes(name, table):
     hvc = lab_to_munsell(made.seeds.medium.lab(shares), made.view)
     for i, family in enumerate(FAMILIES):
         mine = hvc[(hue_family(hvc[:, 0]) == i) & (hvc[:, 1] <= 9)]
-        if family in made.purest:
-            place = made.purest[family]
+        if family in made.highest_chroma:
+            place = made.highest_chroma[family]
             assert hue_family(place.munsell[0]) == i
             assert place.munsell[2] >= mine[:, 2].max(initial=0) - 0.3
         else:
             assert mine[:, 2].max(initial=0) < 1.3
-    few, many = (reach(palette, tubes).purest for tubes in (1, None))
+    few, many = (reach(palette, tubes).highest_chroma for tubes in (1, None))
     for family, place in few.items():
         assert many[family].munsell[2] >= place.munsell[2] - 0.02
 
@@ -245,7 +245,7 @@ def test_another_light_is_another_reach(earths):
     with pytest.raises(ReachError, match="same light"):
         compare(earths, warm)
     with pytest.raises(ReachError, match="light and observer"):
-        cover(warm, munsell_chips())
+        coverage(warm, munsell_chips())
 
 
 def test_what_cannot_be_asked(earths, table):
@@ -256,10 +256,10 @@ def test_what_cannot_be_asked(earths, table):
     with pytest.raises(ReachError, match="only tube"):
         reach(table.palette(["titanium-white"])).without("titanium-white")
     with pytest.raises(ReachError, match="above zero"):
-        cover(earths, munsell_chips(), float("nan"))
+        coverage(earths, munsell_chips(), float("nan"))
     with pytest.raises(ReachError, match="one tube"):
         one = reach(table.palette(["titanium-white"]))
-        each_tube(cover(one, munsell_chips()))
+        each_tube(coverage(one, munsell_chips()))
 
 
 def test_palettes_of_one_and_two_tubes(table):
@@ -365,8 +365,8 @@ def test_coverage_and_its_words(earths, tmp_path):
     wanted = written(
         tmp_path, "name,munsell,weight\nbrick,10R 5/4,2\npond,5PB 4/10,1\nnight,N 1,1\n"
     )
-    told = cover(earths, from_list(wanted))
-    assert told.within.tolist() == [True, False, False]
+    told = coverage(earths, from_list(wanted))
+    assert told.within_tolerance.tolist() == [True, False, False]
     assert told.share == pytest.approx(0.5)
     assert told.mean_miss == pytest.approx((told.miss * [2, 1, 1]).sum() / 4)
     assert told.directions(1)[0] in ("too high in chroma", "of another hue")
@@ -383,7 +383,7 @@ def test_the_only_way_and_the_stand_in(table, tmp_path):
         ["titanium-white", "yellow-ochre", "raw-sienna", "burnt-umber", "ultramarine-blue"]
     )
     wanted = written(tmp_path, "10YR 6/2\n10YR 5/3\n5PB 5/6\n5PB 6/4\n")
-    told = cover(reach(palette), from_list(wanted))
+    told = coverage(reach(palette), from_list(wanted))
     assert told.share == 1
     tubes = {tube.id: tube for tube in each_tube(told)}
     blue = tubes["ultramarine-blue"]
@@ -391,7 +391,7 @@ def test_the_only_way_and_the_stand_in(table, tmp_path):
     assert {2, 3} <= set(blue.only_for.tolist())
     assert {id for id, _ in blue.from_table} & {"cobalt-blue", "phthalo-blue-green-shade"}
     # what a paint of the table brings back is what a palette with it in that place reaches
-    tight = cover(reach(palette), from_list(wanted), 0.5)
+    tight = coverage(reach(palette), from_list(wanted), 0.5)
     for tube in each_tube(tight):
         rest = [id for id in palette.ids if id != tube.id]
         some, weight = tight.colours.lab[tube.only_for], tight.colours.weight[tube.only_for]
@@ -402,7 +402,7 @@ def test_the_only_way_and_the_stand_in(table, tmp_path):
         tube = tubes[id]
         assert tube.lost == 0 and not len(tube.only_for) and tube.from_table == ()
         if tube.used:
-            assert tube.stand_ins[0][0] == other
+            assert tube.substitutes[0][0] == other
     assert tubes["titanium-white"].volume_lost > 0.5
 
 
@@ -435,7 +435,8 @@ def test_the_command_reports(run, tmp_path):
     ran = run("reach", "--palette", "kiln-earths", "--targets", wanted, "--each-tube")
     assert ran.status == 0 and ran.err == ""
     for word in (
-        "volume", "Purest of each hue family", "within     1 of 2 (50.0%)", "The only way to",
+        "volume", "Highest chroma of each hue family", "within     1 of 2 (50.0%)",
+        "The only way to",
     ):  # fmt: skip
         assert word in ran.out
     assert max(map(len, ran.out.splitlines())) <= 80
@@ -451,12 +452,12 @@ def test_the_command_for_a_program(run, tmp_path):
     assert told["palette"]["name"] == "Kiln earths"
     assert 0.2 < told["coverage"]["share"] < 1
     assert told["against"]["only_first"] == 0
-    assert 0 < told["coverage"]["within"] < told["coverage"]["colours"]
+    assert 0 < told["coverage"]["within_tolerance"] < told["coverage"]["colours"]
     assert told["each_tube"] is None
     assert len(told["edge"]["greatest_chroma"]) == len(told["edge"]["lightness"])
     table = list(csv.DictReader(io.StringIO(rows.read_text())))
     assert len(table) == told["coverage"]["colours"]
-    within = sum(float(row["weight"]) for row in table if row["within"] == "True")
+    within = sum(float(row["weight"]) for row in table if row["within_tolerance"] == "True")
     assert within == pytest.approx(told["coverage"]["share"], abs=1e-4)
 
 
@@ -476,8 +477,8 @@ def test_the_edge_as_rows(run, tmp_path):
         (("--draw", "cake", "--plot", "a.png"), "drawings: slices, pages, coverage"),
         (("--draw", "coverage", "--plot", "a.png"), "no coverage to draw"),
         (("--plot", "a.gif"), ".png or .svg"),
-        (("--fewest",), "needs colours to cover"),
-        (("--jobs", "2"), "go with --fewest"),
+        (("--grey", "1,1"), "a place in a picture"),
+        (("--grey-reflectance", "0.5"), "needs a place in the picture"),
         (("--tubes", "0"), "1 or more"),
         (("--tolerance", "0"), "above zero"),
         (("--standard", "munsell"), "no standard"),
@@ -507,7 +508,7 @@ def test_pictures_are_drawn(run, earths, seven, tmp_path):
     panel = two.axes[1]
     dashes = {line.get_linestyle() for line in panel.lines if line.get_linewidth() == 2.0}
     assert dashes == {"-", "--"}  # told apart without hue
-    drawn = pictures.coverage(cover(earths, from_list(wanted)))
+    drawn = pictures.coverage(coverage(earths, from_list(wanted)))
     marks = {m.get_marker() for axes in drawn.axes for m in axes.lines}
     assert {"o", "s"} <= marks
 

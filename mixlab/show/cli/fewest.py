@@ -1,37 +1,60 @@
-"""``mixlab reach --fewest``: which tubes to carry, proven, and what more or fewer would do."""
+"""``mixlab fewest``: which tubes to carry, proven, and what more or fewer would do."""
 
 
 import math
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 import typer
 from numpy.typing import NDArray
 
 from mixlab.arrays import clock, percent
+from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import lab_to_hex, lab_to_munsell
+from mixlab.colour.spaces import lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import NotationError, ReachError
 from mixlab.files import csv_text, write_whole
 from mixlab.mixing.answers import FINEST, Recipe
-from mixlab.paint.tables import Palette, PigmentTable
+from mixlab.paint.tables import Palette, PigmentTable, read_palette, read_table
 from mixlab.palette.fewest import Fewest, fewest_tubes
 from mixlab.palette.next_tube import MANY, Addition, best_next
+from mixlab.palette.problem import MOST_TUBES, small_sets
 from mixlab.palette.programme import LACK
-from mixlab.palette.question import MOST_TUBES, small_sets
 from mixlab.palette.small_sets import SLACK
 from mixlab.palette.trade_off import TradeOff
 from mixlab.palette.work import cluster, processes
+from mixlab.show.cli import options
 from mixlab.show.cli.mix import show_care
-from mixlab.show.cli.page import Page, bar, counted, number, numbers, print_json, stdout_apart
+from mixlab.show.cli.page import (
+    Page,
+    bar,
+    counted,
+    number,
+    numbers,
+    one_stop,
+    print_json,
+    stdout_apart,
+)
+from mixlab.show.cli.reach import (
+    TARGETS,
+    Chips,
+    Grey,
+    Photo,
+    Standard,
+    Targets,
+    asked_for,
+)
 from mixlab.show.plots import style
 from mixlab.targets.many import Colours, in_boxes
+from mixlab.targets.photos import GREY_CARD
 
 Array = NDArray[np.float64]
 
+_LISTED = 10
+_MOST_LISTED = 1000
 _ROWS = 30
 _BEYOND = 2  # tubes more than the fewest that the trade-off shows
 _NEXT = 5
@@ -40,13 +63,77 @@ _SEARCHES = 5_000_000  # small sets times colours that a picture may cost
 _MEANS = (700, 2500)  # colours that it comes down to
 
 
-def say(
+def fewest(
+    palette: Annotated[
+        str | None,
+        typer.Option("--palette", help="Take them from a palette; else from all of the table."),
+    ] = None,
+    tubes: Annotated[int, typer.Option(help="Greatest number of tubes in a mix, 1 to 4.")] = 3,
+    targets: Targets = None,
+    photo: Photo = None,
+    grey: Grey = None,
+    grey_reflectance: options.GreyReflectance = GREY_CARD,
+    chips: Chips = False,
+    standard: Standard = None,
+    tolerance: options.Tolerance = TOLERANCE,
+    share: Annotated[
+        float, typer.Option(help="Share of the weight to bring within the tolerance [%].")
+    ] = 100.0,
+    must: Annotated[
+        list[str] | None, typer.Option("--with", metavar="PAINT", help="Must be in the set.")
+    ] = None,
+    must_not: Annotated[
+        list[str] | None,
+        typer.Option("--without", metavar="PAINT", help="Must not be in the set."),
+    ] = None,
+    free_white: Annotated[
+        bool, typer.Option("--free-white", help="Whites are not counted.")
+    ] = False,
+    sets: Annotated[int, typer.Option(help="How many sets of so few tubes to list.")] = _LISTED,
+    time_limit: Annotated[
+        float | None, typer.Option(help="Stop the search after so long [s].")
+    ] = None,
+    jobs: Annotated[int, typer.Option(help="Number of processes.")] = 1,
+    scheduler: Annotated[
+        str | None, typer.Option(metavar="ADDRESS", help="Address of a Dask scheduler.")
+    ] = None,
+    table: options.Table = None,
+    light: options.Light = "D65",
+    observer: options.Observer = "2",
+    plot: options.Plot = None,
+    csv: options.Csv = None,
+    json: options.Json = False,
+) -> None:
+    """The fewest tubes that mix the colours asked for, proven.
+
+    Give the colours by one of --targets, --photo, --chips, --standard.
+    """
+    if plot is not None:
+        style.checked(plot)
+    view, known = viewing(light, observer), read_table(table)
+    asked = asked_for(targets, photo, chips, standard, view, grey, grey_reflectance)
+    if asked is None:
+        raise ReachError(f"colours are needed; give one of {', '.join(TARGETS)}")
+    if not 1 < share <= 100:  # 0.95 is meant for 95
+        raise ReachError(f"--share {share:g}: write per cent of the weight, as 95, up to 100")
+    if not 1 <= sets <= _MOST_LISTED:
+        raise ReachError(f"--sets {sets}: it must be 1 to {_MOST_LISTED}")
+    with one_stop():
+        _find(
+            asked, read_palette(palette, known) if palette is not None else known,
+            tolerance=tolerance, max_tubes=tubes, share=share / 100, must=must or (),
+            must_not=must_not or (), free_white=free_white, sets=sets, time_limit=time_limit,
+            jobs=jobs, scheduler=scheduler, plot=plot, csv=csv, json=json,
+        )  # fmt: skip
+
+
+def _find(
     asked: Colours,
     catalogue: PigmentTable | Palette,
     *,
     tolerance: float,
     max_tubes: int,
-    cover: float,
+    share: float,
     must: Sequence[str],
     must_not: Sequence[str],
     free_white: bool,
@@ -63,7 +150,7 @@ def say(
         _check_names(catalogue, names, option)
     free = [p.id for p in catalogue if p.is_white and p.id not in _ids(catalogue, must_not)]
     if max_tubes not in range(1, MOST_TUBES + 1):
-        raise ReachError(f"--tubes {max_tubes}: with --fewest it must be 1 to {MOST_TUBES}")
+        raise ReachError(f"--tubes {max_tubes}: it must be 1 to {MOST_TUBES}")
     every, off = asked, None
     if asked.by_area:  # each colour costs a search of the whole catalogue
         count = max(small_sets(len(catalogue), max_tubes), 1)
@@ -73,7 +160,7 @@ def say(
     with stdout_apart(), pool as executor:
         with bar("Looking at colours") as tell:
             found = fewest_tubes(
-                asked.lab, catalogue, tolerance, max_tubes, cover, asked.weight, must=must,
+                asked.lab, catalogue, tolerance, max_tubes, share, asked.weight, must=must,
                 must_not=must_not, free=free if free_white else (), sets=sets,
                 time_limit=time_limit, executor=executor, view=asked.view, progress=tell,
             )  # fmt: skip
@@ -108,14 +195,14 @@ def say(
 class _Boxes:
     """What the means of boxes stand for: how many colours, how far off, and how they fare.
 
-    `mean` and `most` are in CIEDE2000; `covered` is the share of the area of the colours themselves
+    `mean` and `most` are in CIEDE2000; `share` is the share of the area of the colours themselves
     that the best set brings within the tolerance, None if there is no set.
     """
 
     colours: int
     mean: float
     most: float
-    covered: float | None
+    share: float | None
 
 
 def _boxes(found: Fewest, every: Colours, off: Array) -> _Boxes:
@@ -220,14 +307,14 @@ def show(
             hexes=[lab_to_hex(p.lab, found.view) for p in found.palette], indent=4,
         )  # fmt: skip
         page.line(f"  {_proof(found)}", hang=2)
-        if boxes is not None and boxes.covered is not None:
+        if boxes is not None and boxes.share is not None:
             page.line(
                 f"  All this is of the means; of the picture's own {boxes.colours} colours the set "
-                f"has {percent(boxes.covered)} of the area within {found.tolerance:g}.", hang=2,
+                f"has {percent(boxes.share)} of the area within {found.tolerance:g}.", hang=2,
             )  # fmt: skip
     if len(found.sets) > 1:
         _show_sets(page, found)
-    if not found.reachable.all():
+    if not found.in_reach.all():
         _show_beyond(page, asked, found)
     if found.palette is not None:
         _show_colours(page, asked, found)
@@ -242,7 +329,7 @@ def show(
 def _verdict(asked: Colours, found: Fewest) -> str:
     """Return what the search came to, in a sentence or two."""
     cut = {"time": "The time is over. ", "Ctrl-C": "Stopped. "}.get(found.stopped, "")
-    if not found.tubes or not (found.stopped or found.reachable.any()):
+    if not found.tubes or not (found.stopped or found.in_reach.any()):
         if found.stopped:
             least = max(found.lower_bound, 1)
             return (cut + "No set of tubes was found yet; "
@@ -260,17 +347,17 @@ def _verdict(asked: Colours, found: Fewest) -> str:
 
 def _covered(asked: Colours, found: Fewest) -> str:
     """Return in words what the set covers: a share, or all that can be."""
-    share = f"{percent(found.covered)} of the {'area' if asked.by_area else 'weight'}"
+    share = f"{percent(found.share)} of the {'area' if asked.by_area else 'weight'}"
     if found.stopped:
         return share
     # no more can be covered than there is within reach
-    short = math.fsum(found.weight[found.reachable]) < found.cover - LACK
-    if found.cover < 1 and not short:
-        return f"{share} ({percent(found.cover)} was asked)"
+    short = math.fsum(found.weight[found.in_reach]) < found.share_wanted - LACK
+    if found.share_wanted < 1 and not short:
+        return f"{share} ({percent(found.share_wanted)} was asked)"
     counts = "" if found.weight.all() else "counts"  # some may have a weight of zero
-    if found.reachable.all():
+    if found.in_reach.all():
         return "every colour" + (counts and f" that {counts}")
-    lack = f"; {percent(found.cover)} is not within reach" if found.cover < 1 else ""
+    lack = f"; {percent(found.share_wanted)} is not within reach" if found.share_wanted < 1 else ""
     return f"every colour that {counts and f'{counts} and '}can be mixed at all ({share}{lack})"
 
 
@@ -285,9 +372,9 @@ def _proof(found: Fewest) -> str:
     if not found.proven:
         return "Misses are those of exact shares."
     text = "Proven for exact shares"
-    if found.firm is None:
+    if found.proof_has_margin is None:
         return text + "; how near the tolerance it hangs by was not looked at."
-    if found.firm:
+    if found.proof_has_margin:
         return (text + f", by misses that are sure to {SLACK:g}: fewer would not do at a tolerance "
                 f"of {found.tolerance + SLACK:g} either.")  # fmt: skip
     return (text + f", as the solver sees it; at a tolerance of {found.tolerance + SLACK:g}, which "
@@ -306,11 +393,11 @@ def _show_sets(page: Page, found: Fewest) -> None:
         rows.append((str(place), f"{one.mean_miss:.2f}", f"{one.sensitivity:.1f}", text))
     page.table(rows, right="012")
     page.line("  Mean misses that fall in the same step of 0.05 count as alike; of those the set "
-              "with less slip comes first.", hang=2)  # fmt: skip
+              "with lower sensitivity comes first.", hang=2)  # fmt: skip
 
 
 def _show_beyond(page: Page, asked: Colours, found: Fewest) -> None:
-    rows = [i for i, reached in enumerate(found.reachable) if not reached]
+    rows = [i for i, reached in enumerate(found.in_reach) if not reached]
     page.head(f"Not within reach of the whole catalogue, {_in_a_mix(found)}: "
               f"{counted(len(rows), 'colour')}")  # fmt: skip
     page.table(
@@ -327,11 +414,11 @@ def _show_colours(page: Page, asked: Colours, found: Fewest) -> None:
     page.head("Recipes from the set: miss of exact shares, then in whole parts"
               + (f" (the {_ROWS} heaviest colours of {len(asked)})" if left else ""))  # fmt: skip
     made = [found.recipe(i) for i in order]
-    rough = [bool(found.within[i]) and one.miss > found.tolerance
+    rough = [bool(found.within_tolerance[i]) and one.miss > found.tolerance
              for i, one in zip(order, made, strict=True)]  # fmt: skip
     page.table(
         [
-            (_name(asked, i), "" if found.within[i] else "beyond", f"{found.miss[i]:.1f}",
+            (_name(asked, i), "" if found.within_tolerance[i] else "beyond", f"{found.miss[i]:.1f}",
              f"{one.miss:.1f}" + ("+" if off else " " if any(rough) else ""), str(one.mixture))
             for i, one, off in zip(order, made, rough, strict=True)
         ],
@@ -346,7 +433,7 @@ def _show_trade_off(page: Page, curve: TradeOff) -> None:
               "What so many tubes do: the best sets found, and what none exceeds")  # fmt: skip
     if curve.stopped:
         page.line("  Cut short: larger numbers were not looked at.", hang=2)
-    rows = [("tubes", "within", "mean miss", "")]
+    rows = [("tubes", "within tolerance", "mean miss", "")]
     for i, ids in enumerate(curve.sets):
         rows.append((str(curve.count[i]), _at_most(curve.share[i], curve.bound[i], curve.proven[i]),
                      f"{curve.mean_miss[i]:.2f}", ", ".join(ids)))  # fmt: skip
@@ -402,16 +489,16 @@ def as_json(
         "free": [id for id in found.tubes if id in found.free],
         "lower_bound": found.lower_bound,
         "proven": found.proven,
-        "firm": found.firm,
+        "proof_has_margin": found.proof_has_margin,
         "stopped": found.stopped or None,
         "tolerance": found.tolerance,
         "max_tubes": found.max_tubes,
-        "cover": number(found.cover, 6),
-        "covered": number(found.covered, 6),
-        "boxes": None if boxes is None else {
+        "share_wanted": number(found.share_wanted, 6),
+        "share": number(found.share, 6),
+        "merged": None if boxes is None else {
             "colours": boxes.colours, "mean_off": number(boxes.mean),
             "greatest_off": number(boxes.most),
-            "covered": None if boxes.covered is None else number(boxes.covered, 6),
+            "share": None if boxes.share is None else number(boxes.share, 6),
         },
         "light": found.view.light,
         "observer": found.view.observer,
@@ -450,7 +537,7 @@ def _recipes(found: Fewest) -> list[Recipe | None]:
 
 
 def _reachable(found: Fewest, row: int) -> bool | None:
-    return bool(found.reachable[row]) if found.settled[row] else None
+    return bool(found.in_reach[row]) if found.in_reach_known[row] else None
 
 
 def _colour_json(
@@ -460,8 +547,8 @@ def _colour_json(
         "name": asked.names[row] if asked.names else None,
         "lab": numbers(found.labs[row]),
         "weight": number(found.weight[row], 8),
-        "reachable": _reachable(found, row),
-        "within": bool(found.within[row]),
+        "in_reach": _reachable(found, row),
+        "within_tolerance": bool(found.within_tolerance[row]),
         "miss": number(found.miss[row]),
         "shares": {id: number(part, 6)
                    for id, part in zip(found.tubes, found.shares[row], strict=True) if part},
@@ -472,12 +559,12 @@ def _colour_json(
 
 def _csv(asked: Colours, found: Fewest) -> str:
     """Return a row for each colour: its best mix from the set, and the recipe in whole parts."""
-    header = ("name", "weight", "L", "a", "b", "reachable", "within", "miss",
+    header = ("name", "weight", "L", "a", "b", "in_reach", "within_tolerance", "miss",
               *(f"share {id}" for id in found.tubes), "whole_miss",
               *(f"parts {id}" for id in found.tubes))  # fmt: skip
     rows = (
         [asked.names[i] if asked.names else None, number(found.weight[i], 8),
-         *numbers(found.labs[i], 3), _reachable(found, i), bool(found.within[i]),
+         *numbers(found.labs[i], 3), _reachable(found, i), bool(found.within_tolerance[i]),
          number(found.miss[i]), *numbers(found.shares[i], 5), number(one.miss) if one else None,
          *(one.parts.get(id, 0) if one else None for id in found.tubes)]
         for i, one in enumerate(_recipes(found))

@@ -14,20 +14,38 @@ from mixlab.colour.spaces import Viewing, lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import ReachError
 from mixlab.files import csv_text, write_whole
 from mixlab.paint.tables import read_palette, read_table
-from mixlab.palette.coverage import Coverage, Tube, checked_tolerance, cover, each_tube
+from mixlab.palette.coverage import Coverage, Tube, checked_tolerance, coverage, each_tube
 from mixlab.palette.reach import Comparison, Gain, Place, Reach, compare, reach
 from mixlab.show.cli import options
-from mixlab.show.cli.page import Page, bar, counted, number, numbers, one_stop, print_json
+from mixlab.show.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.show.plots import style
 from mixlab.targets.many import Colours, from_list, from_picture
+from mixlab.targets.photos import GREY_CARD
 from mixlab.targets.standards import STANDARDS, from_standard, munsell_chips
 
-_TARGETS = ("--targets", "--photo", "--chips", "--standard")
+TARGETS = ("--targets", "--photo", "--chips", "--standard")
 _DRAWINGS = ("slices", "pages", "coverage")
 _SHOWN = 12
-_LISTED = 10
-_MOST_LISTED = 1000
 _ONE_OF_A_KIND = 6.0  # in coordinates near to CIEDE2000
+
+
+Targets = Annotated[
+    str | None,
+    typer.Option(metavar="FILE", help="Colours asked for: a CSV of Lab, hex or Munsell."),
+]
+Photo = Annotated[
+    str | None, typer.Option(metavar="FILE", help="Colours asked for: a picture, by area.")
+]
+Grey = Annotated[
+    str | None,
+    typer.Option(metavar="X,Y", help="A place known to be neutral: takes the cast out."),
+]
+Chips = Annotated[
+    bool, typer.Option("--chips", help="Colours asked for: chips of the Munsell renotation.")
+]
+Standard = Annotated[
+    str | None, typer.Option(metavar="NAME", help=f"Colours asked for: {', '.join(STANDARDS)}.")
+]
 
 
 def reach_(
@@ -36,54 +54,18 @@ def reach_(
         str | None, typer.Option(metavar="PALETTE", help="Another palette, to compare with.")
     ] = None,
     tubes: Annotated[
-        int | None, typer.Option(help="Greatest number of tubes in a mix; any, or 3 with --fewest.")
+        int | None, typer.Option(help="Greatest number of tubes in a mix; any unless given.")
     ] = None,
-    targets: Annotated[
-        str | None,
-        typer.Option(metavar="FILE", help="Colours asked for: a CSV of Lab, hex or Munsell."),
-    ] = None,
-    photo: Annotated[
-        str | None, typer.Option(metavar="FILE", help="Colours asked for: a picture, by area.")
-    ] = None,
-    chips: Annotated[
-        bool, typer.Option("--chips", help="Colours asked for: chips of the Munsell renotation.")
-    ] = False,
-    standard: Annotated[
-        str | None,
-        typer.Option(metavar="NAME", help=f"Colours asked for: {', '.join(STANDARDS)}."),
-    ] = None,
+    targets: Targets = None,
+    photo: Photo = None,
+    grey: Grey = None,
+    grey_reflectance: options.GreyReflectance = GREY_CARD,
+    chips: Chips = False,
+    standard: Standard = None,
     tolerance: options.Tolerance = TOLERANCE,
     each: Annotated[
-        bool, typer.Option("--each-tube", help="What is lost without each tube, and stand-ins.")
+        bool, typer.Option("--each-tube", help="What is lost without each tube, and substitutes.")
     ] = False,
-    fewest: Annotated[
-        bool, typer.Option("--fewest", help="The fewest tubes of the table or palette that do.")
-    ] = False,
-    share: Annotated[
-        float, typer.Option("--cover", help="With --fewest: share of the weight to cover [%].")
-    ] = 100.0,
-    must: Annotated[
-        list[str] | None,
-        typer.Option("--with", metavar="PAINT", help="With --fewest: must be in the set."),
-    ] = None,
-    must_not: Annotated[
-        list[str] | None,
-        typer.Option("--without", metavar="PAINT", help="With --fewest: must not be in the set."),
-    ] = None,
-    free_white: Annotated[
-        bool, typer.Option("--free-white", help="With --fewest: whites are not counted.")
-    ] = False,
-    sets: Annotated[
-        int, typer.Option(help="With --fewest: how many sets of so few tubes to list.")
-    ] = _LISTED,
-    time_limit: Annotated[
-        float | None, typer.Option(help="With --fewest: stop the search after so long [s].")
-    ] = None,
-    jobs: Annotated[int, typer.Option(help="With --fewest: number of processes.")] = 1,
-    scheduler: Annotated[
-        str | None,
-        typer.Option(metavar="ADDRESS", help="With --fewest: address of a Dask scheduler."),
-    ] = None,
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
@@ -107,34 +89,7 @@ def reach_(
             else f"no drawing {draw!r}; drawings: {', '.join(_DRAWINGS)}"
         )  # fmt: skip
     view, known = viewing(light, observer), read_table(table)
-    asked = _asked(targets, photo, chips, standard, view)
-    if fewest:
-        if (against, each, draw) != (None, False, None):
-            raise ReachError("--against, --each-tube and --draw do not go with --fewest")
-        if asked is None:
-            raise ReachError(f"--fewest needs colours to cover; give one of {', '.join(_TARGETS)}")
-        if not 1 < share <= 100:  # 0.95 is meant for 95
-            raise ReachError(f"--cover {share:g}: write per cent of the weight, as 95, up to 100")
-        if not 1 <= sets <= _MOST_LISTED:
-            raise ReachError(f"--sets {sets}: it must be 1 to {_MOST_LISTED}")
-        from mixlab.show.cli import fewest as room
-
-        with one_stop():
-            room.say(
-                asked, read_palette(palette, known) if palette is not None else known,
-                tolerance=tolerance, max_tubes=3 if tubes is None else tubes, cover=share / 100,
-                must=must or (), must_not=must_not or (), free_white=free_white,
-                sets=sets, time_limit=time_limit, jobs=jobs, scheduler=scheduler, plot=plot,
-                csv=csv, json=json,
-            )  # fmt: skip
-        return
-    if (share, must, must_not, free_white, sets, time_limit, jobs, scheduler) != (
-        100.0, None, None, False, _LISTED, None, 1, None
-    ):  # fmt: skip
-        raise ReachError(
-            "--cover, --with, --without, --free-white, --sets, --time-limit, --jobs and "
-            "--scheduler go with --fewest"
-        )
+    asked = asked_for(targets, photo, chips, standard, view, grey, grey_reflectance)
     if plot is not None and tubes in (1, 2) and (draw or "slices") != "coverage" and (
         draw is not None or asked is None
     ):  # fmt: skip
@@ -142,14 +97,14 @@ def reach_(
     if draw == "coverage" and against is not None:
         raise ReachError("--draw coverage draws one palette; leave --against out")
     if draw == "coverage" and asked is None:
-        raise ReachError(f"there is no coverage to draw; give one of {', '.join(_TARGETS)}")
+        raise ReachError(f"there is no coverage to draw; give one of {', '.join(TARGETS)}")
     checked_tolerance(tolerance)
     at_hand = options.tubes_at_hand(palette, table, known)
     rival = read_palette(against, known) if against is not None else None
     made = reach(at_hand, tubes, view)
     other = reach(rival, tubes, view) if rival is not None else None
-    every = cover(made, munsell_chips(view), tolerance)
-    told = cover(made, asked, tolerance) if asked is not None and not chips else None
+    every = coverage(made, munsell_chips(view), tolerance)
+    told = coverage(made, asked, tolerance) if asked is not None and not chips else None
     with bar("Looking at tubes") as tell:
         of_tubes = each_tube(told or every, progress=tell) if each else None
     both = compare(made, other) if other else None
@@ -164,20 +119,26 @@ def reach_(
         show(Page(), made, every, told, both, of_tubes, tolerance)
 
 
-def _asked(
-    targets: str | None, photo: str | None, chips: bool, standard: str | None, view: Viewing
-) -> Colours | None:
+def asked_for(
+    targets: str | None, photo: str | None, chips: bool, standard: str | None, view: Viewing,
+    grey: str | None, grey_reflectance: float,
+) -> Colours | None:  # fmt: skip
+    """Return the colours asked for, in the one way that was given; None if in none."""
     given = [
         option
-        for option, value in zip(_TARGETS, (targets, photo, chips or None, standard), strict=True)
+        for option, value in zip(TARGETS, (targets, photo, chips or None, standard), strict=True)
         if value is not None
     ]
     if len(given) > 1:
         raise ReachError(f"{' and '.join(given)} were given; colours are asked for in one way")
+    if grey is not None and photo is None:
+        raise ReachError("--grey is a place in a picture; give --photo as well")
+    if grey is None and grey_reflectance != GREY_CARD:
+        raise ReachError("--grey-reflectance needs a place in the picture: --grey X,Y")
     if targets is not None:
         return from_list(targets, view)
     if photo is not None:
-        return from_picture(photo, view)
+        return from_picture(photo, view, grey, grey_reflectance)
     if standard is not None:
         return from_standard(standard, view)
     return munsell_chips(view) if chips else None
@@ -233,7 +194,7 @@ def _show_reach(page: Page, made: Reach, every: Coverage, tolerance: float) -> N
     else:
         page.entry("  volume", "none of its own: mixes of so few tubes are sheets and lines",
                    indent=13)  # fmt: skip
-    reached = int(every.within.sum())
+    reached = int(every.within_tolerance.sum())
     page.entry(
         "  chips", f"{reached} of the {len(every.colours)} Munsell chips that a surface can have "
         f"({percent(every.share)}), to {tolerance:g} CIEDE2000", indent=13,
@@ -246,14 +207,16 @@ def _show_reach(page: Page, made: Reach, every: Coverage, tolerance: float) -> N
     for label, place in (("  darkest", made.darkest), ("  lightest", made.lightest)):
         page.entry(label, f"value {place.munsell[1]:.1f}, L* {place.lab[0]:.1f}: "
                    f"{_mix(place)}", lab_to_hex(place.lab, made.view), indent=13)  # fmt: skip
-    page.head("Purest of each hue family, up to value 9 (shares need not be whole)")
-    if made.purest:
-        places = list(made.purest.values())
+    page.head("Highest chroma of each hue family, up to value 9 (shares need not be whole)")
+    if made.highest_chroma:
+        places = list(made.highest_chroma.values())
         page.table(
-            [(name, write_munsell(p.munsell), _mix(p)) for name, p in made.purest.items()],
+            [(name, write_munsell(p.munsell), _mix(p)) for name, p in made.highest_chroma.items()],
             hexes=[lab_to_hex(p.lab, made.view) for p in places],
         )
-    lacking = [name for name in every.by_family() if name != "N" and name not in made.purest]
+    lacking = [
+        name for name in every.by_family() if name not in ("N", *made.highest_chroma)
+    ]
     if lacking:
         page.line(f"  No chroma of 1 in {', '.join(lacking)}.", hang=2)
 
@@ -301,7 +264,7 @@ def _show_coverage(page: Page, told: Coverage) -> None:
     page.entry("  colours", f"{len(colours)}"
                + (", those near to each other taken together" if colours.by_area else ""),
                indent=13)  # fmt: skip
-    count = int(told.within.sum())
+    count = int(told.within_tolerance.sum())
     what = (
         f"{percent(told.share)} of the area" if colours.by_area
         else f"{count} of {len(colours)} ({percent(told.share)}"
@@ -338,7 +301,7 @@ def _show_coverage(page: Page, told: Coverage) -> None:
 
 def _worst(told: Coverage) -> list[int]:
     """Return the rows of the colours beyond the tolerance that matter most, one of a kind."""
-    rows = np.flatnonzero(~told.within)
+    rows = np.flatnonzero(~told.within_tolerance)
     rows = rows[np.argsort(-(told.colours.weight * told.miss)[rows], kind="stable")]
     if told.colours.by_area:
         boxes = np.floor(uniform(told.colours.lab[rows]) / _ONE_OF_A_KIND)
@@ -348,9 +311,9 @@ def _worst(told: Coverage) -> list[int]:
 
 def _show_tubes(page: Page, of_tubes: list[Tube], asked: Coverage) -> None:
     page.head("What each tube is for")
-    rows = [("", "used in", "lost without it", "volume lost", "stand-ins")] + [
+    rows = [("", "used in", "lost without it", "volume lost", "substitutes")] + [
         (tube.id, percent(tube.used), percent(tube.lost), percent(tube.volume_lost),
-         _stand_ins(tube))
+         _substitutes(tube))
         for tube in sorted(of_tubes, key=lambda tube: -tube.lost)
     ]  # fmt: skip
     if asked.reach.solid:
@@ -358,7 +321,7 @@ def _show_tubes(page: Page, of_tubes: list[Tube], asked: Coverage) -> None:
     else:
         page.table([(*row[:3], row[4]) for row in rows], right="12")
     page.line(
-        "  Used in: the nearest mix has it. Stand-ins: tubes of the palette that take its place, "
+        "  Used in: the nearest mix has it. Substitutes: tubes of the palette that take its place, "
         "by share of what it is used in; [paints of the table, by share of what is lost].", hang=2,
     )  # fmt: skip
     alone = [tube for tube in of_tubes if len(tube.only_for)]
@@ -376,10 +339,10 @@ def _show_tubes(page: Page, of_tubes: list[Tube], asked: Coverage) -> None:
                       + (f" and {more} more" if more > 0 else ""), hang=4)  # fmt: skip
 
 
-def _stand_ins(tube: Tube) -> str:
+def _substitutes(tube: Tube) -> str:
     if not tube.used:
         return ""
-    own = ", ".join(f"{id} {100 * part:.0f}%" for id, part in tube.stand_ins[:2])
+    own = ", ".join(f"{id} {100 * part:.0f}%" for id, part in tube.substitutes[:2])
     table = ", ".join(f"{id} {100 * part:.0f}%" for id, part in tube.from_table[:2])
     return (own or "none") + (f" [{table}]" if table else "")
 
@@ -422,11 +385,11 @@ def as_json(
         "tolerance": tolerance,
         "volume": number(made.volume, 1),
         "volume_error": number(made.volume_error, 1),
-        "chips": {"reached": int(every.within.sum()), "of": len(every.colours)},
+        "chips": {"in_reach": int(every.within_tolerance.sum()), "of": len(every.colours)},
         "by_tubes": {str(n): number(part) for n, part in made.by_tubes(tolerance).items()},
         "darkest": _place_json(made.darkest),
         "lightest": _place_json(made.lightest),
-        "purest": {name: _place_json(place) for name, place in made.purest.items()},
+        "highest_chroma": {name: _place_json(place) for name, place in made.highest_chroma.items()},
         "edge": {
             "lightness": numbers(made.lightness),
             "hue": numbers(made.hue),
@@ -472,12 +435,12 @@ def _coverage_json(told: Coverage) -> dict[str, Any]:
         "notes": list(colours.notes),
         "by_area": colours.by_area,
         "colours": len(colours),
-        "within": int(told.within.sum()),
+        "within_tolerance": int(told.within_tolerance.sum()),
         "share": number(told.share, 6),
         "mean_miss": number(told.mean_miss),
         "by_direction": {word: number(part, 6) for word, part in told.by_direction().items()},
         "by_family": {
-            name: {"asked": number(all_, 6), "within": number(part, 6)}
+            name: {"asked": number(all_, 6), "within_tolerance": number(part, 6)}
             for name, (all_, part) in told.by_family().items()
         },
         "beyond": [
@@ -495,7 +458,7 @@ def _tube_json(tube: Tube, asked: Coverage) -> dict[str, Any]:
         "used": number(tube.used, 6),
         "lost": number(tube.lost, 6),
         "volume_lost": number(tube.volume_lost) if asked.reach.solid else None,
-        "stand_ins": {id: number(part) for id, part in tube.stand_ins},
+        "substitutes": {id: number(part) for id, part in tube.substitutes},
         "from_table": {id: number(part) for id, part in tube.from_table},
         "only_for": [numbers(asked.colours.lab[i]) for i in tube.only_for[:_SHOWN]],
         "only_for_count": len(tube.only_for),
@@ -506,12 +469,13 @@ def _csv(told: Coverage) -> str:
     """Return the rows of the coverage: one a colour, with its nearest mix."""
     colours, ids = told.colours, told.reach.palette.ids
     munsell = lab_to_munsell(colours.lab, colours.view)
-    header = ("name", "weight", "L", "a", "b", "munsell", "miss", "within", "direction",
+    header = ("name", "weight", "L", "a", "b", "munsell", "miss", "within_tolerance", "direction",
               *(f"share {id}" for id in ids))  # fmt: skip
     rows = (
         [colours.names[i] if colours.names else None, number(colours.weight[i], 8),
          *numbers(colours.lab[i], 3), write_munsell(munsell[i]), number(told.miss[i]),
-         bool(told.within[i]), None if told.within[i] else ", ".join(told.directions(i)),
+         bool(told.within_tolerance[i]),
+         None if told.within_tolerance[i] else ", ".join(told.directions(i)),
          *numbers(told.shares[i], 5)]
         for i in range(len(colours))
     )  # fmt: skip

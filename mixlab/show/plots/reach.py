@@ -204,7 +204,8 @@ def coverage(asked: Coverage) -> "Figure":
     figure, axes = style.figure(
         2, 3, f"{fill(asked.colours.given, _TITLE)}:\n{share}, {asked.reach.palette.name}", 4.1, 3.9
     )
-    within, beyond = (_marks(asked, rows) for rows in (asked.within, ~asked.within))
+    does = asked.within_tolerance
+    within, beyond = (_marks(asked, rows) for rows in (does, ~does))
     heaviest = max(float(m[2].max(initial=0.0)) for m in (within, beyond)) or 1.0
     widest = max(float(np.hypot(*m[0][:, 1:].T).max(initial=0.0)) for m in (within, beyond))
     width = max(_widest([asked.reach]), 10 * np.ceil((widest + 4) / 10))

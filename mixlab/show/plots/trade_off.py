@@ -33,7 +33,7 @@ def trade_off(found: Fewest, curve: TradeOff) -> "Figure":
             markersize=14, color=style.QUIET, label="no set does more",
         )  # fmt: skip
     if found.proven and not found.stopped and found.counted:
-        wanted = percent(min(found.cover, found.covered))
+        wanted = percent(min(found.share_wanted, found.share))
         first.axvline(
             found.counted, color=style.QUIET, linewidth=1, linestyle=(0, (2, 2)),
             label=f"{found.counted} for {wanted}; no fewer will do",

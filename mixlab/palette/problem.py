@@ -23,11 +23,11 @@ from mixlab.errors import NotationError, ReachError
 from mixlab.nearest.many import Seeds
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette, PigmentTable
-from mixlab.palette.programme import Cover
+from mixlab.palette.programme import HittingSet
 from mixlab.palette.small_sets import Kit, best_mixes, misses
-from mixlab.palette.work import spread
+from mixlab.palette.work import each_done
 
-Catalogue = PigmentTable | Palette | Sequence[Paint]
+Tubes = PigmentTable | Palette | Sequence[Paint]
 
 MOST_TUBES = 4
 MOST_SETS = 2_000_000
@@ -51,14 +51,14 @@ class TimeIsOver(Exception):
     """What was asked for is not done, and the time for it is over."""
 
 
-class Question:
+class Problem:
     """Targets and the catalogue they are to be mixed from.
 
     Attributes
     ----------
     labs : (n, 3), the targets
     weight : (n,), what each counts; they sum to one
-    asked : (n,), which count at all
+    counting : (n,), which count at all
     paints : the catalogue, without the tubes that must not be used
     kit : the same as plain arrays, with the tolerance and the greatest number in a mix
     must, free : (p,), tubes that have to be in a set, and that do not count
@@ -73,7 +73,7 @@ class Question:
         self.labs, self.weight, self.paints, self.kit = labs, weight, paints, kit
         self.must, self.free = must, free
         self.executor = executor
-        self.asked = weight > 0
+        self.counting = weight > 0
         self.miss: dict[int, Array] = {}
         self.ways: dict[int, Mask] = {}
         self.tell: Progress = lambda share: None
@@ -84,7 +84,7 @@ class Question:
     def of(
         cls,
         labs: ArrayLike,
-        catalogue: Catalogue,
+        catalogue: Tubes,
         tolerance: float,
         max_tubes: int,
         weights: ArrayLike | None,
@@ -94,7 +94,7 @@ class Question:
         view: Viewing | None,
         executor: Any,
         base: Sequence[str] | None = None,
-    ) -> "Question":
+    ) -> "Problem":
         """Return the question, once it makes sense; ReachError if it does not.
 
         With `base`, sets hold at most one tube from beyond these ids.
@@ -167,7 +167,7 @@ class Question:
         sent = [(self.kit, self.labs[piece]) for piece in pieces]
         ended: dict[int, Array] = {}
         try:
-            for place, found in spread(misses, sent, self.executor):
+            for place, found in each_done(misses, sent, self.executor):
                 ended[place] = found
                 self.told(len(ended) / len(pieces))
                 if left() <= 0:
@@ -207,7 +207,7 @@ class Question:
         """Weight of the targets that were not looked at."""
         return math.fsum(self.weight[~self.known])
 
-    def reachable(self, left: Callable[[], float] = lambda: math.inf) -> tuple[Mask, Mask]:
+    def in_reach(self, left: Callable[[], float] = lambda: math.inf) -> tuple[Mask, Mask]:
         """Return which targets (n,) some mix of the catalogue reaches, and of which that is known.
 
         Those that were not looked at are sought together, and looked at where the verdict is near
@@ -265,10 +265,10 @@ class Question:
         kit = self.kit.of(np.flatnonzero(chosen))
         pieces = _pieces(rows, _TOGETHER)
         sent = [(kit, self.labs[piece]) for piece in pieces]
-        for place, found in spread(misses, sent, self.executor):
+        for place, found in each_done(misses, sent, self.executor):
             near[pieces[place]] = np.minimum(near[pieces[place]], found.min(axis=1))
 
-    def covers(self, chosen: Mask, sure: bool = False) -> Mask:
+    def within_tolerance(self, chosen: Mask, sure: bool = False) -> Mask:
         """Return which targets (n,) a choice of tubes (p,) covers; see :meth:`misses_of`."""
         return np.asarray(self.misses_of(chosen, sure) <= self.tolerance)
 
@@ -287,18 +287,20 @@ class Question:
             rows = np.flatnonzero(within & (miss > kit.tolerance))
         pieces = _pieces(rows, _BULK)
         sent = [(kit, self.labs[piece]) for piece in pieces]
-        for place, found in spread(best_mixes, sent, self.executor):
+        for place, found in each_done(best_mixes, sent, self.executor):
             shares[pieces[place]], miss[pieces[place]] = found
         return shares, miss
 
     # --- the programme --------------------------------------------------------------------------
 
-    def programme(self, rows: Iterable[int], weight: Iterable[float], slack: float = 0.0) -> Cover:
+    def programme(
+        self, rows: Iterable[int], weight: Iterable[float], slack: float = 0.0
+    ) -> HittingSet:
         """Return targets that were looked at, with what each counts, as a programme.
 
         With `slack`, at a tolerance that is greater by so much.
         """
-        cover, small = Cover(self.must, self.free), self.kit.subsets
+        cover, small = HittingSet(self.must, self.free), self.kit.subsets
         for row, counts in zip(rows, weight, strict=True):
             ways = self.ways[int(row)]
             if slack:
@@ -315,7 +317,7 @@ class Question:
         `merge` is the size of the boxes, in coordinates near to CIEDE2000, and grows until they are
         few enough; none if it is zero. All targets that count are boxed, or some `rows` of them.
         """
-        rows = np.flatnonzero(self.asked) if rows is None else rows
+        rows = np.flatnonzero(self.counting) if rows is None else rows
         order = rows[np.argsort(-self.weight[rows], kind="stable")]
         if merge == 0:
             return order, self.weight[order]
