@@ -398,7 +398,7 @@ def _show_sets(page: Page, found: Fewest) -> None:
 
 def _show_beyond(page: Page, asked: Colours, found: Fewest) -> None:
     rows = [i for i, reached in enumerate(found.in_reach) if not reached]
-    page.head(f"Not within reach of the whole catalogue, {_in_a_mix(found)}: "
+    page.head(f"Out of reach of all the tubes, {_in_a_mix(found)}: "
               f"{counted(len(rows), 'colour')}")  # fmt: skip
     page.table(
         [(_name(asked, i), _munsell(found, i)) for i in rows[:_ROWS]],
