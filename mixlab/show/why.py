@@ -1,6 +1,5 @@
 """Why an addition does what it does to chroma, read off the curves, in words a student follows."""
 
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -43,9 +42,9 @@ def _alone(report: Report) -> str:
     first = report.stages[0]
     return (
         f"By itself {_name(report)} gives back {_percent(first.at(first.maximum))} of the light at "
-        f"{first.maximum:.0f} nm, its hill, and {_percent(first.at(first.minimum))} at "
-        f"{first.minimum:.0f} nm, its floor; what lies between the two is its chroma, "
-        f"C* {report.start.chroma:.0f}."
+        f"{first.maximum:.0f} nm, its reflectance maximum, and "
+        f"{_percent(first.at(first.minimum))} at {first.minimum:.0f} nm, its minimum; what lies "
+        f"between the two is its chroma, C* {report.start.chroma:.0f}."
     )
 
 
@@ -56,27 +55,27 @@ def _white(report: Report) -> list[str]:
         peak = report.stages[1]
         said.append(
             f"The first white sends light back out before the paint has taken it all. At "
-            f"{_share(peak)} of white the hill has come up to "
-            f"{_percent(peak.at(first.maximum))}, the floor only to "
-            f"{_percent(peak.at(first.minimum))}: lighter, and purer too, "
+            f"{_share(peak)} of white the maximum has come up to "
+            f"{_percent(peak.at(first.maximum))}, the minimum only to "
+            f"{_percent(peak.at(first.minimum))}: lighter, and higher in chroma too, "
             f"C* {peak.point.chroma:.0f}."
         )
         said.append(
-            f"More white still lifts the hill, but the floor gains on it: at {_share(last)} the "
-            f"hill is at {_percent(last.at(first.maximum))} and the floor at "
-            f"{_percent(last.at(first.minimum))}, C* {last.point.chroma:.0f}. The floor was "
-            f"{_percent(peak.at(first.minimum) / peak.at(first.maximum))} of the hill, and is "
+            f"More white still lifts the maximum, but the minimum gains on it: at "
+            f"{_share(last)} the maximum is at {_percent(last.at(first.maximum))} and the minimum at "
+            f"{_percent(last.at(first.minimum))}, C* {last.point.chroma:.0f}. The minimum was "
+            f"{_percent(peak.at(first.minimum) / peak.at(first.maximum))} of the maximum, and is "
             f"{_percent(last.at(first.minimum) / last.at(first.maximum))} of it now."
         )
     else:
         said.append(
-            f"White can lift the hill less than the floor, and takes chroma from the first part "
-            f"on. At {_share(last)} of white the hill is at "
-            f"{_percent(last.at(first.maximum))} and the floor at "
+            f"White can lift the maximum less than the minimum, and takes chroma from the first "
+            f"part on. At {_share(last)} of white the maximum is at "
+            f"{_percent(last.at(first.maximum))} and the minimum at "
             f"{_percent(last.at(first.minimum))}: C* {last.point.chroma:.0f}."
         )
     said.append(_ratio(first, last))
-    said.append(_swamped(first, last))
+    said.append(_dominated(first, last))
     return said
 
 
@@ -84,21 +83,21 @@ def _ratio(first: Stage, last: Stage) -> str:
     before, after = (at_wavelength(s.k_over_s, first.minimum) for s in (first, last))
     if not np.isfinite(before):
         return (
-            f"On the floor, at {first.minimum:.0f} nm, nothing was scattered before; with the "
+            f"At the minimum, {first.minimum:.0f} nm, nothing was scattered before; with the "
             f"white K/S is {_short(after)}."
         )
     return (
-        f"On the floor, at {first.minimum:.0f} nm, K/S was {_short(before)}: light was absorbed "
+        f"At the minimum, {first.minimum:.0f} nm, K/S was {_short(before)}: light was absorbed "
         f"{_short(before)} times as readily as scattered. With the white it is {_short(after)}."
     )
 
 
-def _swamped(first: Stage, last: Stage) -> str:
+def _dominated(first: Stage, last: Stage) -> str:
     new = _ranges(last.scattering_dominates & ~first.scattering_dominates & SEEN)
     if not new:
-        return "White's scattering nowhere comes to outweigh the absorption there."
+        return "Nowhere does scattering come to dominate."
     return (
-        f"White's scattering now outweighs the absorption, where it did not before, at {new}: "
+        f"Scattering dominates now, where absorption did before, at {new}: "
         "there the mix tends to white's own colour."
     )
 
@@ -106,9 +105,9 @@ def _swamped(first: Stage, last: Stage) -> str:
 def _black(report: Report) -> list[str]:
     first, last = report.stages[0], report.stages[-1]
     said = [
-        f"Black absorbs at every wavelength. At {_share(last)} of black the hill has come down "
-        f"from {_percent(first.at(first.maximum))} to {_percent(last.at(first.maximum))}; the "
-        f"floor lies as low as ever, {_percent(first.at(first.minimum))} before and "
+        f"Black absorbs at every wavelength. At {_share(last)} of black the maximum has come "
+        f"down from {_percent(first.at(first.maximum))} to {_percent(last.at(first.maximum))}; the "
+        f"minimum lies as low as ever, {_percent(first.at(first.minimum))} before and "
         f"{_percent(last.at(first.minimum))} now. Value falls from {report.start.value:.1f} to "
         f"{last.point.value:.1f}, and chroma from C* {report.start.chroma:.0f} to "
         f"{last.point.chroma:.0f}."
@@ -116,8 +115,8 @@ def _black(report: Report) -> list[str]:
     if abs(report.drift) >= 5 and report.farthest is not None:
         said.append(
             f"The hue goes along: {report.start.munsell} has become {report.farthest.munsell} at "
-            f"{_percent(report.farthest.share)} of black. The top of the hill comes down more than "
-            "its slopes, and the wavelengths of the slopes weigh more than before."
+            f"{_percent(report.farthest.share)} of black. The maximum comes down more than the "
+            "slopes beside it, and the wavelengths of those weigh more than before."
         )
     return said
 
@@ -127,9 +126,9 @@ def _grey(report: Report) -> list[str]:
     lines = []
     if last is not first:
         lines.append(
-            f"Grey gives back every wavelength alike: it takes the hill down and brings the floor "
-            f"up. At {_share(last)} of grey the hill is at {_percent(last.at(first.maximum))}, the "
-            f"floor at {_percent(last.at(first.minimum))}: C* {last.point.chroma:.0f} at value "
+            f"Grey gives back every wavelength alike: it takes the maximum down and brings the "
+            f"minimum up. At {_share(last)} of grey the maximum is at "
+            f"{_percent(last.at(first.maximum))}, the minimum at {_percent(last.at(first.minimum))}: C* {last.point.chroma:.0f} at value "
             f"{last.point.value:.1f}, which was {report.start.value:.1f}."
         )
     return lines
@@ -139,10 +138,10 @@ def _mix(report: Report) -> list[str]:
     toward = report.path.toward.reflectance
     first = report.stages[0]
     neutral = report.neutral
-    hill, floor = (at_wavelength(toward, at) for at in (first.maximum, first.minimum))
+    highest, lowest = (at_wavelength(toward, at) for at in (first.maximum, first.minimum))
     said = [
-        f"{_other(report)} gives back {_percent(hill)} on that hill and {_percent(floor)} on that "
-        "floor."
+        f"{_other(report)} gives back {_percent(highest)} at that maximum and "
+        f"{_percent(lowest)} at that minimum."
     ]
     if neutral.chroma < report.start.chroma / 2 and 0 < neutral.share < 0.999:
         said.append(

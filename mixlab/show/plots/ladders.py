@@ -1,6 +1,5 @@
 """Pictures of ladders and of the value/chroma report."""
 
-
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -63,9 +62,9 @@ def value_chroma(axes: "Axes", made: Ladder, report: Report) -> None:
     axes.margins(x=0.12)
     axes.set_xlim(0, None)
     axes.set_ylim(0, 10)
-    axes.set_xlabel("chroma C* [CIELAB]")
+    axes.set_xlabel("C* [CIELAB]")
     axes.set_ylabel("value [Munsell]")
-    axes.set_title("Value against chroma")
+    axes.set_title("Value against C*")
 
 
 def _aside(places: np.ndarray, at: int) -> tuple[float, float]:
@@ -107,12 +106,12 @@ def hue(axes: "Axes", made: Ladder) -> None:
 
 
 def reflectance(axes: "Axes", made: Ladder, report: Report) -> None:
-    """Draw the reflectance of the steps, and where the hill and the floor of the mix are."""
+    """Draw the reflectance of the steps, and and where the mix has its maximum and minimum."""
     curves = 100 * made.path.reflectance(made.shares)
     _curves(axes, curves)
     top = next(top for top in (25, 50, 100) if curves.max() < top or top == 100)
     first = report.stages[0]
-    for name, at in (("hill", first.maximum), ("floor", first.minimum)):
+    for name, at in (("maximum", first.maximum), ("minimum", first.minimum)):
         axes.axvline(at, color=style.QUIET, linewidth=1, linestyle=":")
         axes.annotate(name, (at, 1.01 * top), ha="center", va="bottom", fontsize=9,
                       annotation_clip=False)  # fmt: skip
@@ -146,22 +145,22 @@ def _curves(axes: "Axes", curves: np.ndarray) -> None:
 
 
 def reason(report: Report, title: str = "") -> "Figure":
-    """Return the reason as a picture: hill and floor of the mix at each stage, side by side."""
+    """Return the reason as a picture: the reflectance maximum and minimum at each stage."""
     stages = report.stages
     figure, axes = style.figure(1, len(stages), title, width=4.2)
     for panel, at in zip(axes[0], stages, strict=True):
-        _hill_and_floor(panel, at, stages[0])
+        _extremes(panel, at, stages[0])
     axes[0, 0].set_ylabel("reflectance [%]")
     return figure
 
 
-def _hill_and_floor(axes: "Axes", at: Stage, first: Stage) -> None:
-    hill, floor = 100 * at.at(first.maximum), 100 * at.at(first.minimum)
+def _extremes(axes: "Axes", at: Stage, first: Stage) -> None:
+    highest, lowest = 100 * at.at(first.maximum), 100 * at.at(first.minimum)
     axes.plot(WAVELENGTHS, 100 * at.reflectance, color=style.INK)
-    axes.axhspan(0, floor, facecolor=style.FAINT, zorder=0)
-    axes.annotate("", (395, hill), (395, floor), arrowprops={"arrowstyle": "<->"})
-    axes.annotate(f"hill {hill:.0f} %", (402, hill), va="bottom", fontsize=10)
-    axes.annotate(f"floor {floor:.0f} %", (402, floor), va="top" if floor > 12 else "bottom",
+    axes.axhspan(0, lowest, facecolor=style.FAINT, zorder=0)
+    axes.annotate("", (395, highest), (395, lowest), arrowprops={"arrowstyle": "<->"})
+    axes.annotate(f"maximum {highest:.0f} %", (402, highest), va="bottom", fontsize=10)
+    axes.annotate(f"minimum {lowest:.0f} %", (402, lowest), va="top" if lowest > 12 else "bottom",
                   fontsize=10)  # fmt: skip
     share = at.point.share
     what = "by itself" if share == 0 else f"with {100 * share:.3g} % added"
