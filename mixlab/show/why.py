@@ -128,7 +128,8 @@ def _grey(report: Report) -> list[str]:
         lines.append(
             f"Grey gives back every wavelength alike: it takes the maximum down and brings the "
             f"minimum up. At {_share(last)} of grey the maximum is at "
-            f"{_percent(last.at(first.maximum))}, the minimum at {_percent(last.at(first.minimum))}: C* {last.point.chroma:.0f} at value "
+            f"{_percent(last.at(first.maximum))}, the minimum at "
+            f"{_percent(last.at(first.minimum))}: C* {last.point.chroma:.0f} at value "
             f"{last.point.value:.1f}, which was {report.start.value:.1f}."
         )
     return lines
