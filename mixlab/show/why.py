@@ -62,7 +62,7 @@ def _white(report: Report) -> list[str]:
         )
         said.append(
             f"More white still lifts the maximum, but the minimum gains on it: at "
-            f"{_share(last)} the maximum is at {_percent(last.at(first.maximum))} and the minimum at "
+            f"{_share(last)} the maximum is at {_percent(last.at(first.maximum))}, the minimum at "
             f"{_percent(last.at(first.minimum))}, C* {last.point.chroma:.0f}. The minimum was "
             f"{_percent(peak.at(first.minimum) / peak.at(first.maximum))} of the maximum, and is "
             f"{_percent(last.at(first.minimum) / last.at(first.maximum))} of it now."
