@@ -333,7 +333,7 @@ def test_demo(run):
 
 COMMANDS = [
     "demo", "recipe", "mix", "tints", "shades", "tones", "blend", "adjust", "distance", "lights",
-    "reach", "photo", "paints", "paints adopt", "characterise", "predict",
+    "reach", "fewest", "photo", "paints", "paints adopt", "characterise", "predict",
 ]  # fmt: skip
 
 
