@@ -39,7 +39,7 @@ from mixlab.mixing.answers import Answer, Recipes
 from mixlab.mixing.ladders import Ladder, ladder
 from mixlab.mixing.recipes import find_recipe, find_recipes
 from mixlab.mixing.value_chroma import Report, report
-from mixlab.paint.adopt import adopt
+from mixlab.paint.add import add_paint
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import (
@@ -70,8 +70,8 @@ __all__ = [
     "Recipes",
     "Report",
     "TradeOff",
+    "add_paint",
     "adjust",
-    "adopt",
     "best_next",
     "ciede2000",
     "fewest_tubes",

@@ -10,7 +10,14 @@ from difflib import get_close_matches
 
 
 class MixlabError(Exception):
-    """Base of every mistake that a user can make."""
+    """Base of every mistake that a user can make.
+
+    `faults` holds every line where a file has several; the message is the first.
+    """
+
+    def __init__(self, message: str = "", faults: Iterable[str] = ()) -> None:
+        super().__init__(message)
+        self.faults = tuple(faults) or (message,)
 
 
 class LightError(MixlabError):
@@ -23,6 +30,10 @@ class MunsellError(MixlabError):
 
 class TableError(MixlabError):
     """A pigment table that cannot be read or does not make sense."""
+
+
+class CheckError(MixlabError):
+    """A file that was checked; each of its faults is a line for the person."""
 
 
 class PaletteError(MixlabError):

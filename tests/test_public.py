@@ -34,7 +34,7 @@ PUBLIC = [
     "Report",
     "TradeOff",
     "adjust",
-    "adopt",
+    "add_paint",
     "best_next",
     "ciede2000",
     "fewest_tubes",

@@ -52,7 +52,12 @@ CYANIDE = f"an iron cyanide: never heat it or bring it to strong acid; {SHEET}"
 
 @dataclass(frozen=True)
 class Names:
-    """What a paint is called, how it covers (common practice, no source), and its cautions."""
+    """What a paint is called, its class as on tubes, and its cautions.
+
+    Opaque and transparent are common practice, no source. What lies between is semi-opaque where
+    the contrast ratio of a coat of its curves is 0.85 or more, which is what the least opaque of
+    the opaque paints has, and else semi-transparent.
+    """
 
     name: str
     colour_index: str
@@ -62,33 +67,33 @@ class Names:
 
 PAINTS = {
     "titanium-white": Names("titanium white", "PW6", "opaque"),
-    "zinc-white": Names("zinc white", "PW4", "semi", ZINC),
-    "mixing-white": Names("soft mixing white (titanium and zinc)", "PW6 PW4", "semi", ZINC),
+    "zinc-white": Names("zinc white", "PW4", "semi-transparent", ZINC),
+    "mixing-white": Names("soft mixing white (titanium and zinc)", "PW6 PW4", "semi-opaque", ZINC),
     "lemon-yellow": Names("lemon yellow (arylide)", "PY3", "transparent"),
     "cadmium-yellow-light": Names("cadmium yellow light", "PY35", "opaque", CADMIUM),
-    "arylide-yellow": Names("arylide yellow", "PY74", "semi"),
+    "arylide-yellow": Names("arylide yellow", "PY74", "semi-transparent"),
     "cadmium-yellow-medium": Names("cadmium yellow medium", "PY37", "opaque", CADMIUM),
     "diarylide-yellow": Names("diarylide yellow", "PY83", "transparent"),
     "naples-yellow": Names("Naples yellow (chrome titanate)", "PBr24", "opaque", NAPLES),
     "yellow-ochre": Names("yellow ochre", "PY43", "opaque"),
-    "raw-sienna": Names("raw sienna", "PBr7", "semi"),
+    "raw-sienna": Names("raw sienna", "PBr7", "semi-opaque"),
     "cadmium-orange": Names("cadmium orange", "PO20", "opaque", CADMIUM),
     "cadmium-red-light": Names("cadmium red light", "PR108", "opaque", CADMIUM),
-    "pyrrole-red": Names("pyrrole red", "PR254", "semi"),
+    "pyrrole-red": Names("pyrrole red", "PR254", "semi-opaque"),
     "quinacridone-red": Names("quinacridone red", "PV19", "transparent"),
     "quinacridone-magenta": Names("quinacridone magenta", "PR122", "transparent"),
     "alizarin-crimson": Names("alizarin crimson", "PR83", "transparent"),
     "red-iron-oxide": Names("red iron oxide", "PR101", "opaque"),
     "venetian-red": Names("Venetian red", "PR101", "opaque"),
     "transparent-red-oxide": Names("transparent red oxide", "PR101", "transparent"),
-    "burnt-sienna": Names("burnt sienna", "PBr7", "semi"),
-    "raw-umber": Names("raw umber", "PBr7", "semi", MANGANESE),
-    "burnt-umber": Names("burnt umber", "PBr7", "semi", MANGANESE),
+    "burnt-sienna": Names("burnt sienna", "PBr7", "semi-opaque"),
+    "raw-umber": Names("raw umber", "PBr7", "semi-opaque", MANGANESE),
+    "burnt-umber": Names("burnt umber", "PBr7", "semi-opaque", MANGANESE),
     "dioxazine-violet": Names("dioxazine violet", "PV23", "transparent"),
-    "manganese-violet": Names("manganese violet", "PV16", "semi", MANGANESE),
+    "manganese-violet": Names("manganese violet", "PV16", "semi-opaque", MANGANESE),
     "ultramarine-blue": Names("ultramarine blue", "PB29", "transparent"),
-    "cobalt-blue": Names("cobalt blue", "PB28", "semi", COBALT),
-    "cerulean-blue": Names("cerulean blue", "PB35", "semi", COBALT),
+    "cobalt-blue": Names("cobalt blue", "PB28", "semi-transparent", COBALT),
+    "cerulean-blue": Names("cerulean blue", "PB35", "semi-opaque", COBALT),
     "phthalo-blue-red-shade": Names("phthalo blue, red shade", "PB15:1", "transparent", COPPER),
     "phthalo-blue-green-shade": Names("phthalo blue, green shade", "PB15", "transparent", COPPER),
     "prussian-blue": Names("Prussian blue", "PB27", "transparent", CYANIDE),
@@ -100,7 +105,7 @@ PAINTS = {
     "viridian": Names("viridian", "PG18", "transparent", CHROMIUM),
     "chromium-oxide-green": Names("chromium oxide green", "PG17", "opaque", CHROMIUM),
     "green-earth": Names("green earth", "PG23", "transparent"),
-    "bone-black": Names("bone black (ivory black)", "PBk9", "semi"),
+    "bone-black": Names("bone black (ivory black)", "PBk9", "semi-opaque"),
     "lamp-black": Names("lamp black", "PBk6", "opaque"),
     "mars-black": Names("Mars black", "PBk11", "opaque"),
 }

@@ -29,7 +29,7 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import adapt, decode_srgb, rgb_to_xyz, viewing, xyz_to_lab
 from mixlab.errors import CardError, NotationError, PhotoError
 from mixlab.files import read_text
-from mixlab.paint.mixtures import parse_mix
+from mixlab.paint.names import parse_mix
 from mixlab.paint.paints import ID, INDEX_NAME
 from mixlab.targets import photos
 from mixlab.targets.photo_files import Photo, read_photo

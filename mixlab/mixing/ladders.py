@@ -337,7 +337,7 @@ def black_of(table: PigmentTable | Palette, name: str | None = None) -> Paint:
     """
     if name is not None:
         return table[name]
-    if BLACK_ID in table:
+    if BLACK_ID in table.ids:
         return table[BLACK_ID]
     blacks = [p for p in table if p.lab[0] < 30 and np.hypot(*p.lab[1:]) < 5]
     if not blacks:

@@ -1,12 +1,6 @@
-"""A mix: parts to curve to colour; the notation; steps; how far a slip moves it.
-
-A mix is written ``2 ultramarine-blue + 1 burnt-umber + 4 titanium-white``: a number of parts, a
-space, a paint's id or its Colour Index name where only one paint bears it, joined by `` + ``.
-"""
+"""A mix: parts to curve to colour; steps; how sensitive it is to a quarter part."""
 
 
-import re
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -24,8 +18,9 @@ from mixlab.colour.spaces import (
     reflectance_to_lab,
     viewing,
 )
-from mixlab.errors import MixlabError, NotationError, TableError, suggestion
+from mixlab.errors import MixlabError, NotationError, TableError
 from mixlab.paint import optics, trust
+from mixlab.paint.names import MOST_PARTS, POSITIVE
 from mixlab.paint.paints import Paint, common_unit, contrast_ratio
 
 SLIP = 0.25
@@ -33,9 +28,6 @@ SLIP = 0.25
 
 STRONG = 2.0
 """A paint whose quarter part moves the mix by more than this [CIEDE2000] is added in two goes."""
-
-_MOST = 1e9
-_POSITIVE = f"parts must be above zero, and at most {_MOST:g}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,8 +82,8 @@ class Mixture:
         if not self.paints or len(self.paints) != len(self.amounts):
             raise NotationError("a mix needs at least one paint, and parts for each")
         for paint, amount in zip(self.paints, self.amounts, strict=True):
-            if not 0 < amount <= _MOST:
-                raise NotationError(f"{amount:g} parts of {paint.id}: {_POSITIVE}")
+            if not 0 < amount <= MOST_PARTS:
+                raise NotationError(f"{amount:g} parts of {paint.id}: {POSITIVE}")
         if len(self.parts) < len(self.paints):
             raise NotationError("a paint is in the mix twice; add its parts together")
         if len({paint.surface for paint in self.paints}) > 1:
@@ -226,56 +218,3 @@ class Mixture:
 
     def __str__(self) -> str:
         return " + ".join(f"{n:g} {paint}" for paint, n in self.parts.items())
-
-
-_TERM = re.compile(r"^(?P<parts>\S+)\s+(?P<name>.+)$")
-
-
-def parse_mix(text: str, names: Mapping[str, Sequence[str]]) -> dict[str, float]:
-    """Return parts by paint id of a mix in writing.
-
-    Parameters
-    ----------
-    text : e.g. "2 ultramarine-blue + 1 PBr7 + 4.5 titanium-white"
-    names : what each id or Colour Index name, in lower case, can stand for: ids of paints
-
-    Raises
-    ------
-    NotationError : says which term cannot be read and why, with near names
-    """
-    parts: dict[str, float] = {}
-    if not text.strip():
-        raise NotationError('an empty mix: write it as "2 ultramarine-blue + 1 titanium-white"')
-    for number, term in enumerate(re.split(r"\s\+\s|\s\+$|^\+\s", text), start=1):
-        where = f"term {number} ({term.strip()!r})"
-        match = _TERM.match(term.strip())
-        if match is None:
-            raise NotationError(f'{where}: write parts, a space and a paint, as in "2 burnt-umber"')
-        try:
-            amount = float(match["parts"])
-        except ValueError:
-            point = "; decimals have a point, as 2.5" if "," in match["parts"] else ""
-            raise NotationError(
-                f"{where}: {match['parts']!r} is not a number of parts{point}; "
-                'write parts, a space and a paint, joined by " + "'
-            ) from None
-        if not 0 < amount <= _MOST:
-            raise NotationError(f"{where}: {_POSITIVE}")
-        if re.search(r"[+,]|\s\d", match["name"]):
-            raise NotationError(f"{where}: terms are joined by a + with a space on either side")
-        paint = find_name(match["name"].strip(), names, where)
-        if paint in parts:
-            raise NotationError(f"{where}: {paint} is in the mix already; add its parts together")
-        parts[paint] = amount
-    return parts
-
-
-def find_name(name: str, names: Mapping[str, Sequence[str]], where: str = "") -> str:
-    """Return the one id that `name` stands for; see :func:`parse_mix` for `names` and errors."""
-    where = f"{where}: " if where else ""
-    found = names.get(name.lower(), ())
-    if not found:
-        raise NotationError(f"{where}no paint {name!r}" + suggestion(name, names))
-    if len(found) > 1:
-        raise NotationError(f"{where}{name} is borne by {', '.join(found)}; write the id")
-    return found[0]

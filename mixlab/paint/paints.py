@@ -23,7 +23,7 @@ from mixlab.colour.spaces import Viewing, reflectance_to_lab, reflectance_to_xyz
 from mixlab.errors import TableError
 from mixlab.paint import optics
 
-TRANSPARENCIES = ("transparent", "semi", "opaque")
+TRANSPARENCIES = ("transparent", "semi-transparent", "semi-opaque", "opaque")
 BASES = ("fitted", "modelled", "measured")
 
 COAT = 20.0
@@ -59,7 +59,7 @@ class Paint:
     name : common name
     colour_index : Colour Index generic names, e.g. ("PBr7",)
     K, S : (36,), absorption and scattering on the grid, per unit of thickness of the table
-    transparency : "transparent", "semi", "opaque", or "" where not known
+    transparency : one of :data:`TRANSPARENCIES`, as tubes are labelled, or "" where not known
     basis : "fitted" to published figures, "modelled" from facts, or "measured"
     source : where the figures or the facts come from
     masstone_miss, tint_miss : CIEDE2000 to the published masstone, and the greatest to its tints

@@ -21,7 +21,8 @@ from mixlab.colour.spaces import (
     viewing,
 )
 from mixlab.errors import LightError, MixlabError, NotationError, TableError
-from mixlab.paint.mixtures import SLIP, STRONG, Mixture, parse_mix
+from mixlab.paint.mixtures import SLIP, STRONG, Mixture
+from mixlab.paint.names import parse_mix
 from mixlab.paint.optics import Surface, film
 from mixlab.paint.paints import Paint, tinting_strength
 from mixlab.paint.trust import THEORY, TYPICAL, about, grade
@@ -54,6 +55,9 @@ def refusal(mistake, call, *args):
         ("1 PW6\n+ 2 PB29", {"titanium-white": 1, "ultramarine-blue": 2}),
         ("1\tPW6\t+\t2\u00a0PB29", {"titanium-white": 1, "ultramarine-blue": 2}),
         ("1e3 PW6 + +2 PB29", {"titanium-white": 1000, "ultramarine-blue": 2}),
+        ("PB29", {"ultramarine-blue": 1}),
+        ("2 Ultramarine Blue + 1 burnt umber", {"ultramarine-blue": 2, "burnt-umber": 1}),
+        ("ultramarine\u2010blue + 3 Titanium  White", {"ultramarine-blue": 1, "titanium-white": 3}),
     ],
 )
 def test_notation_is_read(text, parts):
@@ -67,18 +71,18 @@ def test_notation_is_read(text, parts):
     [
         ("", ["an empty mix", "2 ultramarine-blue + 1 titanium-white"]),
         (" \n", ["an empty mix"]),
-        ("PB29", ["term 1 ('PB29')", "parts, a space and a paint"]),
-        ("2PB29", ["term 1 ('2PB29')", "parts, a space and a paint"]),
+        ("2PB29", ["no paint '2PB29'", "near names: pb29"]),
+        ("3", ["term 1 ('3')", "parts, a space and a paint"]),
         ("2 PB29 + 3", ["term 2 ('3')", "parts, a space and a paint"]),
         ("2 PB29 +", ["term 2 ('')", "parts, a space and a paint"]),
         ("2 PB29 + ", ["term 2 ('')"]),
         ("+ 2 PB29", ["term 1 ('')"]),
-        ("2 PB29 + + 1 PW6", ["term 2 ('+ 1 PW6')", "'+' is not a number of parts"]),
-        ("two PB29", ["term 1", "'two' is not a number of parts"]),
+        ("2 PB29 + + 1 PW6", ["term 2 ('+ 1 PW6')", "parts, a space and a paint"]),
+        ("two PB29", ["term 1", "no paint 'two PB29'"]),
         ("½ PB29", ["'½' is not a number of parts"]),
         ("1/2 PB29", ["'1/2' is not a number of parts"]),
         ("2,5 PB29", ["'2,5' is not a number of parts", "decimals have a point, as 2.5"]),
-        ("ultramarine-blue 2", ["'ultramarine-blue' is not a number of parts"]),
+        ("ultramarine-blue 2", ["joined by a + with a space on either side"]),
         ("1 PW6 + 0 PB29", ["term 2 ('0 PB29')", "parts must be above zero"]),
         ("-1 PB29", ["term 1 ('-1 PB29')", "parts must be above zero"]),
         ("nan PB29", ["parts must be above zero"]),
@@ -90,8 +94,9 @@ def test_notation_is_read(text, parts):
         ("2 PB29 and 1 PW6", ["joined by a + with a space on either side"]),
         ("2 PB29 1 PW6", ["joined by a + with a space on either side"]),
         ("1 PW6 + 1 PBr7", ["term 2 ('1 PBr7')", "PBr7 is borne by raw-sienna, burnt-sienna"]),
-        ("1 burnt umber", ["no paint 'burnt umber'", "near names: burnt-umber"]),
-        ("1 ultramarine\u2010blue", ["near names: ultramarine-blue"]),
+        ("1 burnt umbr", ["no paint 'burnt umbr'", "near names: burnt-umber"]),
+        ("1 PB29 + white", ["term 2", "white may be titanium-white, zinc-white, mixing-white"]),
+        ("1 green", ["green may be phthalo-blue-green-shade, ", "write the id"]),
         ("1 синий", ["term 1 ('1 синий'): no paint 'синий'"]),
         ("1 PW6 + 2 viridan", ["term 2 ('2 viridan'): no paint 'viridan'; near names: viridian"]),
         ("1 PB29 + 1 PW6 + 1 ultramarine-blue", ["term 3", "is in the mix already"]),

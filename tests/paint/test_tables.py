@@ -11,6 +11,7 @@ from mixlab.colour.spaces import WAVELENGTHS
 from mixlab.errors import NotationError, PaletteError, TableError
 from mixlab.files import bundled
 from mixlab.paint.optics import Surface
+from mixlab.paint.paints import TRANSPARENCIES
 
 GRID = [int(w) for w in WAVELENGTHS]
 
@@ -70,7 +71,10 @@ def test_the_bundled_table_is_whole(table):
     assert table.path == str(bundled("paints.csv"))
     for paint in table:
         assert paint.basis in ("fitted", "modelled", "measured")
-        assert paint.transparency in ("transparent", "semi", "opaque")
+        assert paint.transparency in TRANSPARENCIES
+        if paint.transparency.startswith("semi"):
+            hides = table.mix(paint.id).contrast_ratio() >= 0.85
+            assert paint.transparency == ("semi-opaque" if hides else "semi-transparent")
         assert paint.source and paint.name and paint.colour_index
         assert "safety data sheet" in paint.cautions
         assert 2 <= paint.uncertainty <= 10
@@ -97,7 +101,7 @@ def test_what_can_hurt_is_said(table, id, word):
 def test_a_paint_is_found_by_id_and_by_colour_index_name(table):
     assert table["PB29"] is table["pb29"] is table["ultramarine-blue"] is table["ULTRAMARINE-BLUE"]
     assert "PB29" in table and "ultramarine-blue" in table
-    assert "PB99" not in table and "ultramarine blue" not in table
+    assert "PB99" not in table and "Ultramarine Blue" in table and "ultramarine" not in table
 
 
 def test_a_name_that_several_paints_bear_is_refused(table):

@@ -9,7 +9,7 @@ from pathlib import Path
 from mixlab.errors import NotationError, ReadingError, suggestion
 from mixlab.measure.readings.curves import Curve, decode, read_whole, shown
 from mixlab.measure.readings.own import cut_to, heads, rows
-from mixlab.paint.mixtures import parse_mix
+from mixlab.paint.names import parse_mix
 from mixlab.paint.paints import ID
 
 SURFACES = ("over-white", "over-black", "bare-white", "bare-black", "opaque")
@@ -56,11 +56,12 @@ class Told:
 def parts_of(mixture: str) -> dict[str, float]:
     """Return parts by paint of a mix in writing, of any paints; NotationError if it is not one.
 
-    Parts may have decimal commas, as 9,9.
+    Parts may have decimal commas, as 9,9. They cannot be left out: a word by itself is the name of
+    a sample.
     """
     if len(mixture) > _LONGEST:
         raise NotationError(f"{shown(mixture)}: longer than {_LONGEST} letters")
-    return parse_mix(_DECIMAL_COMMA.sub(r"\1.\2", mixture), _ANY)
+    return parse_mix(_DECIMAL_COMMA.sub(r"\1.\2", mixture), _ANY, bare=False)
 
 
 def surface_of(text: str) -> str:

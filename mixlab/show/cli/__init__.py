@@ -6,6 +6,7 @@ import os
 import sys
 import threading
 import tomllib
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -13,11 +14,11 @@ from typing import Any
 import typer
 from typer.core import TyperGroup
 
-from mixlab.errors import MixlabError
+from mixlab.errors import CheckError, MixlabError
 from mixlab.palette.programme import SOLVER
 from mixlab.show.cli import (
+    add,
     adjust,
-    adopt,
     cards,
     characterise,
     demo,
@@ -38,7 +39,7 @@ _STOPPED = 130  # the status of a program that Ctrl-C ended
 
 
 class _Words(TyperGroup):
-    """Commands of one word or of two: ``paints adopt`` stands beside ``paints``."""
+    """Commands of one word or of two: ``paints add`` stands beside ``paints``."""
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Return the command that the words name, and what follows it."""
@@ -74,11 +75,11 @@ for _name, _command, _help in (
     ("fewest", fewest.fewest, "The fewest tubes that do, proven."),
     ("photo", photo.photo, "A photo as a palette gives it, and its recipes."),
     ("paints", paints.paints, "The paints, one of them, or a check of a file."),
-    ("paints adopt", adopt.adopt_paint, "A paint under your own name and strength."),
+    ("paints add", add.add, "A paint under your own name and strength."),
     ("characterise", characterise.characterise, "Your own tubes from readings or a card."),
     ("predict", predict.predict, "How well a table predicts readings."),
 ):
-    _careful = options.apart(_command, "table" if _name == "paints adopt" else "")
+    _careful = options.apart(_command, "table" if _name == "paints add" else "")
     app.command(_name, short_help=_help, epilog=_AFTER.get(_name))(_careful)
 
 
@@ -116,12 +117,14 @@ def main() -> None:
         sys.stdout.flush()
         if status == _STOPPED:  # typer makes a status of Ctrl-C
             raise KeyboardInterrupt
+    except CheckError as error:
+        _end(error.faults, 2)
     except MixlabError as error:
-        _end(str(error), 2)
+        _end([str(error)], 2)
     except typer.TyperException as error:
-        _end(error.format_message(), 2)
+        _end([error.format_message()], 2)
     except (typer.Abort, KeyboardInterrupt):
-        _end("stopped", _STOPPED)
+        _end(["stopped"], _STOPPED)
     except (BrokenPipeError, SystemExit):  # typer makes the one into the other
         # whoever read the output has gone: nothing is wrong, and nothing more can be said
         _silence()
@@ -129,11 +132,11 @@ def main() -> None:
     except OSError as error:
         _silence()
         what = error.filename or "the output cannot be written"
-        _end(f"{what}: {error.strerror or error}", 1)
+        _end([f"{what}: {error.strerror or error}"], 1)
     except MemoryError:
-        _end("not enough memory; fewer --tubes or --parts, or a smaller palette, need less", 1)
+        _end(["not enough memory; fewer --tubes or --parts, or a smaller palette, need less"], 1)
     except Exception as error:
-        _end(f"a fault in mixlab itself, please report it: {type(error).__name__}: {error}", 1)
+        _end([f"a fault in mixlab itself, please report it: {type(error).__name__}: {error}"], 1)
     else:
         sys.exit(status or 0)
 
@@ -143,9 +146,10 @@ def _silence() -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def _end(message: str, status: int) -> None:
-    line = "".join(c for c in " ".join(message.split()) if c.isprintable())
-    print(f"mixlab: {line}", file=sys.stderr)
+def _end(messages: Iterable[str], status: int) -> None:
+    for message in messages:
+        line = "".join(c for c in " ".join(message.split()) if c.isprintable())
+        print(f"mixlab: {line}", file=sys.stderr)
     if any(thread.name == SOLVER for thread in threading.enumerate()):
         # it would be torn down at its work, which ends in an abort
         with suppress(OSError, ValueError):

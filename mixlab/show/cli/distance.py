@@ -1,6 +1,7 @@
 """``mixlab distance``: a colour as it is seen farther away, as recipes plane by plane."""
 
 
+import re
 from typing import Annotated, Any
 
 import typer
@@ -8,7 +9,7 @@ import typer
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import Viewing, lab_to_hex, lab_to_lch, lab_to_munsell, viewing
-from mixlab.errors import DistanceError
+from mixlab.errors import DistanceError, MixlabError, NotationError
 from mixlab.files import csv_text, write_whole
 from mixlab.mixing.distance import (
     OPTICAL_RANGE,
@@ -117,10 +118,19 @@ def distance(
 
 def _colour(known: PigmentTable, text: str, view: Viewing) -> tuple[Target, Mixture | None]:
     """Return a colour that was typed as a mix, a paint, or in figures, and the mix if it is one."""
-    if text.strip() in known or " + " in text or text.strip().split(" ")[-1] in known:
+    figures: MixlabError | None = None
+    if text.strip() not in known:
+        try:
+            return from_text(text, view), None
+        except MixlabError as error:
+            figures = error
+    try:
         mixture = options.read_mix(known, text, view)
-        return Target(mixture.lab, view, str(mixture)), mixture
-    return from_text(text, view), None
+    except NotationError:
+        if figures is not None and re.search(r"[,#/]", text):
+            raise figures from None
+        raise
+    return Target(mixture.lab, view, str(mixture)), mixture
 
 
 def _ways(

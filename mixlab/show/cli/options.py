@@ -137,7 +137,4 @@ Mix = Annotated[
 
 def read_mix(known: PigmentTable | Palette, text: str | list[str], view: Viewing) -> Mixture:
     """Return the mix that was typed; a paint by itself stands for one part of it."""
-    text = text if isinstance(text, str) else " ".join(text)
-    text = text.strip()
-    alone = text in known or len(text.split()) == 1
-    return known.mix({text: 1.0} if alone else text, view)
+    return known.mix(text if isinstance(text, str) else " ".join(text), view)

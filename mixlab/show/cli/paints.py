@@ -9,7 +9,7 @@ import typer
 
 from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import WAVELENGTHS, lab_to_munsell
-from mixlab.paint.mixtures import find_name
+from mixlab.errors import CheckError, MixlabError
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import PigmentTable, palette_names, read_palette, read_table
 from mixlab.paint.trust import about, grade
@@ -30,7 +30,7 @@ def paints(
 ) -> None:
     """List the paints of the table and the palettes, show one paint, or check a file.
 
-    'mixlab paints adopt PAINT ID' puts one under your own name, at your tube's strength.
+    'mixlab paints add PAINT ID' puts one under your own name, at your tube's strength.
     """
     if check is not None:
         _check(check, table, json)
@@ -39,17 +39,21 @@ def paints(
     if paint is None:
         _list_json(known) if json else _list(Page(), known)
         return
-    one = known[find_name(paint, known.names, "paints")]
+    one = known[paint]
     print_json(_paint_json(known, one, curves=True)) if json else _show(Page(), known, one)
 
 
 def _check(file: str, table: str | None, json: bool) -> None:
     notes: tuple[str, ...] = ()
-    if Path(file).suffix.lower() == ".toml":
-        kind, paints = "palette", read_palette(file, read_table(table)).ids
-    else:
-        checked = read_table(file)
-        kind, paints, notes = "pigment table", checked.ids, checked.notes
+    known = read_table(table) if Path(file).suffix.lower() == ".toml" else None
+    try:
+        if known is not None:
+            kind, paints = "palette", read_palette(file, known).ids
+        else:
+            checked = read_table(file)
+            kind, paints, notes = "pigment table", checked.ids, checked.notes
+    except MixlabError as error:
+        raise CheckError(str(error), error.faults) from None
     if json:
         print_json({"file": file, "kind": kind, "paints": paints, "notes": list(notes)})
         return

@@ -1,4 +1,4 @@
-"""``mixlab paints adopt``: a paint of the table under the painter's own name."""
+"""``mixlab paints add``: a paint of the table under the painter's own name."""
 
 
 from typing import Annotated
@@ -7,13 +7,13 @@ import typer
 
 from mixlab.colour.spaces import lab_to_hex, viewing
 from mixlab.errors import MixlabError, TargetError
-from mixlab.paint.adopt import (
+from mixlab.paint.add import (
     UNLIKE,
     Strength,
+    add_paint,
     add_to_table,
-    adopt,
     doubt,
-    strength_said,
+    strength_of,
     tint_strength,
 )
 from mixlab.paint.paints import Paint
@@ -24,12 +24,13 @@ from mixlab.targets.one import Target, from_photo, from_text
 from mixlab.targets.photos import GREY_CARD
 
 
-def adopt_paint(
+def add(
     paint: Annotated[str, typer.Argument(metavar="PAINT", help="Id or Colour Index name.")],
     id: Annotated[str, typer.Argument(metavar="ID", help="Your own name for it, as my-umber.")],
     out: Annotated[str, typer.Option(metavar="FILE", help="Your table; made, or added to.")],
     strength: Annotated[
-        float | None, typer.Option(help="Pigment in your tube: 0.5 is half as strong.")
+        str | None,
+        typer.Option(metavar="TIMES", help="Of your tube: 0.5, 50%, or half, twice .."),
     ] = None,
     tint: Annotated[
         float | None,
@@ -56,14 +57,6 @@ def adopt_paint(
     white: Annotated[
         str | None, typer.Option(metavar="PAINT", help="White of the tint; the table's first.")
     ] = None,
-    said: Annotated[
-        str,
-        typer.Option(
-            metavar="TEXT",
-            help='What the strength rests on, kept as its source; says it by itself, as "mine is '
-            'half as strong" or "30 % weaker", where no number is given.',
-        ),
-    ] = "",
     name: Annotated[str, typer.Option(metavar="TEXT", help="As on the label.")] = "",
     replace: Annotated[
         bool, typer.Option("--replace", help="Put it in place of the paint of that id.")
@@ -75,9 +68,8 @@ def adopt_paint(
 ) -> None:
     """Put a paint of the table under your own name, at your tube's strength.
 
-    The strength is one sentence (--said "mine is half as strong": twice the parts give the same
-    tint), a number (--strength 0.5), or is found by the colour of one tint (--tint 9 --swatch
-    "7.5R 8/4").
+    The strength is stated (--strength 0.5, or half: twice the parts give the same tint), or
+    found by the colour of one tint (--tint 9 --swatch "7.5R 8/4").
     """
     known = read_table(table)
     start = known[paint]
@@ -91,14 +83,8 @@ def adopt_paint(
     if tint is None:
         if (swatch, photo) != (None, None):
             raise TargetError("a swatch needs its parts of white to one part of paint: --tint 9")
-        if strength is None and said:
-            strength = strength_said(said)
-            if strength is None:
-                raise MixlabError(
-                    f"--said {said!r}: it does not say plainly how strong the tube is, as 'half as "
-                    "strong' or 'three times as strong' would; give --strength as well"
-                )
-        added = float("nan") if strength is None else _doubt(known, start, white, strength)
+        load = 1.0 if strength is None else strength_of(strength)
+        added, basis = _doubt(known, start, white, load), ""
     else:
         if swatch is not None and photo is not None:
             raise TargetError("--swatch and --photo were given; give one of them")
@@ -114,10 +100,9 @@ def adopt_paint(
         else:
             raise TargetError('--tint needs its colour: --swatch "7.5R 8/4", or --photo with --at')
         found = tint_strength(start, _white(known, white), tint, target.lab, view)
-        strength, added = found.value, found.miss
-        said = f"by a tint of 1:{tint:g}, {target.given}" + (f"; {said}" if said else "")
-    load = 1.0 if strength is None else strength
-    mine = adopt(start, id, load, name, said, added)
+        load, added = found.value, found.miss
+        basis = f"by a tint of 1:{tint:g}, {target.given}"
+    mine = add_paint(start, id, load, name, basis, added)
     written = add_to_table(mine, out, replace)
     if json:
         print_json({
@@ -140,7 +125,7 @@ def adopt_paint(
     page.entry("Source", mine.source)
     page.entry("Written", f"{out}: {', '.join(written.ids)}")
     if written.white is None:
-        page.entry("", "it has no white yet, which mixes need: adopt one into it as well")
+        page.entry("", "it has no white yet, which mixes need: add one to it as well")
 
 
 def _white(known: PigmentTable, name: str | None) -> Paint:

@@ -8,7 +8,6 @@ ASTM D4838; see :func:`mixlab.paint.paints.tinting_strength`.
 
 
 import math
-import re
 from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
@@ -96,60 +95,35 @@ def _tints(paint: Paint, white: Paint, parts: float, log_strength: ArrayLike) ->
     return paint.surface.measured(optics.opaque(k, s))
 
 
-_SHARES = {
-    "half": 0.5, "third": 1 / 3, "quarter": 0.25, "fifth": 0.2, "tenth": 0.1,
-    "two thirds": 2 / 3, "three quarters": 0.75, "twice": 2.0, "double": 2.0, "thrice": 3.0,
+_WORDS = {
+    "half": 0.5, "a third": 1 / 3, "two thirds": 2 / 3, "a quarter": 0.25, "three quarters": 0.75,
+    "a fifth": 0.2, "a tenth": 0.1, "the same": 1.0, "twice": 2.0, "double": 2.0, "thrice": 3.0,
 }  # fmt: skip
-_COUNTS = {
-    "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0, "six": 6.0, "seven": 7.0, "eight": 8.0,
-    "nine": 9.0, "ten": 10.0, "one and a half": 1.5, "two and a half": 2.5,
-}  # fmt: skip
-_NUMBER = r"\d+(?:\.\d+|,\d\d?)?"
-_AS_STRONG = r"(?:as strong|the strength)"
-_SENTENCE = re.compile(
-    r"(?:(?:(?:mine|it|this(?: one| tube)?|my(?: [\w'-]+){1,3}?)(?: is|'s) )?"
-    r"(?:(?:only|just|about|roughly|exactly) )?(?:"
-    rf"(?:an? |one )?(?P<share>{'|'.join(_SHARES)})(?: (?:of )?{_AS_STRONG}| strength|$)"
-    rf"|(?P<times>{_NUMBER}|{'|'.join(_COUNTS)})(?: times| ?[x×]) {_AS_STRONG}"
-    rf"|(?P<percent>{_NUMBER}) ?(?:%|per ?cent) (?:of )?{_AS_STRONG}"
-    rf"|(?P<change>{_NUMBER}) ?(?:%|per ?cent) (?P<way>stronger|weaker)"
-    r"|(?P<same>as strong(?= as )|(?<=just )as strong|(?<=exactly )as strong|equally strong|"
-    r"the same strength))"
-    r"(?P<rest> (?:as|than|of) .+)?)"
-)
-_ELSE = re.compile(
-    r"\b(?:or|but|not|no|if|perhaps|maybe|less|more|least|most|mine|my|ours|times|strong|weak|"
-    r"strength)\b"
-)
 
 
-def strength_said(sentence: str) -> float | None:
-    """Return the strength that a sentence of experience states; None if it states none plainly.
+def strength_of(text: str) -> float:
+    """Return the strength that is written: "0.5", "50 %", "half", "twice".
 
-    Such as "mine is half as strong", "three times as strong", "80 % as strong", "30 % weaker".
-    What follows a comma may be anything that does not take it back.
+    Raises
+    ------
+    MixlabError : if it is neither a number, per cent, nor one of a few words
     """
-    text = " ".join(sentence.lower().replace("’", "'").split()).rstrip(".!")
-    said, *others = re.split(r"(?:[,;:(]|\.)(?!\d)", text)
-    found = _SENTENCE.fullmatch(said.strip())
-    if found is None or any(_ELSE.search(part) for part in (found["rest"] or "", *others)):
-        return None
-    if found["same"]:
-        return 1.0
-    if found["share"]:
-        return _SHARES[found["share"]]
-    if found["times"] in _COUNTS:
-        return _COUNTS[found["times"]]
-    number = float((found["times"] or found["percent"] or found["change"]).replace(",", "."))
-    if found["times"]:
-        return number
-    if found["percent"]:
-        return number / 100
-    return 1 + number / 100 if found["way"] == "stronger" else 1 - number / 100
+    word = " ".join(text.lower().split())
+    for named, value in _WORDS.items():
+        if word.removeprefix("a ") == named.removeprefix("a "):
+            return value
+    number = word.removesuffix("%").removesuffix(" times")
+    try:
+        return float(number) / (100 if word.endswith("%") else 1)
+    except ValueError:
+        raise MixlabError(
+            f"strength {text!r}: write a number, as 0.5, per cent, as 50%, or one of "
+            + ", ".join(_WORDS)
+        ) from None
 
 
-def adopt(
-    paint: Paint, id: str, strength: float = 1.0, name: str = "", said: str = "",
+def add_paint(
+    paint: Paint, id: str, strength: float = 1.0, name: str = "", basis: str = "",
     uncertainty: float = math.nan,
 ) -> Paint:  # fmt: skip
     """Return a paint of a table under another id, at another strength; its source says so.
@@ -158,7 +132,7 @@ def adopt(
     ----------
     strength : pigment in the tube [that of `paint`]: at 0.5 twice the parts give the same tint
     name : common name; that of `paint` unless given
-    said : what the strength rests on, in words, e.g. "mine is half as strong"
+    basis : what the strength rests on, in words, e.g. "by a tint of 1:9"
     uncertainty : what the strength adds to that of the paint [CIEDE2000]; nan for nothing
 
     Raises
@@ -173,10 +147,10 @@ def adopt(
             f"strength {strength:g}: it lies from {STRENGTHS[0]:g} to {STRENGTHS[1]:g} times "
             f"{paint.id}"
         )
-    for what, text in (("name", name), ("reason", said)):
+    for what, text in (("name", name), ("basis", basis)):
         if not text.isprintable():
             raise MixlabError(f"{text!r}: the {what} must be one line of plain text")
-    by = f"strength {strength:.3g} of {paint.id}" + (f" ({said.strip()})" if said.strip() else "")
+    by = f"strength {strength:.3g} of {paint.id}" + (f" ({basis.strip()})" if basis.strip() else "")
     both = [u for u in (paint.uncertainty, uncertainty) if not math.isnan(u)]
     return replace(
         paint, id=id, name=name.strip() or paint.name, K=strength * paint.K, S=strength * paint.S,

@@ -1,0 +1,222 @@
+"""The text of a pigment table to paints, with every fault that there is in it.
+
+A row for each paint: its ``id``, facts about it, then the absorption ``K380`` .. ``K730`` and the
+scattering ``S380`` .. ``S730``, one column a wavelength [nm]. Only ``id`` and the curves must be
+there.
+"""
+
+import math
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from mixlab.colour.spaces import WAVELENGTHS, grid_fault
+from mixlab.errors import TableError, suggestion
+from mixlab.files import csv_rows
+from mixlab.paint.optics import Surface
+from mixlab.paint.paints import BASES, ID, SURFACE, TRANSPARENCIES, Paint, common_unit
+
+FACTS = (
+    "id", "name", "colour_index", "transparency", "basis", "source", "masstone_miss", "tint_miss",
+    "uncertainty", "unit", "cautions", "saunderson_k1", "saunderson_k2", "dark_loss",
+)  # fmt: skip
+_CURVE = re.compile(r"^(K|S)(\d+(?:\.\d+)?)$")
+_GREATEST = 1e12  # greater figures are in no unit of thickness, and would overflow when squared
+_FIGURES = ("masstone_miss", "tint_miss", "uncertainty")
+
+
+@dataclass
+class Checked:
+    """What stands in a table: its paints, what was done to them on reading, what is wrong."""
+
+    paints: list[Paint] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    faults: list[str] = field(default_factory=list)
+
+
+@dataclass
+class _Columns:
+    """Where each fact, and each wavelength of K and S, stands."""
+
+    header: list[str]
+    facts: dict[str, int] = field(default_factory=dict)
+    curves: dict[str, dict[float, int]] = field(default_factory=lambda: {"K": {}, "S": {}})
+
+
+def check(file: Path, text: str) -> Checked:
+    """Return what stands in the text of a table; every fault names `file` and the place in it.
+
+    Raises
+    ------
+    TableError : if the text is no CSV
+    """
+    made = Checked()
+    rows = csv_rows(file, text, TableError)
+    if not rows:
+        made.faults.append(f"{file}: the file is empty; a table has a header and a row per paint")
+        return made
+    columns = _Columns([name.strip() for name in rows[0][1]])
+    made.faults += _header(file, columns)
+    if not any(columns.curves.values()) and "id" not in columns.facts:
+        return made
+    seen: set[str] = set()
+    for line, cells in rows[1:]:
+        row = _Row(file, line, cells, columns)
+        paint = row.paint()
+        if (id := row.fact("id")) in seen and ID.fullmatch(id):
+            row.wrong("id", f"{id!r} is there twice")
+        seen.add(id)
+        made.faults += row.faults
+        if paint is not None:
+            made.paints.append(paint)
+    if len(rows) == 1:
+        made.faults.append(f"{file}: it has a header but no paints")
+    if len({paint.surface for paint in made.paints}) > 1:
+        made.faults.append(
+            f"{file}: saunderson_k1, saunderson_k2 and dark_loss must be the same for all paints"
+        )
+    try:
+        common_unit(made.paints)
+    except TableError as error:
+        made.faults.append(f"{file}, column unit: {error}")
+    if not made.faults:
+        made.notes = _notes(list(columns.curves["K"]))
+    return made
+
+
+def _notes(grid: list[float]) -> list[str]:
+    if np.array_equal(grid, WAVELENGTHS):
+        return []
+    notes = [f"curves on {grid[0]:g}-{grid[-1]:g} nm were brought to the grid 380-730 nm by 10"]
+    if grid[0] > WAVELENGTHS[0] or grid[-1] < WAVELENGTHS[-1]:
+        notes.append("beyond their ends the curves keep their last values")
+    return notes
+
+
+def _header(file: Path, columns: _Columns) -> list[str]:
+    """Find the columns, and return what is wrong with them."""
+    header, facts, curves = columns.header, columns.facts, columns.curves
+    for mark, other in ((";", "semicolons"), ("\t", "tabs")):
+        if len(header) == 1 and mark in header[0]:
+            return [f"{file}: its columns are parted by {other}; save it with commas between them, "
+                    "and points in the numbers"]  # fmt: skip
+    faults: list[str] = []
+    for place, name in enumerate(header):
+        match = _CURVE.match(name)
+        if name in header[:place] or (match and float(match[2]) in curves[match[1]]):
+            faults.append(f"{file}, column {name or place + 1}: it is there twice")
+        elif match:
+            curves[match[1]][float(match[2])] = place
+        elif name in FACTS:
+            facts[name] = place
+        else:
+            faults.append(
+                f"{file}, column {name[:40]!r}: not a column of a pigment table"
+                + suggestion(name, FACTS)
+                + "; curves are K380 .. K730 and S380 .. S730"
+            )
+    if "id" not in facts:
+        faults.append(f"{file}: the column id is missing")
+    for quantity, places in curves.items():
+        if not places:
+            faults.append(f"{file}: the columns {quantity}380 .. {quantity}730 are missing")
+        elif fault := grid_fault(list(places)):
+            column = header[list(places.values())[fault[0]]]
+            faults.append(f"{file}, column {column}: {fault[1]}")
+    odd = sorted(set(curves["K"]) ^ set(curves["S"]))
+    if all(curves.values()) and odd:
+        faults.append(f"{file}: K and S must stand at the same wavelengths; {odd[0]:g} is in one")
+    return faults
+
+
+class _Row:
+    """One row of a table, with what is wrong in it."""
+
+    def __init__(self, file: Path, line: int, cells: list[str], columns: _Columns) -> None:
+        self.place, self.cells, self.columns = f"{file}, row {line}", cells, columns
+        self.faults: list[str] = []
+        self.whole = len(cells) == len(columns.header)
+        if not self.whole:
+            self.faults.append(f"{self.place}: {len(cells)} cells under {len(columns.header)} "
+                               "columns")  # fmt: skip
+
+    def wrong(self, column: str, why: str) -> None:
+        """Note what is wrong in a column."""
+        self.faults.append(f"{self.place}, column {column}: {why}")
+
+    def fact(self, name: str) -> str:
+        """Return the text of a fact, "" where there is none."""
+        place = self.columns.facts.get(name)
+        return "" if place is None or not self.whole else " ".join(self.cells[place].split())
+
+    def number(self, column: str, cell: str) -> float:
+        """Return the number of a cell; nan, which is noted, if it makes no sense."""
+        try:
+            value = float(cell)
+        except ValueError:
+            self.wrong(column, f"{cell.strip()!r} is not a number")
+            return math.nan
+        if not 0 <= value <= _GREATEST:
+            self.wrong(column, f"{value:g} is not between 0 and {_GREATEST:g}")
+            return math.nan
+        return value
+
+    def known(self, name: str, default: float = math.nan) -> float:
+        """Return the number of a fact, or the default."""
+        return self.number(name, self.fact(name)) if self.fact(name) else default
+
+    def share(self, name: str, default: float) -> float:
+        """Return a number below 1."""
+        value = self.known(name, default)
+        if value >= 1:
+            self.wrong(name, f"{value:g} is not a share below 1")
+        return value
+
+    def paint(self) -> Paint | None:
+        """Return the paint; None if anything is wrong."""
+        if not self.whole:
+            return None
+        id, unit = self.fact("id"), self.fact("unit")
+        if "id" in self.columns.facts and not ID.fullmatch(id):
+            self.wrong("id", f"{id!r}: an id is lower-case words joined by hyphens, as burnt-umber")
+        if unit and not ID.fullmatch(unit):
+            self.wrong("unit", f"{unit!r} is not the id of a white, as zinc-white")
+        for name, words in (("transparency", TRANSPARENCIES), ("basis", BASES)):
+            if (word := self.fact(name)) and word not in words:
+                self.wrong(name, f"{word!r} is not one of {', '.join(words)}")
+        curves = self.curves()
+        surface = Surface(
+            self.share("saunderson_k1", SURFACE.outside),
+            self.share("saunderson_k2", SURFACE.inside),
+            dark_loss=self.known("dark_loss", 0.0),
+        )
+        figures = {name: self.known(name) for name in _FIGURES}
+        grid = list(self.columns.curves["K"])
+        if self.faults or not id or not grid or list(self.columns.curves["S"]) != grid:
+            return None
+        return Paint(
+            id=id, name=self.fact("name") or id.replace("-", " "),
+            colour_index=tuple(self.fact("colour_index").split()),
+            K=np.interp(WAVELENGTHS, grid, curves["K"]),
+            S=np.interp(WAVELENGTHS, grid, curves["S"]),
+            transparency=self.fact("transparency"), basis=self.fact("basis"),
+            source=self.fact("source"), cautions=self.fact("cautions"), surface=surface, unit=unit,
+            **figures,
+        )  # fmt: skip
+
+    def curves(self) -> dict[str, list[float]]:
+        """Return K and S at the wavelengths of the table."""
+        header, places = self.columns.header, self.columns.curves
+        values = {
+            quantity: [self.number(header[place], self.cells[place]) for place in of.values()]
+            for quantity, of in places.items()
+        }
+        s_at = dict(zip(places["S"], values["S"], strict=True))
+        for w, k in zip(places["K"], values["K"], strict=True):
+            if k == 0 == s_at.get(w):
+                self.wrong(header[places["S"][w]],
+                           "K and S are both zero: such a paint is not there at all")  # fmt: skip
+                break
+        return values

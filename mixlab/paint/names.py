@@ -1,0 +1,137 @@
+"""The names of paints as people type them, and mixes in writing.
+
+A paint is found by its id, its Colour Index name or its common name, in capitals or not, with
+spaces or hyphens; by some of its words where they fit one paint only: ``white`` in a palette of one
+white. A mix is written ``2 ultramarine-blue + 1 burnt-umber + 4 titanium-white``: a number of
+parts, a space and a paint, joined by `` + ``; a name by itself is one part.
+"""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+
+from mixlab.errors import NotationError, suggestion
+from mixlab.paint.paints import INDEX_NAME, Paint, index_base
+
+MOST_PARTS = 1e9
+POSITIVE = f"parts must be above zero, and at most {MOST_PARTS:g}"
+_LISTED = 6  # paints that a name may stand for, in a message
+_NUMBER = re.compile(r"[-+]?(?:[\d.,/½¼¾⅓⅔]+(?:e[-+]?\d+)?|nan|inf)", re.IGNORECASE)
+
+Names = Mapping[str, Sequence[str]]
+"""What each name, as :func:`plain` has it, can stand for: ids of paints."""
+
+
+def plain(name: str) -> str:
+    """Return a name in lower case, its words joined by hyphens: "titanium-white"."""
+    return "-".join(re.findall(r"[^\W_]+(?:[:'.][^\W_]+)*", name.lower()))
+
+
+def names_of(paints: Iterable[Paint]) -> dict[str, list[str]]:
+    """Return the names of paints: ids, Colour Index names, common names.
+
+    A Colour Index name is that of one pigment: it stands for a blend only where no paint is of that
+    pigment alone. A common name stands aside where it is an id or a Colour Index name as well.
+    """
+    paints = tuple(paints)
+    names: dict[str, list[str]] = {}
+    for alone in (True, False):
+        borne = set(names)
+        for paint in paints:
+            if (len(paint.colour_index) == 1) != alone:
+                continue
+            for name in map(str.lower, paint.colour_index):
+                if name not in borne and paint.id not in names.setdefault(name, []):
+                    names[name].append(paint.id)
+    # an id stands for its own paint, even where another bears it as a Colour Index name
+    names |= {paint.id: [paint.id] for paint in paints}
+    taken = set(names)
+    for paint in paints:
+        if (name := plain(paint.name)) and name not in taken:
+            names.setdefault(name, []).append(paint.id)
+    return names
+
+
+def find_name(name: str, names: Names, where: str = "") -> str:
+    """Return the one id that `name` stands for.
+
+    A variety of a pigment that no paint bears, as PB15:3, is looked for without it, as PB15.
+
+    Raises
+    ------
+    NotationError : if there is none, with near names, or if there are several; begins with `where`
+    """
+    where = f"{where}: " if where else ""
+    if found := _exactly(name, names):
+        if len(found) > 1:
+            raise NotationError(f"{where}{name} is borne by {', '.join(found)}; write the id")
+        return found[0]
+    words = set(plain(name).split("-"))
+    fits = dict.fromkeys(id for key, ids in names.items() if words <= set(key.split("-"))
+                         for id in ids)  # fmt: skip
+    if len(fits) == 1:
+        return next(iter(fits))
+    if fits:
+        some = list(fits)[:_LISTED]
+        more = f" and {len(fits) - len(some)} more" if len(fits) > len(some) else ""
+        raise NotationError(f"{where}{name} may be {', '.join(some)}{more}; write the id")
+    raise NotationError(f"{where}no paint {name!r}" + suggestion(plain(name), names))
+
+
+def _exactly(name: str, names: Names) -> Sequence[str]:
+    """Return what a whole name can stand for."""
+    tried = [name.lower(), plain(name)]
+    index = re.sub(r"[\s_-]+", "", name)
+    if INDEX_NAME.fullmatch(index):
+        tried += [index.lower(), index_base(index)]
+    return next((found for one in tried if (found := names.get(one))), ())
+
+
+def is_name(name: str, names: Names) -> bool:
+    """Return whether a whole name is that of a paint, or of several."""
+    return bool(_exactly(name, names))
+
+
+def parse_mix(text: str, names: Names, bare: bool = True) -> dict[str, float]:
+    """Return parts by paint id of a mix in writing; `bare` lets a name by itself be one part.
+
+    Raises
+    ------
+    NotationError : says which term cannot be read and why, with near names
+    """
+    parts: dict[str, float] = {}
+    if not text.strip():
+        raise NotationError('an empty mix: write it as "2 ultramarine-blue + 1 titanium-white"')
+    terms = re.split(r"\s\+\s|\s\+$|^\+\s", text)
+    for number, term in enumerate(map(str.strip, terms), start=1):
+        where = "" if bare and len(terms) == 1 and " " not in term else f"term {number} ({term!r})"
+        amount, name = _term(term, where or f"term {number} ({term!r})", bare)
+        if re.search(r"[+,]|\s\d", name) and not (bare and is_name(name, names)):
+            raise NotationError(
+                f"term {number} ({term!r}): terms are joined by a + with a space on either side"
+            )
+        paint = find_name(name, names, where)
+        if paint in parts:
+            raise NotationError(f"{where}: {paint} is in the mix already; add its parts together")
+        parts[paint] = amount
+    return parts
+
+
+def _term(term: str, where: str, bare: bool) -> tuple[float, str]:
+    """Return the parts and the paint of a term; one part where it has no number."""
+    first, *rest = term.split(maxsplit=1)[:2] or [""]
+    alone = not rest and (not bare or _NUMBER.fullmatch(first))
+    if not first or first == "+" or alone:
+        raise NotationError(f'{where}: write parts, a space and a paint, as in "2 burnt-umber"')
+    amount, name = 1.0, term
+    if rest and (not bare or _NUMBER.fullmatch(first)):
+        try:
+            amount, name = float(first), rest[0]
+        except ValueError:
+            point = "; decimals have a point, as 2.5" if "," in first else ""
+            raise NotationError(
+                f"{where}: {first!r} is not a number of parts{point}; "
+                'write parts, a space and a paint, joined by " + "'
+            ) from None
+        if not 0 < amount <= MOST_PARTS:
+            raise NotationError(f"{where}: {POSITIVE}")
+    return amount, name
