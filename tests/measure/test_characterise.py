@@ -428,12 +428,12 @@ def test_characterise_and_predict(run, file, tmp_path):
     ran = run("predict", out, file(drawn(UNSEEN, seed=9)), "--json")
     assert ran.status == 0, ran.err
     told = json.loads(ran.out)
-    assert {"mean", "median", "max", "readings"} <= set(told)
+    assert told["light"] == "D65" and told["units"]["miss"] == "CIEDE2000"
     assert {"sample", "mixture", "miss"} <= set(told["readings"][0])
     each = [one["miss"] for one in told["readings"]]
-    assert told["mean"] == pytest.approx(np.mean(each), abs=1e-3)
-    assert told["median"] == pytest.approx(np.median(each), abs=1e-3)
-    assert told["max"] == max(each) < 1.0
+    assert told["misses"]["mean"] == pytest.approx(np.mean(each), abs=1e-3)
+    assert told["misses"]["median"] == pytest.approx(np.median(each), abs=1e-3)
+    assert told["misses"]["largest"] == max(each) < 1.0
 
     assert run("mix", "1 kiln-blue + 3 yard-white", "--table", out).status == 0
 

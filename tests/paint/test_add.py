@@ -216,7 +216,7 @@ def test_a_strength_from_experience(run, tmp_path):
     assert "it has no white yet" in " ".join(out.split())
     same = run("paints", "add", "burnt-umber", "my-umber", "--out", tmp_path / "same.csv",
                "--strength", "half", "--json")  # fmt: skip
-    assert json.loads(same.out)["strength"] == 0.5
+    assert json.loads(same.out)["tube_strength"] == 0.5
     kept = mixlab.read_table(file)["my-umber"]
     np.testing.assert_allclose(kept.K, 0.5 * UMBER.K, rtol=1e-4)
     status, out, err = run("paints", "add", "PW6", "my-white", "--out", file)
@@ -245,7 +245,7 @@ def test_a_tint_swatch(run, tmp_path):
     words = ("paints", "add", "PB29", "my-blue", "--out", tmp_path / "mine.csv", "--tint", "9")
     for colour in (",".join(f"{v:.2f}" for v in tint.lab), tint.munsell):
         answer = json.loads(run(*words, "--swatch", colour, "--replace", "--json").out)
-        assert answer["strength"] == pytest.approx(2, rel=0.05)
+        assert answer["tube_strength"] == pytest.approx(2, rel=0.05)
         assert answer["miss"] < 1 and answer["from"] == "ultramarine-blue"
         assert colour in answer["source"] and "1:9" in answer["source"]
     another = TABLE.mix("1 phthalo-green-blue-shade + 9 titanium-white")
@@ -268,7 +268,7 @@ def test_a_tint_in_a_photo(run, tmp_path):
             "--grey", "90,30", "--json",
         ).out
     )  # fmt: skip
-    assert answer["strength"] == pytest.approx(1, rel=0.1)
+    assert answer["tube_strength"] == pytest.approx(1, rel=0.1)
     assert answer["miss"] < 2
 
 

@@ -655,7 +655,7 @@ def test_a_table_of_ones_own_is_the_palette_unless_one_is_named(run, tmp_path, t
 
 def test_a_check_for_a_program(run):
     answer = json.loads(run("paints", "--check", bundled("paints.csv"), "--json").out)
-    assert answer["kind"] == "pigment table" and len(answer["paints"]) >= 20
+    assert answer["kind"] == "pigment table" and len(answer["ids"]) >= 20
     assert answer["notes"] == []
 
 

@@ -1,7 +1,7 @@
 """``mixlab paints add``: a paint of the table under the painter's own name."""
 
 
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -18,10 +18,31 @@ from mixlab.paint.add import (
 )
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import PigmentTable, read_table
+from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import Page, lab_text, number, numbers, print_json
+from mixlab.show.cli.page import lab_text
+from mixlab.show.cli.paints import UNCERTAINTY
+from mixlab.show.report import Output, Page, Report, amount, show, text, texts
 from mixlab.targets.one import Target, from_photo, from_text
 from mixlab.targets.photos import GREY_CARD
+
+OUTPUT = Output(
+    "paints add",
+    (
+        text("out", "file of the table that was written"),
+        text("id", "id of the paint", lambda made: made["paint"].id),
+        text("from", "id of the paint that it was made from", lambda made: made["from"].id),
+        text("name", "common name", lambda made: made["paint"].name),
+        amount("tube_strength", "times", "pigment in the tube, to that of the paint of `from`",
+               lambda made: made["strength"]),
+        fields.MISS.of(lambda made: made["found"]),
+        UNCERTAINTY.of(lambda made: made["paint"]),
+        text("source", "where the figures or the facts come from",
+             lambda made: made["paint"].source),
+        *fields.colour(lambda made: fields.Colour(made["paint"].lab, viewing())),
+        texts("ids", "ids of its paints", lambda made: made["written"].ids),
+    ),
+)  # fmt: skip
 
 
 def add(
@@ -104,18 +125,17 @@ def add(
         basis = f"by a tint of 1:{tint:g}, {target.given}"
     mine = add_paint(start, id, load, name, basis, added)
     written = add_to_table(mine, out, replace)
-    if json:
-        print_json({
-            "table": out, "id": mine.id, "from": start.id, "name": mine.name,
-            "strength": number(load), "miss": None if found is None else number(found.miss),
-            "uncertainty": number(mine.uncertainty), "source": mine.source,
-            "lab": numbers(mine.lab), "paints": written.ids,
-        })  # fmt: skip
-        return
-    page = Page()
+    made = {"out": out, "paint": mine, "from": start, "strength": load, "found": found,
+            "target": target, "written": written}  # fmt: skip
+    show(Report(OUTPUT, made, _tell, viewing()), json)
+
+
+def _tell(page: Page, made: dict[str, Any]) -> None:
+    mine, start, written = made["paint"], made["from"], made["written"]
+    found, target = made["found"], made["target"]
     page.entry("Paint", f"{mine.id}: {mine.name}, from {start.id}")
     page.entry("Masstone", lab_text(mine.lab), lab_to_hex(mine.lab, viewing()))
-    page.entry("Strength", f"{load:.2g} times {start.id}")
+    page.entry("Strength", f"{made['strength']:.2g} times {start.id}")
     if found is not None and target is not None:
         page.entry("", f"the tint is {found.miss:.1f} CIEDE2000 from that of this strength")
         for note in target.notes:
@@ -123,7 +143,7 @@ def add(
         if found.miss > UNLIKE:
             page.entry("Doubt", "no strength explains the tint: another pigment, or a cast")
     page.entry("Source", mine.source)
-    page.entry("Written", f"{out}: {', '.join(written.ids)}")
+    page.entry("Written", f"{made['out']}: {', '.join(written.ids)}")
     if written.white is None:
         page.entry("", "it has no white yet, which mixes need: add one to it as well")
 

@@ -1,25 +1,92 @@
 """``mixlab paints``: the pigment table, one paint, or a check of a file."""
 
-
 import math
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import WAVELENGTHS, lab_to_munsell
+from mixlab.arrays import Array
+from mixlab.colour.spaces import WAVELENGTHS, viewing
 from mixlab.errors import CheckError, MixlabError
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import PigmentTable, palette_names, read_palette, read_table
 from mixlab.paint.trust import about, grade
+from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import Page, counted, lab_text, number, numbers, print_json
+from mixlab.show.cli.page import counted, lab_text
+from mixlab.show.report import Output, Page, Report, amount, by_name, rows, show, text, texts
+
+_Seen = tuple[Paint, PigmentTable, fields.Colour]
+
+
+
+def _by_wavelength(curve: Array) -> dict[str, float]:
+    return {f"{w:.0f}": value for w, value in zip(WAVELENGTHS, curve, strict=True)}
+
+
+UNCERTAINTY = amount("uncertainty", "CIEDE2000", "likely, of a prediction with the paint", digits=1)
+MASSTONE_MISS = amount("masstone_miss", "CIEDE2000", "from what the masstone was fitted to")
+TINT_MISS = amount("tint_miss", "CIEDE2000", "the greatest, from what the tints were fitted to")
+TRANSPARENCY = fields.OPACITY.but(get=lambda paint: paint.transparency)
+INDEX = texts("colour_index", "Colour Index names of its pigments")
+FACTS = (
+    text("id", "id of the paint"),
+    text("name", "common name"),
+    INDEX,
+    TRANSPARENCY,
+    text("basis", "fitted to published figures, modelled from facts, or measured"),
+    text("source", "where the figures or the facts come from"),
+    MASSTONE_MISS,
+    TINT_MISS,
+    UNCERTAINTY,
+    fields.TRUST.but(get=lambda paint: grade(paint.uncertainty)),
+    text("unit", "id of the white in whose unit K and S stand; empty for titanium white"),
+    text("caution", "what can hurt; the maker's safety data sheet has the last word",
+         lambda paint: paint.cautions),
+)  # fmt: skip
+ABOUT = (
+    *(fact.of(lambda row: row[0]) for fact in FACTS),
+    amount("strength", "ultramarine blue's", "tinting strength, one part in ten of the first white",
+           lambda row: row[1].strength(row[0])),
+    fields.CONTRAST.but(get=lambda row: row[1].mix(row[0].id).contrast_ratio()),
+    *fields.colour(lambda row: row[2]),
+)  # fmt: skip
+TABLE = text("table", "file of the pigment table")
+OUTPUT = Output(
+    "paints",
+    (
+        TABLE.but(get=lambda table: table.path),
+        rows("paints", ABOUT, "its paints, each with its masstone",
+             lambda table: [_seen(paint, table) for paint in table]),
+        texts("palettes", "names of the bundled palettes", lambda table: palette_names()),
+    ),
+)  # fmt: skip
+ONE = Output(
+    "paints",
+    (
+        *ABOUT,
+        by_name("K", "1 / thickness", "absorption, by wavelength [nm]",
+                lambda row: _by_wavelength(row[0].K), digits=8),
+        by_name("S", "1 / thickness", "scattering, by wavelength [nm]",
+                lambda row: _by_wavelength(row[0].S), digits=8),
+    ),
+)  # fmt: skip
+CHECK = Output(
+    "paints",
+    (
+        text("file", "what was checked"),
+        text("kind", "pigment table or palette"),
+        texts("ids", "ids of its paints"),
+        fields.NOTES,
+    ),
+    colours=False,
+)
 
 
 def paints(
     paint: Annotated[
-        str | None, typer.Argument(metavar="[PAINT]", help="Id or Colour Index name: show it.")
+        str | None, typer.Argument(metavar="[PAINT]", help="Id or other name: show it.")
     ] = None,
     check: Annotated[
         str | None,
@@ -33,47 +100,56 @@ def paints(
     'mixlab paints add PAINT ID' puts one under your own name, at your tube's strength.
     """
     if check is not None:
-        _check(check, table, json)
+        show(Report(CHECK, _checked(check, table), _tell_check), json)
         return
     known = read_table(table)
     if paint is None:
-        _list_json(known) if json else _list(Page(), known)
-        return
-    one = known[paint]
-    print_json(_paint_json(known, one, curves=True)) if json else _show(Page(), known, one)
+        show(Report(OUTPUT, known, _tell, viewing()), json)
+    else:
+        show(Report(ONE, _seen(known[paint], known), _tell_one, viewing()), json)
 
 
-def _check(file: str, table: str | None, json: bool) -> None:
-    notes: tuple[str, ...] = ()
+def _seen(paint: Paint, table: PigmentTable) -> _Seen:
+    return paint, table, fields.Colour(paint.lab, viewing())
+
+
+def _checked(file: str, table: str | None) -> dict[str, Any]:
+    """Return what a file holds; CheckError, with all of its faults, if there are any."""
     known = read_table(table) if Path(file).suffix.lower() == ".toml" else None
     try:
         if known is not None:
-            kind, paints = "palette", read_palette(file, known).ids
-        else:
-            checked = read_table(file)
-            kind, paints, notes = "pigment table", checked.ids, checked.notes
+            return {"file": file, "kind": "palette", "ids": read_palette(file, known).ids,
+                    "notes": ()}  # fmt: skip
+        own = read_table(file)
     except MixlabError as error:
         raise CheckError(str(error), error.faults) from None
-    if json:
-        print_json({"file": file, "kind": kind, "paints": paints, "notes": list(notes)})
-        return
-    print(f"{file}: a {kind} of {counted(len(paints), 'paint')}, nothing wrong")
-    for note in notes:
-        print(note)
+    return {"file": file, "kind": "pigment table", "ids": own.ids, "notes": own.notes}
 
 
-def _list(page: Page, table: PigmentTable) -> None:
-    rows = [("paint", "index", "covers", "tint", "basis", "Munsell")]
-    hexes: list[str | None] = [None]
-    for paint in table:
-        masstone = table.mix({paint.id: 1.0})
-        coarse = write_munsell(lab_to_munsell(masstone.lab, masstone.view), decimals=0)
-        rows.append((
-            paint.id, " ".join(paint.colour_index), paint.transparency,
-            _strength(table, paint), f"{paint.basis or '-'} {_within(paint)}", coarse,
-        ))  # fmt: skip
-        hexes.append(masstone.hex)
-    page.table(rows, right="3", hexes=hexes, indent=0)
+def _tell_check(page: Page, made: dict[str, Any]) -> None:
+    count = counted(len(made["ids"]), "paint")
+    page.line(f"a {made['kind']} of {count}, nothing wrong: {made['file']}")
+    for note in made["notes"]:
+        page.line(note)
+
+
+def _basis(paint: Paint) -> str:
+    near = "" if math.isnan(paint.uncertainty) else f" {max(1, round(paint.uncertainty))}"
+    return f"{paint.basis or '-'}{near}"
+
+
+_COLUMNS = (
+    fields.PAINT.shown("paint", get=lambda row: row[0].id),
+    INDEX.shown("index", " ".join, get=lambda row: row[0].colour_index),
+    fields.OPACITY.shown("class", get=lambda row: row[0].transparency),
+    amount("", "", "").shown("tint", ".1f", get=lambda row: row[1].strength(row[0])),
+    text("", "").shown("basis", get=lambda row: _basis(row[0])),
+)  # fmt: skip
+
+
+def _tell(page: Page, table: PigmentTable) -> None:
+    seen = [_seen(paint, table) for paint in table]
+    page.table(_COLUMNS, seen, hexes=[one[2].hex for one in seen], indent=0)
     page.line()
     if table.white is not None:
         page.line(
@@ -82,8 +158,7 @@ def _list(page: Page, table: PigmentTable) -> None:
         )
     page.line(
         "Basis: where the curves are from, and how near a prediction with them likely comes to "
-        "the tube in your box [CIEDE2000]. Munsell: of the masstone. Cautions: 'mixlab paints "
-        "PAINT'."
+        "the tube in your box [CIEDE2000]. Masstone and cautions: 'mixlab paints PAINT'."
     )
     if unit := table.paints[0].unit:
         page.line(f"K and S stand in the unit of {unit}.")
@@ -95,35 +170,26 @@ def _list(page: Page, table: PigmentTable) -> None:
     page.head("Palettes")
     for name, palette in held.items():
         page.entry(f"  {name}", palette.about, indent=17)
-        page.line(" " * 17 + ", ".join(palette.ids), hang=17)
+        page.line("    " + ", ".join(palette.ids), hang=4)
 
 
-def _strength(table: PigmentTable, paint: Paint) -> str:
-    strength = table.strength(paint)
-    return "-" if math.isnan(strength) else f"{strength:.1f}"
-
-
-def _within(paint: Paint) -> str:
-    return "" if math.isnan(paint.uncertainty) else f"{max(1, round(paint.uncertainty))}"
-
-
-def _show(page: Page, table: PigmentTable, paint: Paint) -> None:
-    masstone = table.mix({paint.id: 1.0})
+def _tell_one(page: Page, row: _Seen) -> None:
+    paint, table, colour = row
+    masstone = table.mix(paint.id)
     page.entry("Paint", f"{paint.id}: {paint.name}")
     page.entry("Index", " ".join(paint.colour_index) or "-")
-    page.entry("Masstone", f"{masstone.munsell}   {masstone.hex}", masstone.hex)
+    page.entry("Masstone", f"{colour.munsell}   {colour.hex}", colour.hex)
     page.entry("", lab_text(paint.lab))
+    page.light(colour.view)
     if table.white is not None and table.white is not paint:
         for parts in (1.0, 9.0, 49.0):
             tint = table.mix({paint.id: 1.0, table.white.id: parts})
             page.entry(f"Tint 1:{parts:.0f}", f"{tint.munsell}   {tint.hex}", tint.hex)
-    ratio = masstone.contrast_ratio()
-    coat = f"a coat ({paint.unit} just hides in it)" if paint.unit else "a coat"
-    page.entry("Covers", f"{paint.transparency or 'not stated'}; contrast ratio {ratio:.2f} "
-                         f"in {coat}")  # fmt: skip
-    if not math.isnan(table.strength(paint)):
-        page.entry("Strength", f"{_strength(table, paint)} times that of ultramarine blue, in a "
-                               "tint of 1:9")  # fmt: skip
+    coat = f"a coat (in which {paint.unit} just hides)" if paint.unit else "a coat"
+    page.entry("Opacity", f"{paint.transparency or 'not stated'}; contrast ratio "
+                          f"{masstone.contrast_ratio():.2f} in {coat}")  # fmt: skip
+    if not math.isnan(strength := table.strength(paint)):
+        page.entry("Strength", f"{strength:.1f} times that of ultramarine blue, in a tint of 1:9")
     page.entry("Basis", f"{paint.basis or 'not stated'}: {paint.source or 'no source'}")
     for what, miss in (("masstone", paint.masstone_miss), ("tints", paint.tint_miss)):
         if not math.isnan(miss):
@@ -137,39 +203,3 @@ def _show(page: Page, table: PigmentTable, paint: Paint) -> None:
         )  # fmt: skip
     if paint.cautions:
         page.entry("Cautions", paint.cautions)
-
-
-def _list_json(table: PigmentTable) -> None:
-    print_json({
-        "table": table.path,
-        "paints": [_paint_json(table, paint, curves=False) for paint in table],
-        "palettes": palette_names(),
-    })  # fmt: skip
-
-
-def _paint_json(table: PigmentTable, paint: Paint, curves: bool) -> dict[str, Any]:
-    masstone = table.mix({paint.id: 1.0})
-    content: dict[str, Any] = {
-        "id": paint.id,
-        "name": paint.name,
-        "colour_index": list(paint.colour_index),
-        "transparency": paint.transparency,
-        "strength": number(table.strength(paint)),
-        "basis": paint.basis,
-        "source": paint.source,
-        "masstone_miss": number(paint.masstone_miss),
-        "tint_miss": number(paint.tint_miss),
-        "uncertainty": number(paint.uncertainty, 1),
-        "trust": grade(paint.uncertainty),
-        "unit": paint.unit,
-        "cautions": paint.cautions,
-        "lab": numbers(paint.lab),
-        "munsell": masstone.munsell,
-        "hex": masstone.hex,
-    }
-    if curves:
-        for quantity, curve in (("K", paint.K), ("S", paint.S)):
-            content[quantity] = {
-                f"{w:.0f}": number(v, 8) for w, v in zip(WAVELENGTHS, curve, strict=True)
-            }
-    return content

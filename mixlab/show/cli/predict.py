@@ -1,19 +1,67 @@
 """``mixlab predict``: how well a pigment table predicts readings that it was not fitted to."""
 
-
 import math
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import numpy as np
 import typer
 
-from mixlab.files import csv_text, write_whole
+from mixlab.colour.spaces import viewing
 from mixlab.paint.tables import read_table
+from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import Page, counted, in_words, number, print_json, summary
+from mixlab.show.cli.page import counted, in_words
+from mixlab.show.report import (
+    Field,
+    Getter,
+    Output,
+    Page,
+    Report,
+    amount,
+    group,
+    rows,
+    show,
+    text,
+)
 
-if TYPE_CHECKING:
-    from mixlab.measure.drawdowns import Prediction
+SAMPLE = text("sample", "name of the drawdown")
+MIXTURE = text("mixture", "what was drawn down, as it was written")
+SURFACE = text("surface", "which reading of it: over-white, over-black or opaque")
+
+
+def misses(key: str, meaning: str, get: Getter) -> Field:
+    """Declare mean, median and largest of misses, and how many there are; nothing without any."""
+    return group(
+        key,
+        (
+            amount("mean", "CIEDE2000", "mean of the misses", np.mean),
+            amount("median", "CIEDE2000", "median of the misses", np.median),
+            amount("largest", "CIEDE2000", "largest of the misses", np.max),
+            amount("count", "drawdowns", "how many there are", len),
+        ),
+        meaning,
+        lambda made: found if len(found := get(made)) else None,
+    )
+
+
+READINGS = rows(
+    "readings",
+    (
+        SAMPLE,
+        MIXTURE,
+        SURFACE,
+        fields.MISS.but(meaning="from the reading to the prediction"),
+        amount("thickness", "1 / S of the table's white", "of the film; nothing if opaque"),
+    ),
+    "the drawdowns in the order of the file",
+    lambda made: made[0],
+)
+OUTPUT = Output(
+    "predict",
+    (misses("misses", "of all drawdowns", lambda made: np.array([p.miss for p in made[0]])),
+     READINGS),
+    csv=READINGS,
+)  # fmt: skip
 
 
 def predict(
@@ -36,55 +84,36 @@ def predict(
     The miss is over the white ground. The thickness of a film, which nobody measured, is the one
     that agrees best with all grounds that it was read over.
     """
-    from mixlab.measure.drawdowns import predict as said
+    from mixlab.measure import drawdowns
     from mixlab.measure.readings import read_readings
 
     known, given = read_table(table), read_readings(readings, samples)
-    made = said(known, given)
-    if csv is not None:
-        rows = [[p.sample, p.mixture, p.surface, number(p.miss), number(p.thickness)] for p in made]
-        write_whole(csv, csv_text(["sample", "mixture", "surface", "miss", "thickness"], rows))
-    if json:
-        print_json(as_json(made))
-    else:
-        show(Page(), made, [*known.notes, *given.notes])
+    made = drawdowns.predict(known, given), (*known.notes, *given.notes)
+    show(Report(OUTPUT, made, _tell, viewing()), json, csv)
 
 
-def as_json(made: "tuple[Prediction, ...]") -> dict[str, Any]:
-    """Return predictions, for JSON."""
-    return {
-        **summary(np.array([p.miss for p in made])),
-        "readings": [
-            {
-                "sample": p.sample,
-                "mixture": p.mixture,
-                "miss": number(p.miss),
-                "surface": p.surface,
-                "thickness": number(p.thickness),
-            }
-            for p in made
-        ],
-    }
+_FIELDS = (
+    fields.MISS.shown("miss", ".2f"),
+    SAMPLE.shown("sample"),
+    MIXTURE.shown("mixture"),
+    amount("thickness", "", "").shown(
+        "film", lambda thickness: "opaque" if math.isinf(thickness) else f"{thickness:.3g}",
+        right=False,
+    ),
+)  # fmt: skip
 
 
-def show(page: Page, made: "tuple[Prediction, ...]", notes: list[str]) -> None:
-    """Print predictions, the worst last so that it stands by the summary."""
+def _tell(page: Page, told: tuple[Any, ...]) -> None:
+    """Lay out predictions, the worst last so that it stands by the summary."""
+    made, notes = told
     for i, note in enumerate(notes):
         page.entry("" if i else "Notes", note)
+    page.light(viewing())
     page.head(f"Predictions of {counted(len(made), 'drawdown')}")
-    page.table(
-        [("miss", "sample", "mixture", "film")]
-        + [
-            (f"{p.miss:.2f}", p.sample, p.mixture,
-             "opaque" if math.isinf(p.thickness) else f"{p.thickness:.3g}")
-            for p in sorted(made, key=lambda p: p.miss)
-        ],
-        right="0",
-    )  # fmt: skip
+    page.table(_FIELDS, sorted(made, key=lambda p: p.miss))
     page.line("  Film: its thickness in units of 1 / S of the table's white.", hang=2)
-    misses = np.array([p.miss for p in made])
     page.line()
-    page.entry("Miss", in_words(misses))
+    page.entry("Miss", in_words(np.array([p.miss for p in made])))
     others = [p.sample for p in made if p.surface != "over-white"]
     if others:
         page.entry("", f"not read over white: {', '.join(others[:8])}"
