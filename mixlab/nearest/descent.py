@@ -28,13 +28,12 @@ and its slopes (n, 3, t) by those logarithms."""
 
 _TINY = 1e-9
 _LONGEST_STEP = 1.5
-_LEAST_DAMPING = 1e-5  # less, and the cofactors of a set of two paints lose their digits
 _MOST_DAMPING = 1e4
 _SETTLED = 1e-4  # gain as a share of the squared residual
 
 
 def descend(
-    at: At, logs: Array, steps: int, enough: float, unseen: float = 0.0
+    at: At, logs: Array, steps: int, enough: float, *, unseen: float = 0.0, least: float = 0.0
 ) -> tuple[Array, Array]:
     """Return logarithms of shares (n, t) where descents end, and what is left there (n,).
 
@@ -46,6 +45,7 @@ def descend(
     enough : length of the residual from which nobody sees the rest
     unseen : a mix in which e times as much of some paint moves the residual by less is let go: it
         runs to the edge of its simplex, and the smaller set of paints has it as its own
+    least : the least damping; below 1e-5 the cofactors of a set of two paints lose their digits
     """
     off, slopes = at(logs, np.arange(len(logs)))
     cost = np.einsum("ni,ni->n", off, off)
@@ -67,7 +67,7 @@ def descend(
         won = active[better]
         logs[won], cost[won] = there[better], new_cost[better]
         off[won], slopes[won] = new_off[better], new_slopes[better]
-        damping[active] = np.maximum(damping[active] * np.where(better, 0.2, 6.0), _LEAST_DAMPING)
+        damping[active] = np.maximum(damping[active] * np.where(better, 0.2, 6.0), least)
         over = better & ((new_cost < enough**2) | (gain < _SETTLED * new_cost))
         over |= damping[active] > _MOST_DAMPING
         if unseen:

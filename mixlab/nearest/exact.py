@@ -39,6 +39,7 @@ _GRID = {1: 1, 2: 28, 3: 12, 4: 6, 5: 4, 6: 3}
 """Steps of the seed grid along each edge of the simplex, by number of paints."""
 
 _ITERATIONS = 14
+_LEAST_DAMPING = 1e-5
 _MANY = 20_000  # seeds
 _NEAR = 3.0  # straight distance
 _UNSEEN = 0.005  # CIEDE2000 for e times as much of a paint: the mix does without it
@@ -183,7 +184,7 @@ class Search:
         def at(there: Array, rows: Indices) -> tuple[Array, Array]:
             return self._at(target, subsets[rows], there)
 
-        return descend(at, logs, _ITERATIONS, _HIT, _UNSEEN)
+        return descend(at, logs, _ITERATIONS, _HIT, unseen=_UNSEEN, least=_LEAST_DAMPING)
 
     def _at(self, target: Array, subsets: Indices, logs: Array) -> tuple[Array, Array]:
         """Return the difference (n, 3) and its slopes (n, 3, t) by logarithm of share."""
