@@ -185,7 +185,7 @@ def _tell_one(page: Page, row: _Seen) -> None:
         for parts in (1.0, 9.0, 49.0):
             tint = table.mix({paint.id: 1.0, table.white.id: parts})
             page.entry(f"Tint 1:{parts:.0f}", f"{tint.munsell}   {tint.hex}", tint.hex)
-    coat = f"a coat (in which {paint.unit} just hides)" if paint.unit else "a coat"
+    coat = f"a coat ({paint.unit} just hides in it)" if paint.unit else "a coat"
     page.entry("Opacity", f"{paint.transparency or 'not stated'}; contrast ratio "
                           f"{masstone.contrast_ratio():.2f} in {coat}")  # fmt: skip
     if not math.isnan(strength := table.strength(paint)):

@@ -1,0 +1,298 @@
+"""What ``mixlab tints``, ``shades``, ``tones`` and ``blend`` write."""
+
+
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from mixlab.colour.spaces import Viewing, lab_to_value
+from mixlab.mixing.ladders import (
+    EVEN,
+    LOOKS_LIKE,
+    Ladder,
+)
+from mixlab.mixing.value_chroma import Point
+from mixlab.mixing.value_chroma import Report as Summary
+from mixlab.show import fields
+from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.page import amount as parts_text
+from mixlab.show.report import (
+    Field,
+    Getter,
+    Output,
+    Page,
+    amount,
+    group,
+    numbers,
+    rows,
+    text,
+    texts,
+    truth,
+)  # fmt: skip
+from mixlab.show.why import why
+
+
+@dataclass(frozen=True, eq=False)
+class LadderReport:
+    """A ladder and its report; `addition` is "white", "black", "grey" or "mix"."""
+
+    ladder: Ladder
+    report: Summary
+    addition: str
+    whites: dict[str, list[Point]]
+    ranked: list[tuple[str, float]]
+
+    @property
+    def view(self) -> Viewing:
+        """Light and observer."""
+        return self.ladder.path.start.view
+
+
+SHARE = fields.SHARE.but(meaning="share of what is added, in the whole")
+_Seen = tuple[Point, fields.Colour]
+
+
+def _at(point: Point, made: LadderReport) -> _Seen:
+    return point, fields.Colour(point.lab, made.view)
+
+
+POINT = (SHARE.of(lambda row: row[0]), *fields.colour(lambda row: row[1]))
+
+
+def _point(key: str, meaning: str, of: Callable[[Summary], Point | None], *more: Field) -> Field:
+    """Declare one place on the way; `more` reads the whole."""
+
+    def get(made: LadderReport) -> tuple[_Seen, Summary] | None:
+        point = of(made.report)
+        return None if point is None else (_at(point, made), made.report)
+
+    held = tuple(one.of(lambda row: row[0]) for one in POINT)
+    return group(key, (*held, *(one.of(lambda row: row[1]) for one in more)), meaning, get)
+
+
+DRIFT = amount("drift", "degrees", "how far the CIELCh hue turned from the start")
+STEPS = rows(
+    "steps",
+    (
+        amount("step", "", "its number, from 1", lambda row: row[0] + 1),
+        SHARE.but(get=lambda row: row[1].shares[row[0]]),
+        amount("parts_of_mix", "parts", "of the mix that the ladder starts from",
+               lambda row: row[1].whole[row[0]].start),
+        amount("parts_added", "parts", "of what is added",
+               lambda row: row[1].whole[row[0]].toward),
+        *fields.mixture(lambda row: row[1].whole[row[0]].mixture),
+        fields.MISS.but(meaning="from the exact step to the whole parts",
+                        get=lambda row: row[1].whole[row[0]].miss),
+        *fields.colour(lambda row: row[2]),
+        DRIFT.but(get=lambda row: row[1].drift[row[0]]),
+        fields.CONTRAST.but(get=lambda row: row[1].contrast_ratio[row[0]]),
+    ),
+    "the steps, both ends included",
+    lambda made: [
+        (i, made.ladder, colour)
+        for i, colour in enumerate(fields.colours(made.ladder.lab, made.view))
+    ],
+)
+
+
+def _wavelength(key: str, meaning: str, get: Getter) -> Field:
+    return group(key, (amount("nm", "nm", "wavelength", lambda row: row[0]),
+                       amount("height", "0..1", "reflectance there", lambda row: row[1])),
+                 meaning, get)  # fmt: skip
+
+
+CURVES = rows(
+    "curves",
+    (
+        SHARE.of(lambda stage: stage.point),
+        _wavelength("reflectance_maximum", "where most is reflected",
+                    lambda stage: (stage.maximum, stage.at(stage.maximum))),
+        _wavelength("reflectance_minimum", "where least is reflected",
+                    lambda stage: (stage.minimum, stage.at(stage.minimum))),
+        numbers("reflectances", "0..1", "measured, 380 to 730 nm by 10",
+                lambda stage: stage.reflectance, digits=5),
+        numbers("k_over_s", "", "K/S, 380 to 730 nm by 10", digits=6),
+        Field("scattering_dominates", "numbers", "1 where the mix absorbs less than it scatters, "
+              "else 0, 380 to 730 nm by 10",
+              get=lambda stage: stage.scattering_dominates.astype(int)),
+    ),
+    "the curves at places on the way",
+    lambda made: made.report.stages,
+)
+VALUE_GAIN = amount("value_gain", "Munsell value per part", "gained since the row before")
+CHROMA_GAIN = amount("chroma_gain", "C* per part", "gained since the row before")
+_FIELDS = (
+    *fields.mixture(lambda made: made.ladder.path.start),
+    text("toward", "the mix that is added, in the notation", lambda made: made.ladder.path.toward),
+    text("even", "what the steps are even in: value, parts or difference",
+         lambda made: made.ladder.even),
+    _point("start", "the mix by itself", lambda told: told.start),
+    _point("peak", "where C* is greatest", lambda told: told.peak),
+    truth("rises", "whether C* rises before it falls", lambda made: made.report.rises),
+    _point("steepest", "from where the next doubling costs most C*", lambda told: told.steepest,
+           amount("per_doubling", "C*", "what the next doubling of the share costs")),
+    _point("half", "where half of the C* of the peak is gone", lambda told: told.half),
+    _point("neutral", "nearest to neutral", lambda told: told.neutral),
+    _point("farthest_hue", "where the hue has turned most", lambda told: told.farthest, DRIFT),
+    rows(
+        "gained_per_part",
+        (amount("parts_added", "parts", "of what is added", lambda row: row[0].parts),
+         *(one.of(lambda row: row[1]) for one in POINT),
+         VALUE_GAIN.of(lambda row: row[0]), CHROMA_GAIN.of(lambda row: row[0])),
+        "what parts of it gain, to one part of the mix",
+        lambda made: [(row, _at(row.point, made)) for row in made.report.gained_per_part],
+    ),
+    texts("why", "the reason, in sentences", lambda made: why(made.report, made.addition)),
+    CURVES,
+    rows(
+        "whites",
+        (fields.PAINT.but(get=lambda row: row[0]),
+         rows("points", POINT, "at equal values", lambda row: row[1])),
+        "whites that are compared at equal value",
+        lambda made: [(name, [_at(p, made) for p in points])
+                      for name, points in made.whites.items()],
+    ),
+    rows(
+        "complements",
+        (fields.PAINT.but(get=lambda row: row[0]),
+         amount("least_chroma", "C*", "what is left at the neutral point", lambda row: row[1])),
+        "complements on the palette, the best first",
+        lambda made: made.ranked,
+    ),
+    STEPS,
+)  # fmt: skip
+OUTPUTS = {
+    name: Output(name, _FIELDS, csv=STEPS) for name in ("tints", "shades", "tones", "blend")
+}
+
+_RANKED = (fields.PAINT.shown(get=lambda row: row[0]),
+           text("", "").shown(get=lambda row: f"C* {row[1]:.1f}"))  # fmt: skip
+
+
+def toward_text(made: Ladder) -> str:
+    """Return what a ladder goes toward: a paint, or a mix."""
+    toward = made.path.toward
+    if len(toward.paints) == 1:
+        return toward.paints[0].id
+    return " + ".join(f"{parts_text(n)} {id}" for id, n in toward.parts.items())
+
+
+# --- for a person -------------------------------------------------------------------------------
+
+
+def tell(page: Page, given: LadderReport) -> None:
+    """Lay out a ladder, the value/chroma report, and the reason."""
+    made, told, addition = given.ladder, given.report, given.addition
+    view = made.path.start.view
+    page.entry("Mix", str(made.path.start))
+    page.entry("Toward", toward_text(made))
+    page.entry("Steps", f"{len(made.shares)}, even in {_EVEN_WORDS[made.even]}")
+    page.light(view)
+    page.head("Ladder (parts of the mix : parts added)")
+    page.table(_SHOWN, STEPS.read(given), hexes=made.hex)
+    rough = [i + 1 for i, step in enumerate(made.whole) if step.miss > LOOKS_LIKE]
+    page.line(
+        "  Added: exact share. Drift: of the CIELCh hue, in degrees. Contrast: contrast ratio of "
+        "one coat.", hang=2,
+    )  # fmt: skip
+    if rough:
+        page.line(f"  Whole parts miss step {', '.join(map(str, rough))} by more than "
+                  f"{LOOKS_LIKE:g} CIEDE2000; --parts allows more.", hang=2)  # fmt: skip
+    if made.even == EVEN[0] and (turn := made.path.turn) is not None:
+        value = float(lab_to_value(made.path.lab(turn), view))
+        page.line(f"  Value turns on the way, at {value:.1f} with {_share(turn)} added: the steps "
+                  "are even along the way there and back.", hang=2)  # fmt: skip
+    if not all(made.in_gamut):
+        beyond = [str(i) for i, shown in enumerate(made.in_gamut, start=1) if not shown]
+        page.line(f"  Beyond sRGB, swatches clipped: {', '.join(beyond)}.", hang=2)
+
+    page.head("Value and chroma")
+    for label, words in _told(told, addition):
+        page.entry(f"  {label}", words, indent=17)
+    page.head("Gained per part of it, to one part of the mix")
+    page.table(_GAINED, told.gained_per_part)
+    page.head("Why")
+    for sentence in why(told, addition):
+        page.line(f"  {sentence}", hang=2)
+    if given.whites:
+        _tell_whites(page, given.whites)
+    if given.ranked:
+        page.head("Complements on the palette, by what chroma is left")
+        page.table(_RANKED, given.ranked[:5])
+    show_care(page, made.mixtures[len(made.shares) // 2])
+
+
+_EVEN_WORDS = {"value": "Munsell value", "parts": "parts", "difference": "CIEDE2000"}
+
+
+def _share(share: float) -> str:
+    percent = 100 * share
+    return f"{percent:.3g}%" if percent < 99 else f"{percent:.4g}%"
+
+_SHOWN = (
+    amount("", "", "").shown("", lambda step: f"{step + 1}.", get=lambda row: row[0]),
+    text("", "").shown("parts", lambda step: f"{step.start}:{step.toward}", right=True,
+                       get=lambda row: row[1].whole[row[0]]),
+    SHARE.shown("added", _share, get=lambda row: float(row[1].shares[row[0]])),
+    fields.MUNSELL.shown("Munsell", get=lambda row: row[2].munsell),
+    amount("", "", "").shown("C*", ".1f", get=lambda row: row[1].lch[row[0], 1]),
+    amount("", "", "").shown(
+        "h", ".0f", get=lambda row: row[1].lch[row[0], 2] + 0 * row[1].drift[row[0]]
+    ),
+    DRIFT.shown("drift", "+.0f", get=lambda row: float(row[1].drift[row[0]])),
+    fields.CONTRAST.shown("contrast", ".2f", get=lambda row: row[1].contrast_ratio[row[0]],
+                          spare=True),
+)  # fmt: skip
+_GAINED = (
+    amount("parts", "", "").shown("parts"),
+    amount("", "", "").shown("value", ".1f", get=lambda row: row.point.value),
+    amount("", "", "").shown("C*", ".1f", get=lambda row: row.point.chroma),
+    VALUE_GAIN.shown("value a part", "+.2f"),
+    CHROMA_GAIN.shown("C* a part", "+.2f"),
+)
+
+
+def _told(told: Summary, addition: str) -> Iterator[tuple[str, str]]:
+    """Return the lines of the report: what, and the figures."""
+    what = addition if addition != "mix" else "it"
+
+    def at(point: Point) -> str:
+        if point.share == 0:
+            return f"{point.munsell}, C* {point.chroma:.1f}, by itself"
+        most = point.parts >= 1
+        parts = f"{point.parts:.0f} to 1" if most else f"1 to {1 / point.parts:.0f}"
+        return (
+            f"{point.munsell}, C* {point.chroma:.1f}, at {_share(point.share)} of {what} "
+            f"(about {parts})"
+        )
+
+    yield "by itself", f"{told.start.munsell}, C* {told.start.chroma:.1f}"
+    if told.rises:
+        yield "peak", at(told.peak)
+    else:
+        yield "peak", "the mix by itself: its chroma only falls"
+    if told.steepest is not None:
+        yield "falls fastest", (
+            f"from {_share(told.steepest.share)} of {what} on: the next doubling costs "
+            f"{told.per_doubling:.1f} C*"
+        )
+    yield "half gone", at(told.half) if told.half else "never, or too little to halve"
+    if addition == "mix":
+        yield "neutral", f"{at(told.neutral)}: the nearest to neutral"
+    if told.farthest is not None and abs(told.drift) >= 1:
+        yield "hue", (
+            f"drifts by {told.drift:+.0f} degrees, to {told.farthest.munsell} at "
+            f"{_share(told.farthest.share)} of {what}"
+        )
+
+
+def _tell_whites(page: Page, whites: dict[str, list[Point]]) -> None:
+    page.head("Whites at equal value: C* (share of white)")
+
+    def column(name: str, i: int) -> Field:
+        return text("", "").shown(name, lambda p: f"{p.chroma:.1f} ({_share(p.share)})",
+                                  get=lambda points: points[i])  # fmt: skip
+
+    value = amount("", "", "").shown("value", ".1f", get=lambda points: points[0].value)
+    columns = [column(name, i) for i, name in enumerate(whites)]
+    page.table([value, *columns], zip(*whites.values(), strict=True))
