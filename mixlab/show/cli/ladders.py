@@ -177,6 +177,7 @@ def _say(
         from mixlab.show.plots import ladders as pictures
 
         style.checked(plot)
-        style.save(pictures.ladder(made, told, f"{made.path.start} toward {toward_text(made)}"), plot)
+        title = f"{made.path.start} toward {toward_text(made)}"
+        style.save(pictures.ladder(made, told, title), plot)
     given = LadderReport(made, told, addition, whites, ranked or [])
     show(Report(OUTPUTS[command], given, tell, made.path.start.view), json, csv)
