@@ -107,6 +107,20 @@ def _weights() -> dict[tuple[str, str], Array]:
     return {key: np.array(value).T for key, value in rows.items()}
 
 
+PLACES = {
+    "daylight": "D65",
+    "north-shade": "D75",
+    "sunlight": "D50",
+    "tungsten": "A",
+    "gallery-led": "LED-B2",
+    "cool-led": "LED-B5",
+    "shop-tube": "FL2",
+}
+"""CIE lights for the places where paintings are made and hung: average daylight, a north sky in
+shade, direct sunlight, an incandescent lamp, warm and cool white LEDs, a fluorescent tube.
+Which light stands for which place is common practice, no source; the lights are CIE 15:2018's."""
+
+
 def lights() -> list[str]:
     """Return the names of the lights that are known."""
     return list(dict.fromkeys(light for light, _ in _weights()))
@@ -117,7 +131,7 @@ def viewing(light: str = "D65", observer: str = "2") -> Viewing:
 
     Parameters
     ----------
-    light : CIE name, see :func:`lights`; case does not matter
+    light : CIE name, see :func:`lights`, or one of :data:`PLACES`; case does not matter
     observer : "2" or "10" [degrees]
 
     Raises
@@ -125,9 +139,13 @@ def viewing(light: str = "D65", observer: str = "2") -> Viewing:
     LightError : if either is not known
     """
     known = lights()
-    name = next((k for k in known if k.lower() == str(light).strip().lower()), None)
+    asked = str(light).strip().lower()
+    asked = PLACES.get(asked, asked).lower()
+    name = next((k for k in known if k.lower() == asked), None)
     if name is None:
-        raise LightError(f"no light named {light!r}; known lights: {', '.join(known)}")
+        raise LightError(
+            f"no light named {light!r}; known lights: {', '.join(known)}; or {', '.join(PLACES)}"
+        )
     degrees = str(observer).strip().lower().removesuffix("deg").strip()
     if degrees not in ("2", "10"):
         raise LightError(f"no observer {observer!r}; the observer is 2 or 10 (degrees)")

@@ -30,49 +30,17 @@ from mixlab.colour.spaces import (
     adapt,
     lab_to_value,
     reflectance_to_xyz,
-    viewing,
     xyz_to_lab,
 )
 from mixlab.errors import LightError
 from mixlab.paint.mixtures import Mixture
 
-PLACES = {
-    "daylight": "D65",
-    "north-shade": "D75",
-    "noon": "D50",
-    "tungsten": "A",
-    "gallery-led": "LED-B2",
-    "cool-led": "LED-B5",
-    "shop-tube": "FL2",
-}
-"""CIE lights for the places where paintings are made and hung: average daylight, a north sky in
-shade, direct sun about noon, an incandescent lamp, warm and cool white LEDs, a fluorescent tube.
-Which light stands for which place is common practice, no source; the lights are CIE 15:2018's."""
-
-
-def light_of(name: str, observer: str = "2") -> Viewing:
-    """Return the viewing of a place of :data:`PLACES`, or of a CIE light by its name.
-
-    Raises
-    ------
-    LightError : if it is neither
-    """
-    plain = name.strip().lower()
-    try:
-        return viewing(PLACES.get(plain, name.strip()), observer)
-    except LightError as error:
-        if "observer" in str(error):
-            raise
-        raise LightError(
-            f"no light or place named {name!r}; places: {', '.join(PLACES)}; or a CIE light such "
-            "as D65, A, LED-B2"
-        ) from None
-
 
 def seen_under(reflectance: ArrayLike, view: Viewing, reference: Viewing) -> Array:
     """Return CIELAB (..., 3) of reflectances (..., 36) under a light, adapted to a reference light.
 
-    What the eye, at home in `view`, sees, told as the colour under `reference` that looks the same.
+    What the eye sees after adaptation to `view`, as the colour under
+    `reference` that looks the same.
     """
     xyz = adapt(reflectance_to_xyz(reflectance, view), view.white, reference.white)
     return xyz_to_lab(xyz, reference.white)
@@ -155,8 +123,8 @@ class Constancy:
     def shift(self) -> Array:
         """How each mix moves under each light, by part (n, m, 3): value, chroma and hue.
 
-        The parts of CIEDE2000, positive for lighter, purer, and a greater hue angle; the length of
-        the three is the inconstancy.
+        The parts of CIEDE2000, positive for lighter, higher in chroma, and a greater hue
+        angle; the length of the three is the inconstancy.
         """
         return difference(self.home, self.lab)
 
@@ -219,7 +187,7 @@ def constancy(
     Parameters
     ----------
     mixtures : one or more
-    lights : the other lights, see :func:`light_of`
+    lights : the other lights, see :func:`mixlab.colour.spaces.viewing`
     reference : that they were mixed for; the light of the first mix unless told
 
     Raises

@@ -27,8 +27,8 @@ class Field:
     Attributes
     ----------
     key : in JSON and CSV; "" for a column of text alone
-    kind : number, text, true/false, numbers, texts, by name (names to numbers), texts by name,
-        group or rows
+    kind : number, text, true/false; numbers, texts, truths; by name (names to numbers), texts by
+        name; group or rows
     meaning, unit : for the reference
     get : reads the value off the row; the attribute, or the entry, of the key's name unless given
     digits : that JSON and CSV keep
@@ -100,6 +100,8 @@ class Field:
                 return bool(value)
             case "numbers":
                 return [number(v, self.digits) for v in value]
+            case "truths":
+                return [bool(v) for v in value]
             case "texts":
                 return [str(v) for v in value]
             case "by name":
@@ -237,7 +239,7 @@ class Output:
         return (COMMAND, *(VIEW if self.colours else ()))
 
     def units(self, fields: Iterable[Field]) -> dict[str, str]:
-        """Return the unit of each key, or CSV column, that has one."""
+        """Return the unit of each key that has one."""
         found: dict[str, str] = {}
         for one in fields:
             if one.unit:
@@ -255,6 +257,13 @@ class Output:
             return []
         made = [name for one in self.csv.fields for name, _ in one.flat()]
         return [*made, *(one.key for one in self.head[1:]), UNITS.key]
+
+
+def _leaves(fields: Iterable[Field]) -> Iterator[Field]:
+    """Return the fields that a CSV has columns of."""
+    for one in fields:
+        if one.key and one.csv:
+            yield from _leaves(one.fields) if one.kind == "group" else (one,)
 
 
 def _paths(fields: Iterable[Field], before: str = "") -> Iterator[tuple[str, Field]]:
@@ -392,8 +401,10 @@ class Report:
         if table is None:
             raise TypeError(f"{self.output.command} has no CSV")
         getters = [get for one in table.fields for _, get in one.flat()]
-        units = "; ".join(f"{key} {unit}" for key, unit in self.output.units(
-            one for one in table.fields if one.csv).items())  # fmt: skip
+        units = "; ".join(
+            f"{', '.join(filter(None, one.columns)) or one.key} {one.unit}"
+            for one in _leaves(table.fields) if one.unit
+        )  # fmt: skip
         ends: Sequence[str] = [*self._seen.values(), units]
         return csv_text(
             self.output.columns(),

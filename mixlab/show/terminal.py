@@ -9,6 +9,7 @@ from mixlab.show.report import Entry, Head, Line, Page, Rows
 
 WIDEST = 80
 _PATCH = 6
+_LAST = 20  # columns that are left to the last cell of a row that is folded
 _TIE = "\N{NO-BREAK SPACE}"
 _TIED = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?%?) (?=[^\W\d])")  # a number and what it counts
 
@@ -72,7 +73,7 @@ class Lines:
         for i in reversed(every):
             if width(kept) > self.width and table.spare[i]:
                 kept.remove(i)
-        hang = min(width(kept[:-1]) + 2, self.width // 2)
+        hang = max(table.indent + 2, min(width(kept[:-1]) + 2, self.width - _LAST))
         lines = []
         for row, hex in zip(cells, [None] * len(headed) + list(table.hexes), strict=True):
             set_ = [
@@ -86,7 +87,13 @@ class Lines:
 
 
 def fold(text: str, width: int, hang: int = 0) -> list[str]:
-    """Return text in lines; none ends between a number and what it counts."""
+    """Return text in lines; none ends between a number and what it counts.
+
+    Words are never broken, so that a path can be copied: the later lines of one that would not fit
+    hang less.
+    """
+    longest = max(map(len, text.split()), default=0)
+    hang = min(hang, max(2, width - longest))
     lines = textwrap.wrap(
         _TIED.sub(rf"\1{_TIE}", text), width, subsequent_indent=" " * hang,
         break_on_hyphens=False, break_long_words=False, replace_whitespace=False,

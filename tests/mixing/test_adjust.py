@@ -205,13 +205,13 @@ def test_json_csv_and_picture(run, tmp_path):
               tmp_path / "a.png")  # fmt: skip
     told = json.loads(ran.out)
     made = adjust(GREEN, POND, chroma=4)
-    assert told["reached"] and told["added"] == made.parts and told["times"] == made.times
-    assert told["goal"]["chroma"] == 4 and told["goal"]["words"] == ["knock back"]
-    assert told["off"]["value"] == pytest.approx(made.off[0], abs=1e-3)
+    assert told["within_tolerance"] and told["added"] == made.parts and told["times"] == made.times
+    assert told["goal"]["munsell_chroma"] == 4 and told["goal"]["words"] == ["knock back"]
+    assert told["off"]["munsell_value"] == pytest.approx(made.off[0], abs=1e-3)
     assert told["result"]["munsell"] == made.mixture.munsell
     rows = list(csv.DictReader((tmp_path / "a.csv").open()))
     assert [row["paint"] for row in rows] == ["the pile", *(a.paint.id for a in made.additions)]
-    assert float(rows[-1]["chroma"]) == pytest.approx(4, abs=0.31)
+    assert float(rows[-1]["munsell_chroma"]) == pytest.approx(4, abs=0.31)
     assert (tmp_path / "a.png").stat().st_size > 20_000
 
 
@@ -236,8 +236,8 @@ def test_a_table_of_ones_own_is_the_palette(run, tmp_path):
         (["--warmer", "0"], "above 0, to 50"),
         (["--cooler", "-3"], "above 0, to 50"),
         (["--value", "5", "--kinds", "4"], "it must be 1 to 3"),
-        (["--value", "5", "--finest", "0"], "from 0.01 to 100"),
-        (["--value", "5", "--most", "-1"], "above 0, to 100"),
+        (["--value", "5", "--smallest-part", "0"], "from 0.01 to 100"),
+        (["--value", "5", "--largest", "-1"], "above 0, to 100"),
         (["--value", "5", "--hue-within", "0"], "must be above zero"),
         (["--value", "5", "--plot", "a.gif"], ".png or .svg"),
         (["--value", "5", "--csv", "/nowhere/a.csv"], "there is no folder"),

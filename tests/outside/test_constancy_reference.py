@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 import mixlab
-from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_xyz, viewing
-from mixlab.mixing.constancy import PLACES, inconstancy, metamerism, seen_under
+from mixlab.colour.spaces import PLACES, WAVELENGTHS, reflectance_to_xyz, viewing
+from mixlab.mixing.constancy import inconstancy, metamerism, seen_under
 
 TABLE = mixlab.read_table()
 CURVES = np.array([paint.reflectance for paint in TABLE])

@@ -307,7 +307,7 @@ def test_under_another_light_a_grey_stays_grey(tmp_path):
 
 
 def test_photo_writes_what_is_asked(run, small, tmp_path):
-    names = {"preview": "p.png", "recipes": "r.csv", "miss": "m.png"}
+    names = {"preview": "p.png", "csv": "r.csv", "plot": "m.png"}
     words = [w for option, name in names.items() for w in (f"--{option}", tmp_path / name)]
     ran = run("photo", small, "--palette", "mill-pond", "--colours", 5, *words)
     assert ran.status == 0 and ran.err == ""
@@ -318,12 +318,12 @@ def test_photo_writes_what_is_asked(run, small, tmp_path):
     with open(tmp_path / "r.csv", newline="") as stream:
         rows = list(csv.DictReader(stream))
     assert len(rows) == 5
-    assert sum(float(row["area_percent"]) for row in rows) == pytest.approx(100, abs=0.01)
+    assert sum(float(row["share"]) for row in rows) == pytest.approx(1, abs=1e-4)
     for row in rows:
-        mixture = PALETTE.mix(row["recipe"])
+        mixture = PALETTE.mix(row["recipe_mix"])
         wanted = [float(row[c]) for c in ("L", "a", "b")]
-        assert ciede2000(wanted, mixture.lab) == pytest.approx(float(row["miss"]), abs=0.002)
-        assert row["within_reach"] == ("yes" if float(row["least_miss"]) <= 2 else "no")
+        assert ciede2000(wanted, mixture.lab) == pytest.approx(float(row["recipe_miss"]), abs=0.002)
+        assert row["in_reach"] == str(float(row["least_miss"]) <= 2)
     with Image.open(tmp_path / "m.png") as drawn:
         assert drawn.width > 800
 
@@ -332,8 +332,8 @@ def test_photo_json_is_one_object(run, small):
     ran = run("photo", small, "--palette", "kiln-earths", "--colours", 3, "--json")
     told = json.loads(ran.out)
     assert ran.status == 0 and len(told["main_colours"]) == 3
-    assert told["photo"]["width"] == 120 and 0 < told["out_of_reach"]["share"] < 1
-    assert told["palette"] == mixlab.read_palette("kiln-earths").ids
+    assert told["photo"]["width"] == 120 and 0 < told["beyond_reach"]["share"] < 1
+    assert told["paints"] == mixlab.read_palette("kiln-earths").ids
 
 
 @pytest.mark.parametrize(
@@ -341,7 +341,7 @@ def test_photo_json_is_one_object(run, small):
     [
         (["--preview", "out.jpg"], "end its name in .png"),
         (["--preview", "nowhere/out.png"], "there is no folder"),
-        (["--miss", "out.txt"], ".png or .svg"),
+        (["--plot", "out.txt"], ".png or .svg"),
         (["--colours", "0"], "1 to 64"),
         (["--tubes", "5"], "at most 4"),
         (["--tolerance", "0"], "above zero"),

@@ -680,7 +680,7 @@ def own(table, tmp_path):
         "reach --table OWN --csv OWN",
         "predict OWN READINGS --csv OWN",
         "characterise OWN --out OWN",
-        "photo OWN --recipes OWN",
+        "photo OWN --csv OWN",
         "tints my-burnt-sienna --table OWN --csv NEW.png --plot NEW.png",
         "adjust my-burnt-sienna --chroma-by -1 --palette OWN --csv OWN",
         "paints add PB29 mine --tint 9 --photo OWN --at 1,1 --grey 2,2 --out LINK",

@@ -1,26 +1,117 @@
 """``mixlab adjust``: knock a mix back, clean it up, lighten, darken, warm or cool it."""
 
 
-from collections.abc import Iterator
+import math
 from typing import Annotated, Any
 
 import typer
 
-from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import lab_to_hex, lab_to_lch, lab_to_munsell, viewing
-from mixlab.files import csv_text, write_whole
+from mixlab.colour.spaces import viewing
 from mixlab.mixing.adjust import LARGEST, MOST_KINDS, SMALLEST_PART, Adjustment
 from mixlab.mixing.adjust import adjust as adjusted
 from mixlab.mixing.goals import Tolerances
-from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import read_table
+from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.mix import show_care
-from mixlab.show.cli.page import Page, counted, number, numbers, print_json
+from mixlab.show.cli.page import counted
 from mixlab.show.plots import style
+from mixlab.show.report import (
+    Field,
+    Output,
+    Page,
+    Report,
+    amount,
+    by_name,
+    group,
+    rows,
+    show,
+    texts,
+)
 from mixlab.show.words import in_words
 
 _WITHIN = Tolerances()
+
+_RESULT = (
+    fields.WITHIN,
+    amount("times", "", "how many times the mix as given makes the pile"),
+    by_name("pile", "parts", "parts of the pile by paint", lambda made: made.pile.parts),
+    by_name("added", "parts", "parts added to the pile by paint", lambda made: made.parts),
+    fields.SHARE.but(meaning="added, of the pile", digits=4),
+    group("result", (*fields.mixture(), *fields.colour()), "the pile with what was added",
+          lambda made: made.mixture),
+    group(
+        "off",
+        (
+            amount("munsell_value", "Munsell", "Munsell value", lambda made: made.off[0]),
+            amount("munsell_chroma", "Munsell", "Munsell chroma", lambda made: made.off[1]),
+            amount("hue_difference", "CIEDE2000", "hue part of CIEDE2000",
+                   lambda made: made.off[2]),
+            amount("turn", "degrees", "CIELCh hue; null near neutral", lambda made: made.turn),
+        ),
+        "what the result has more of than the goal",
+        lambda made: made,
+    ),
+    fields.MISS,
+)  # fmt: skip
+
+_WIDTHS = (
+    amount("munsell_value", "Munsell", "Munsell value", lambda within: within.value),
+    amount("munsell_chroma", "Munsell", "Munsell chroma", lambda within: within.chroma),
+    amount("hue_difference", "CIEDE2000", "hue part of CIEDE2000", lambda within: within.hue),
+)
+
+_LAB = {one.key: one for one in fields.colour(lambda step: step["mixture"])}
+_LCH = [
+    Field("", get=lambda step: step["mixture"].lch[0], heading="L*", text=".1f", right=True),
+    Field("", get=lambda step: step["mixture"].lch[1], heading="C*", text=".1f", right=True),
+    Field("", get=lambda step: step["mixture"].lch[2], heading="h", text=".0f", right=True),
+]
+STEPS = rows(
+    "steps",
+    (
+        fields.AMOUNT.shown("parts", "g"),
+        fields.PAINT.shown(),
+        texts("effect", "what this addition does by itself, the greatest first"),
+        *fields.mixture(lambda step: step["mixture"]),
+        *({"munsell": one.shown("Munsell"), "hex": one.shown("hex", spare=True)}.get(key, one)
+          for key, one in _LAB.items()),
+        *_LCH,
+    ),
+    "the pile, then each addition, with the mix after it",
+    lambda made: _steps(made[0]),
+)  # fmt: skip
+
+OUTPUT = Output(
+    "adjust",
+    (
+        fields.PALETTE.but(get=lambda made: made[1]),
+        *(field.of(lambda made: made[0]) for field in (
+            group("start", (*fields.mixture(), *fields.colour()), "the mix that was given"),
+            group(
+                "goal",
+                (texts("words", "what is wanted of it", lambda made: made.goal.words),
+                 *fields.colour(lambda made: _goal(made))),
+                "the colour that is wanted",
+                lambda made: made,
+            ),
+            group("tolerances", _WIDTHS, "how near the result must come", lambda made: made.within),
+            *_RESULT,
+            texts("words", "what came of it, in sentences", in_words),
+            amount("beyond", "", "an addition that would do it, in times of the pile"),
+            by_name("fresh_recipe", "parts", "recipe of the goal from the tubes alone, by paint",
+                    lambda made: made.fresh_recipe.recipe.parts
+                    if made.fresh_recipe and made.fresh_recipe.in_reach else None),
+            rows("by_kinds", _RESULT, "the nearest by kinds of paint added, none first"),
+        )),
+        STEPS,
+    ),
+    csv=STEPS,
+)  # fmt: skip
+
+
+def _goal(made: Adjustment) -> fields.Colour:
+    return fields.Colour(made.goal.lab, made.start.view, made.goal.munsell)
 
 
 def adjust(
@@ -51,10 +142,10 @@ def adjust(
     kinds: Annotated[int, typer.Option(help="Greatest number of paints added, 1 to 3.")] = (
         MOST_KINDS
     ),
-    finest: Annotated[
-        float, typer.Option(help="The finest part that you measure: 0.25, or 1 for whole parts.")
+    smallest_part: Annotated[
+        float, typer.Option(help="The smallest part that you measure: 0.25, or 1 for whole parts.")
     ] = SMALLEST_PART,
-    most: Annotated[
+    largest: Annotated[
         float, typer.Option(help="Greatest addition, in times of the pile.")
     ] = LARGEST,
     value_within: Annotated[
@@ -86,61 +177,50 @@ def adjust(
     made = adjusted(
         start, tubes, chroma=chroma, chroma_by=chroma_by, value=value, value_by=value_by,
         warmer=warmer, cooler=cooler, within=Tolerances(value_within, chroma_within, hue_within),
-        smallest_part=finest, largest=most, kinds=kinds,
+        smallest_part=smallest_part, largest=largest, kinds=kinds,
     )  # fmt: skip
     if plot is not None:
         from mixlab.show.plots.distance import path
 
-        labs = [mixture.lab for _, _, mixture in _stages(made)]
-        names = ["the pile", *(f"+ {a.parts:g} {a.paint.id}" for a in made.additions)]
+        steps = _steps(made)
+        names = ["the pile", *(f"+ {step['amount']:g} {step['paint']}" for step in steps[1:])]
         title = f"{' and '.join(made.goal.words).capitalize()} {start}"
+        labs = [step["mixture"].lab for step in steps]
         style.save(path(labs, made.goal.lab, view, names, title), plot)
-    if csv is not None:
-        write_whole(csv, csv_text(_COLUMNS, _rows(made)))
-    if json:
-        print_json(as_json(made, tubes.name))
-    else:
-        show(Page(), made, tubes.name)
+    show(Report(OUTPUT, (made, tubes.name), _tell, view), json, csv)
 
 
-def _stages(made: Adjustment) -> Iterator[tuple[str, float, Mixture]]:
-    """Return the pile, and the pile after each addition: what was added, parts, mix."""
-    yield "", sum(made.pile.amounts), made.pile
-    for addition in made.additions:
-        yield addition.paint.id, addition.parts, addition.mixture
+def _steps(made: Adjustment) -> list[dict[str, Any]]:
+    """Return the pile, and the pile after each addition."""
+    pile = {"paint": "the pile", "amount": sum(made.pile.amounts), "effect": (),
+            "mixture": made.pile}  # fmt: skip
+    return [pile] + [
+        {"paint": one.paint.id, "amount": one.parts, "effect": one.effect, "mixture": one.mixture}
+        for one in made.additions
+    ]
 
 
-# --- for a person -------------------------------------------------------------------------------
-
-
-def show(page: Page, made: Adjustment, palette: str) -> None:
-    """Print an adjustment."""
-    view, goal = made.start.view, made.goal
+def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
+    made, palette = found
+    goal = _goal(made)
     page.entry("Mix", str(made.start))
     page.entry("", f"{made.start.munsell}   {made.start.hex}", made.start.hex)
-    page.entry("Wanted", f"{' and '.join(goal.words)} to {write_munsell(goal.munsell)}")
+    page.entry("Wanted", f"{' and '.join(made.goal.words)} to {goal.munsell}", goal.hex)
     page.entry("Palette", palette)
-    page.entry("Light", f"{view.light}, {view.observer} degree observer")
-    said = in_words(made)
-    if said:
+    page.light(made.start.view)
+    if said := in_words(made):
         page.head("There" if made.within_tolerance else "Out of reach of any addition")
         for sentence in said:
             page.line(f"  {sentence}", hang=2)
     if made.parts:
         page.head("Add" if made.within_tolerance else "The least harmful addition")
         page.line("  " + _pile(made), hang=2)
-        rows = [("", "parts", "", "Munsell", "hex", "L*", "C*", "h")]
-        for i, (id, parts, mixture) in enumerate(_stages(made)):
-            lightness, chroma, hue = mixture.lch
-            rows.append((
-                f"{i}." if i else "", f"{parts:g}", id or "the pile", mixture.munsell, mixture.hex,
-                f"{lightness:.1f}", f"{chroma:.1f}", f"{hue:.0f}",
-            ))  # fmt: skip
-        page.table(rows, right="01567", hexes=[None, *(m.hex for _, _, m in _stages(made))])
+        steps = _steps(made)
+        page.table(STEPS.fields, steps, hexes=[step["mixture"].hex for step in steps])
         for addition in made.additions:
             page.line(f"  {addition.paint.id} by itself {' and '.join(addition.effect)}.", hang=4)
         value, chroma, hue = made.off
-        turn = "" if made.turn != made.turn else f", {made.turn + 0.0:+.0f} degrees"
+        turn = "" if math.isnan(made.turn) else f", {made.turn + 0.0:+.0f} degrees"
         page.line(
             f"  Off by {value + 0.0:+.2f} value, {chroma + 0.0:+.2f} chroma (Munsell), "
             f"{hue + 0.0:+.1f} in hue (CIEDE2000{turn}); miss {made.miss:.1f}. Added: "
@@ -148,16 +228,12 @@ def show(page: Page, made: Adjustment, palette: str) -> None:
             hang=2,
         )
         page.line(f"  In all: {made.mixture}", hang=4)
-    others = [
-        one for one in made.by_kinds
-        if not made.within_tolerance or len(one.parts) < len(made.parts)
-    ]  # fmt: skip
+    within = made.within_tolerance
+    others = [one for one in made.by_kinds if not within or len(one.parts) < len(made.parts)]
     if len(others) > 1:
-        page.head("The nearest with fewer kinds of paint" if made.within_tolerance
+        page.head("The nearest with fewer kinds of paint" if within
                   else "The nearest, by kinds of paint added")  # fmt: skip
-        lines: list[tuple[str, ...]] = [("kinds", "value", "chroma", "hue", "add")]
-        lines += [(str(len(one.parts)), *_offs(one), _added(one)) for one in others]
-        page.table(lines, right="0123")
+        page.table(_KINDS, others)
         page.line("  Off in value and chroma (Munsell) and in hue (CIEDE2000).", hang=2)
     show_care(page, made.mixture)
 
@@ -169,11 +245,6 @@ def _pile(made: Adjustment) -> str:
     return f"To {parts} of the pile, {made.times} times the mix as given:"
 
 
-def _offs(made: Adjustment) -> tuple[str, ...]:
-    value, chroma, hue = made.off + 0.0
-    return f"{value:+.2f}", f"{chroma:+.2f}", f"{hue:+.1f}"
-
-
 def _added(made: Adjustment) -> str:
     if not made.parts:
         return "the mix as it is"
@@ -181,76 +252,10 @@ def _added(made: Adjustment) -> str:
     return added if made.times == 1 else f"{added} to {made.times} times the mix"
 
 
-# --- for a program ------------------------------------------------------------------------------
-
-_COLUMNS = (
-    "step", "paint", "parts", "mix", "value", "chroma", "munsell", "L", "a", "b", "C", "h", "hex",
-    "in_gamut",
-)  # fmt: skip
-
-
-def _rows(made: Adjustment) -> Iterator[list[object]]:
-    """Return the rows of the CSV: the pile, then one an addition."""
-    for i, (id, parts, mixture) in enumerate(_stages(made)):
-        _, value, chroma = lab_to_munsell(mixture.lab, mixture.view)
-        yield [
-            i, id or "the pile", number(parts), str(mixture), number(value), number(chroma),
-            mixture.munsell, *numbers(mixture.lab), *numbers(mixture.lch[1:]), mixture.hex,
-            mixture.in_gamut,
-        ]  # fmt: skip
-
-
-def as_json(made: Adjustment, palette: str) -> dict[str, Any]:
-    """Return an adjustment for JSON."""
-    view, goal, fresh = made.start.view, made.goal, made.fresh_recipe
-    return {
-        "mix": made.start.parts,
-        "palette": palette,
-        "light": view.light,
-        "observer": view.observer,
-        "start": _colour(made.start),
-        "goal": {
-            "words": list(goal.words),
-            "munsell": write_munsell(goal.munsell),
-            "value": number(goal.munsell[1]),
-            "chroma": number(goal.munsell[2]),
-            "lab": numbers(goal.lab),
-            "lch": numbers(lab_to_lch(goal.lab)),
-            "hex": lab_to_hex(goal.lab, view),
-        },
-        "within": {"value": made.within.value, "chroma": made.within.chroma,
-                   "hue": made.within.hue},
-        "reached": made.within_tolerance,
-        **_result(made),
-        "steps": [
-            {"paint": a.paint.id, "parts": a.parts, "effect": list(a.effect), **_colour(a.mixture)}
-            for a in made.additions
-        ],
-        "said": in_words(made),
-        "beyond": number(made.beyond) if made.beyond is not None else None,
-        "afresh": fresh.recipe.parts if fresh and fresh.in_reach else None,
-        "by_kinds": [{"reached": one.within_tolerance, **_result(one)} for one in made.by_kinds],
-    }  # fmt: skip
-
-
-def _result(made: Adjustment) -> dict[str, Any]:
-    value, chroma, hue = made.off
-    return {
-        "times": made.times,
-        "pile": made.pile.parts,
-        "added": made.parts,
-        "share": number(made.share),
-        "result": {"parts": made.mixture.parts, **_colour(made.mixture)},
-        "off": {"value": number(value), "chroma": number(chroma), "hue": number(hue),
-                "degrees": number(made.turn)},
-        "miss": number(made.miss),
-    }  # fmt: skip
-
-
-def _colour(mixture: Mixture) -> dict[str, Any]:
-    _, value, chroma = lab_to_munsell(mixture.lab, mixture.view)
-    return {
-        "munsell": mixture.munsell, "value": number(value), "chroma": number(chroma),
-        "lab": numbers(mixture.lab), "lch": numbers(mixture.lch), "hex": mixture.hex,
-        "in_gamut": mixture.in_gamut,
-    }  # fmt: skip
+_KINDS = (
+    Field("", get=lambda one: len(one.parts), heading="kinds", right=True),
+    Field("", get=lambda one: one.off[0], heading="value", text="+.2f", right=True),
+    Field("", get=lambda one: one.off[1], heading="chroma", text="+.2f", right=True),
+    Field("", get=lambda one: one.off[2], heading="hue", text="+.1f", right=True),
+    Field("", get=_added, heading="add"),
+)

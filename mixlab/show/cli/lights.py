@@ -1,29 +1,127 @@
 """``mixlab lights``: mixes under other lights."""
 
 
-from collections.abc import Iterator
-from typing import Annotated, Any
+from collections.abc import Callable, Iterator
+from functools import partial
+from typing import Annotated, Any, NamedTuple
 
 import typer
 
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.spaces import lab_to_hex, viewing
+from mixlab.colour.spaces import PLACES, viewing
 from mixlab.errors import LightError
-from mixlab.files import csv_text, write_whole
-from mixlab.mixing.constancy import PARTS, PLACES, STRAINED, Constancy, Pair, constancy, light_of
+from mixlab.mixing.constancy import PARTS, STRAINED, Constancy, Pair, constancy
 from mixlab.mixing.ladders import EVEN, ladder
 from mixlab.mixing.recipes import find_recipe
-from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import read_table
+from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import Page, number, numbers, print_json
 from mixlab.show.plots import style
+from mixlab.show.report import (
+    Field,
+    Getter,
+    Output,
+    Page,
+    Report,
+    amount,
+    numbers,
+    rows,
+    show,
+    text,
+    truth,
+)
 from mixlab.targets.one import from_text
 
 MATCH = 5.0
 """Two mixes that are nearer than this under the reference light are called a match [CIEDE2000]."""
 
 _PARTED = 1.0  # CIEDE2000 from which a match is said to part
+
+
+class _Seen(NamedTuple):
+    """A mix under a light: n counts the lights, i the mixes; n = -1 is what it was mixed for."""
+
+    told: Constancy
+    names: list[str]
+    n: int
+    i: int
+
+    @property
+    def light(self) -> tuple[str, str]:
+        """The light as it was asked for, and its CIE name."""
+        told = self.told
+        if self.n < 0:
+            return told.reference.light, told.reference.light
+        return self.names[self.n], told.lights[self.n].light
+
+    @property
+    def colour(self) -> fields.Colour:
+        """The colour after adaptation, told under the light that it was mixed for."""
+        labs = self.told.home if self.n < 0 else self.told.lab[self.n]
+        return fields.Colour(labs[self.i], self.told.reference)
+
+    def of(self, values: Any) -> Any:
+        """Return what stands in (n, m, ..) for it; None under the light it was mixed for."""
+        return None if self.n < 0 else values[self.n][self.i]
+
+
+_SEEN = (
+    text("name", "the light as it was asked for", lambda seen: seen.light[0]),
+    text("under", "its CIE name", lambda seen: seen.light[1]),
+    *fields.colour(lambda seen: seen.colour),
+    amount("inconstancy", "CIEDE2000", "how far the mix shifts after adaptation",
+           lambda seen: seen.of(seen.told.inconstancy)),
+    numbers("shift", "CIEDE2000", "its parts: value, chroma, hue",
+            lambda seen: seen.of(seen.told.shift),
+            columns=("shift_value", "shift_chroma", "shift_hue")),
+    text("part", "the part that moves most; null where none is seen to",
+         lambda seen: seen.of(seen.told.part) or None),
+    truth("keeps_relations", "to every other mix, in value order and difference",
+          lambda seen: seen.of(seen.told.keeps)),
+)  # fmt: skip
+
+
+def _under(row: tuple[Constancy, list[str], int]) -> list[_Seen]:
+    told, names, i = row
+    return [_Seen(told, names, n, i) for n in range(len(names))]
+
+
+def _each(found: tuple[Constancy, list[str]]) -> Iterator[tuple[Constancy, list[str], int]]:
+    return ((*found, i) for i in range(len(found[0].mixtures)))
+
+
+OUTPUT = Output(
+    "lights",
+    (
+        rows("mixes",
+             (*fields.mixture(lambda row: row[0].mixtures[row[2]]),
+              *fields.colour(lambda row: row[0].mixtures[row[2]]),
+              rows("seen", _SEEN, "the mix under each light", _under)),
+             "the mixes, in the order given", _each),
+        numbers("most_constant_first", "", "mixes, counted from 0", lambda found: found[0].order),
+        rows("parted",
+             (text("name", "the light as it was asked for", lambda row: row[0]),
+              amount("mix_number", "", "counted from 0", lambda row: row[1]),
+              numbers("from", "", "mixes, counted from 0", lambda row: row[2])),
+             "under which light which mix loses its relation to which",
+             lambda found: [(name, i, others) for n, name in enumerate(found[1])
+                            for i, others in found[0].parted(n)]),
+        rows("pairs",
+             (numbers("mix_numbers", "", "the two, counted from 0",
+                      lambda pair: (pair.one, pair.other)),
+              amount("before", "CIEDE2000", "between them under the light they were mixed for"),
+              numbers("after", "CIEDE2000", "under each light, in the order given"),
+              numbers("metamerism", "CIEDE2000", "special metamerism index under each light"),
+              Field("value_order_turns", "truths", "under each light, in the order given",
+                    get=lambda pair: pair.swapped)),
+             "every two mixes, those that part most first", lambda found: found[0].pairs),
+    ),
+    csv=rows("rows",
+             (*fields.mixture(lambda seen: seen.told.mixtures[seen.i]), *_SEEN),
+             "a row a mix and light, the one that it was mixed for first",
+             lambda found: [_Seen(told, names, n, i) for told, names, i in _each(found)
+                            for n in range(-1, len(names))]),
+)  # fmt: skip
 
 
 def lights(
@@ -43,7 +141,7 @@ def lights(
     even: options.Even = EVEN[2],
     under: Annotated[
         str, typer.Option(help=f"Places or CIE lights. Places: {', '.join(PLACES)}.")
-    ] = "north-shade,noon,tungsten,gallery-led",
+    ] = "north-shade,sunlight,tungsten,gallery-led",
     palette: options.AtHand = None,
     tolerance: options.Tolerance = TOLERANCE,
     table: options.Table = None,
@@ -61,7 +159,7 @@ def lights(
     if plot is not None:
         style.checked(plot)
     reference, known = viewing(light, observer), read_table(table)
-    seen = [light_of(name, observer) for name in under.split(",")]
+    seen = [viewing(name, observer) for name in under.split(",")]
     if (match is None) == (not mixes):
         raise LightError("give mixes, each in quotation marks, or --match COLOUR")
     if toward is not None and (mixes is None or len(mixes) != 1):
@@ -85,35 +183,31 @@ def lights(
         from mixlab.show.plots import constancy as pictures
 
         style.save(pictures.under_lights(told, names), plot)
-    if csv is not None:
-        write_whole(csv, csv_text(_COLUMNS, _rows(told)))
-    if json:
-        print_json(as_json(told, names))
-    else:
-        show(Page(), told, names)
+    show(Report(OUTPUT, (told, names), _tell, reference), json, csv)
 
 
-def show(page: Page, told: Constancy, names: list[str]) -> None:
-    """Print mixes under lights, and the pairs that part."""
+def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:
+    told, names = found
     view = told.reference
     page.entry("Mixed for", f"{view.light}, {view.observer} degree observer")
     page.entry("Seen under", ", ".join(
         name if name.upper() == light.light.upper() else f"{name} ({light.light})"
         for name, light in zip(names, told.lights, strict=True)
     ))  # fmt: skip
-    page.head("How far each mix shifts, an eye at home in the light [CIEDE2000]")
-    rows = [("", *names, "mix")]
-    hexes: list[str | None] = [None]
-    for i in told.order:
-        shifts = (f"{shift:.1f}" for shift in told.inconstancy[:, i])
-        rows.append((f"{i + 1}.", *shifts, str(told.mixtures[i])))
-        hexes.append(lab_to_hex(told.home[i], view))
-    page.table(rows, right="".join(map(str, range(len(names) + 1))), hexes=hexes)
+    home = [fields.Colour(lab, view).hex for lab in told.home]
+    page.head("How far each mix shifts after adaptation to the light [CIEDE2000]")
+    page.table(
+        [_cell("", lambda i: f"{i + 1}."),
+         *_cells(names, lambda n, i: f"{told.inconstancy[n, i]:.1f}"),
+         _cell("mix", lambda i: str(told.mixtures[i]), right=False)],
+        told.order, hexes=[home[i] for i in told.order],
+    )  # fmt: skip
     page.head("Which part moves most: value, chroma or hue [CIEDE2000]")
-    rows = [("", *names)]
-    for i in range(len(told.mixtures)):
-        rows.append((f"{i + 1}.", *(_moved(told, n, i) for n in range(len(names)))))
-    page.table(rows)
+    page.table(
+        [_cell("", lambda i: f"{i + 1}."),
+         *_cells(names, lambda n, i: _moved(told, n, i), right=False)],
+        range(len(told.mixtures)),
+    )  # fmt: skip
     if not told.pairs:
         return
     page.head("Which keep their relations")
@@ -125,21 +219,29 @@ def show(page: Page, told: Constancy, names: list[str]) -> None:
         page.entry(f"  {name}", "; ".join(said) or "all", indent=4 + max(map(len, names)))
     page.line(f"  Kept: the order of value, and what lies between two to {STRAINED:g} CIEDE2000.",
               hang=2)  # fmt: skip
+    pair = _cell("pair", lambda pair: f"{pair.one + 1} and {pair.other + 1}", right=False)
     page.head("What lies between two of them [CIEDE2000]")
-    rows = [("pair", view.light, *names, "")]
-    for pair in told.pairs[:12]:
-        after = (f"{d:.1f}" for d in pair.after)
-        rows.append((f"{pair.one + 1} and {pair.other + 1}", f"{pair.before:.1f}", *after,
-                     _verdict(pair)))  # fmt: skip
-    page.table(rows, right="".join(map(str, range(1, len(names) + 2))))
-    matches = [pair for pair in told.pairs if pair.before < MATCH][:12]
-    if matches:
+    page.table(
+        [pair, _cell(view.light, lambda pair: f"{pair.before:.1f}"),
+         *_cells(names, lambda n, pair: f"{pair.after[n]:.1f}"),
+         _cell("", _verdict, right=False)],
+        told.pairs[:12],
+    )  # fmt: skip
+    if matches := [pair for pair in told.pairs if pair.before < MATCH][:12]:
         page.head("Metameric pairs: special metamerism index [CIEDE2000]")
-        rows = [("pair", *names)]
-        rows += [
-            (f"{p.one + 1} and {p.other + 1}", *(f"{m:.1f}" for m in p.metamerism)) for p in matches
-        ]
-        page.table(rows, right="".join(map(str, range(1, len(names) + 1))))
+        page.table(
+            [pair, *_cells(names, lambda n, pair: f"{pair.metamerism[n]:.1f}")], matches
+        )
+
+
+def _cell(heading: str, get: Getter, right: bool = True) -> Field:
+    """Return a column of text alone."""
+    return Field("", get=get, heading=heading, right=right)
+
+
+def _cells(names: list[str], get: Callable[[int, Any], str], right: bool = True) -> list[Field]:
+    """Return a column of text alone for each light."""
+    return [_cell(name, partial(get, n), right) for n, name in enumerate(names)]
 
 
 def _moved(told: Constancy, n: int, i: int) -> str:
@@ -151,65 +253,5 @@ def _verdict(pair: Pair) -> str:
     if pair.swapped.any():
         return "value order turns"
     if pair.before < MATCH and pair.strain >= _PARTED:
-        return "a match that parts"
+        return "match parts"
     return "parts" if pair.strain >= STRAINED else "holds"
-
-
-_COLUMNS = (
-    "mix", "light", "value", "L", "a", "b", "inconstancy", "shift_value", "shift_chroma",
-    "shift_hue", "keeps_relations",
-)  # fmt: skip
-
-
-def _rows(told: Constancy) -> Iterator[list[object]]:
-    for i, mixture in enumerate(told.mixtures):
-        yield [str(mixture), told.reference.light, number(told.value[0, i]),
-               *numbers(told.home[i]), 0.0, 0.0, 0.0, 0.0, True]  # fmt: skip
-        for n, light in enumerate(told.lights):
-            yield [str(mixture), light.light, number(told.value[n + 1, i]),
-                   *numbers(told.lab[n, i]), number(told.inconstancy[n, i]),
-                   *numbers(told.shift[n, i]), bool(told.keeps[n, i])]  # fmt: skip
-
-
-def as_json(told: Constancy, names: list[str]) -> dict[str, Any]:
-    """Return mixes under lights for JSON."""
-
-    def mix(i: int, mixture: Mixture) -> dict[str, Any]:
-        return {
-            "parts": mixture.parts,
-            "lab": numbers(told.home[i]),
-            "value": number(told.value[0, i]),
-            "under": {
-                name: {
-                    "lab": numbers(told.lab[n, i]),
-                    "value": number(told.value[n + 1, i]),
-                    "inconstancy": number(told.inconstancy[n, i]),
-                    "shift": dict(zip(PARTS, numbers(told.shift[n, i]), strict=True)),
-                    "part": told.part[n][i] or None,
-                    "keeps_relations": bool(told.keeps[n, i]),
-                }
-                for n, name in enumerate(names)
-            },
-        }  # fmt: skip
-
-    return {
-        "reference": told.reference.light,
-        "observer": told.reference.observer,
-        "lights": {name: light.light for name, light in zip(names, told.lights, strict=True)},
-        "mixes": [mix(i, mixture) for i, mixture in enumerate(told.mixtures)],
-        "most_constant_first": told.order,
-        "parted": {
-            name: [{"mix": i, "from": others} for i, others in told.parted(n)]
-            for n, name in enumerate(names)
-        },
-        "pairs": [
-            {
-                "mixes": [pair.one, pair.other],
-                "before": number(pair.before),
-                "after": numbers(pair.after),
-                "metamerism": numbers(pair.metamerism),
-                "value_order_turns": [bool(s) for s in pair.swapped],
-            }
-            for pair in told.pairs
-        ],
-    }

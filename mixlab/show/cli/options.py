@@ -8,14 +8,14 @@ from typing import Annotated, Any
 
 import typer
 
-from mixlab.colour.spaces import Viewing
+from mixlab.colour.spaces import PLACES, Viewing
 from mixlab.errors import MixlabError
 from mixlab.files import bundled, writable
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable, palette_names, read_palette, read_table
 
 DEFAULT_PALETTE = "studio"
-WRITTEN = ("out", "csv", "plot", "preview", "recipes", "miss")
+WRITTEN = ("out", "csv", "plot", "preview")
 """Options, of any command, that name a file to write."""
 
 READ = (
@@ -92,7 +92,10 @@ def tubes_at_hand(
 
 
 Light = Annotated[
-    str, typer.Option(help="CIE light: D65, D50, D75, A, C, FL2, FL11, LED-B1 .. LED-V2.")
+    str,
+    typer.Option(
+        help=f"CIE light: D65, D50, D75, A, C, FL2, FL11, LED-B1 .. LED-V2; or {', '.join(PLACES)}."
+    ),
 ]
 Observer = Annotated[str, typer.Option(help="CIE observer, 2 or 10 degrees.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]

@@ -45,6 +45,8 @@ class Page(report.Page):
 
     def fold(self, text: str, hang: int = 0) -> str:
         """Return text folded to the width, its later lines indented by `hang`."""
+        longest = max(map(len, text.split()), default=0)
+        hang = min(hang, max(2, self.width - longest))
         return "\n".join(
             textwrap.wrap(
                 text, self.width, subsequent_indent=" " * hang,

@@ -1,25 +1,150 @@
 """``mixlab photo``: a whole photo as a palette gives it, and the recipes of its main colours."""
 
 
-from typing import Annotated, Any
+from typing import Annotated, NamedTuple
 
 import typer
 
 from mixlab.arrays import percent
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import lab_to_hex, lab_to_munsell, viewing
+from mixlab.colour.spaces import viewing
 from mixlab.errors import TargetError
-from mixlab.files import csv_text, write_whole
 from mixlab.mixing.answers import FINEST
+from mixlab.paint.mixtures import Mixture
 from mixlab.plan.main_colours import MainColours, checked, main_colours
 from mixlab.plan.rendering import MOST_PIXELS, Rendering, grey_of, render
+from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.mix import show_care
-from mixlab.show.cli.page import Page, bar, counted, number, numbers, print_json
+from mixlab.show.cli.page import bar, counted
 from mixlab.show.plots import style
+from mixlab.show.report import (
+    Field,
+    Output,
+    Page,
+    Report,
+    amount,
+    by_name,
+    group,
+    rows,
+    show,
+    text,
+    texts,
+)
 from mixlab.targets.photo_files import checked_picture, read_photo, write_picture
 from mixlab.targets.photos import GREY_CARD
+
+
+class _Main(NamedTuple):
+    """One of the main colours."""
+
+    main: MainColours
+    i: int
+
+    @property
+    def recipe(self) -> Mixture:
+        """What mixes it."""
+        return self.main.recipes[self.i]
+
+    @property
+    def colour(self) -> fields.Colour:
+        """The colour itself."""
+        return fields.Colour(self.main.lab[self.i], self.recipe.view)
+
+    @property
+    def marked(self) -> str:
+        """Its miss, and a mark of what is to be said of it."""
+        main, i = self
+        if not main.in_reach[i]:
+            mark = "-"
+        elif main.miss[i] > main.tolerance:
+            mark = "+"
+        else:
+            mark = "*" if main.finer[i] else " "
+        return f"{main.miss[i]:.1f}{mark}"
+
+
+class _Found(NamedTuple):
+    """What a palette makes of a picture, its main colours, and the files that were written."""
+
+    made: Rendering
+    main: MainColours
+    written: list[tuple[str, str, str]]
+
+    @property
+    def colours(self) -> list[_Main]:
+        """The main colours, one by one."""
+        return [_Main(self.main, i) for i in range(len(self.main))]
+
+
+_COLOURS = fields.colour(lambda one: one.colour)
+_AREA = fields.SHARE.but(meaning="of the area", get=lambda one: one.main.share[one.i])
+MAIN = rows(
+    "main_colours",
+    (
+        _AREA,
+        *_COLOURS,
+        group(
+            "recipe",
+            (
+                *fields.mixture(lambda one: one.recipe),
+                fields.TUBES.but(get=lambda one: len(one.recipe.paints)),
+                fields.MISS.but(get=lambda one: one.main.miss[one.i]),
+                *fields.colour(lambda one: one.recipe),
+            ),
+            "what mixes it",
+            lambda one: one,
+        ),
+        amount("least_miss", "CIEDE2000", "of the nearest mix that exists, if parts need not be "
+               "whole", lambda one: one.main.least[one.i]),
+        fields.IN_REACH.but(get=lambda one: one.main.in_reach[one.i]),
+    ),
+    "the main colours, the largest area first",
+    lambda found: found.colours,
+)  # fmt: skip
+
+OUTPUT = Output(
+    "photo",
+    (
+        group(
+            "photo",
+            (text("file", "name of the file", lambda made: made.photo.path),
+             amount("width", "pixels", "of the picture", lambda made: made.photo.width),
+             amount("height", "pixels", "of the picture", lambda made: made.photo.height),
+             fields.NOTES.but(get=lambda made: _notes(made))),
+            "the picture",
+            lambda found: found.made,
+        ),
+        *(field.of(lambda found: found.made) for field in (
+            fields.PALETTE.but(get=lambda made: made.palette.name),
+            texts("paints", "ids of the paints", lambda made: made.palette.ids),
+            fields.TOLERANCE,
+            amount("distinct_colours", "", "how many the picture has", lambda made: len(made.lab)),
+            amount("mean_miss", "CIEDE2000", "of the picture, by area"),
+            group(
+                "beyond_reach",
+                (fields.SHARE.but(meaning="of the area", get=lambda made: made.out_of_reach),
+                 by_name("by_direction", "0..1", "share of the area by what it is most",
+                         lambda made: made.by_direction, digits=6)),
+                "what no mix comes within the tolerance of",
+                lambda made: made,
+            ),
+            amount("beyond_srgb", "0..1", "share of the area whose mix sRGB does not show",
+                   lambda made: made.replaced, digits=6),
+            amount("not_opaque", "pixels", "left out", lambda made: made.colours.left_out),
+        )),
+        MAIN,
+    ),
+    csv=MAIN,
+)  # fmt: skip
+
+_TABLE = (
+    _AREA.shown("area", ".1%"),
+    fields.one(_COLOURS, "munsell").shown("wanted"),
+    fields.one(_COLOURS, "hex").shown(spare=True),
+    Field("", get=lambda one: one.marked, heading="miss", right=True),
+    Field("", get=lambda one: one.recipe, heading="recipe", text=str),
+)
 
 
 def photo(
@@ -28,16 +153,6 @@ def photo(
     preview: Annotated[
         str | None,
         typer.Option(metavar="FILE", help="Write the palette's version of the picture, a PNG."),
-    ] = None,
-    recipes: Annotated[
-        str | None,
-        typer.Option(
-            metavar="FILE", callback=options.placed, help="Write the main colours' recipes, a CSV."
-        ),
-    ] = None,
-    miss: Annotated[
-        str | None,
-        typer.Option(metavar="FILE", help="Draw the map of the miss to a .png or .svg file."),
     ] = None,
     colours: Annotated[int, typer.Option(help="Number of main colours, 1 to 64.")] = 12,
     grey: Annotated[
@@ -54,6 +169,16 @@ def photo(
     parts: options.Parts = 12,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    plot: Annotated[
+        str | None,
+        typer.Option(metavar="FILE", help="Draw the map of the miss to a .png or .svg file."),
+    ] = None,
+    csv: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE", callback=options.placed, help="Write the main colours' recipes, a CSV."
+        ),
+    ] = None,
     json: options.Json = False,
 ) -> None:
     """Show a photo as a palette gives it, and mix its main colours.
@@ -65,8 +190,8 @@ def photo(
         raise TargetError("--radius and --grey-reflectance need a place: --grey X,Y")
     if preview is not None:
         checked_picture(preview)
-    if miss is not None:
-        style.checked(miss)
+    if plot is not None:
+        style.checked(plot)
     at_hand = options.tubes_at_hand(palette, table)
     checked(at_hand, tolerance, tubes, parts, colours, view)
     taken = read_photo(file, MOST_PIXELS)
@@ -81,27 +206,18 @@ def photo(
     if preview is not None:
         write_picture(preview, made.pixels())
         written.append(("preview", preview, "sRGB, with its profile"))
-    if recipes is not None:
-        write_whole(recipes, csv_text(_HEADER, _rows(main)))
-        written.append(("recipes", recipes, "of the main colours"))
-    if miss is not None:
+    if csv is not None:
+        written.append(("recipes", csv, "of the main colours"))
+    if plot is not None:
         from mixlab.show.plots.photo import miss_map
 
-        style.save(miss_map(made), miss)
-        written.append(("map", miss, "of the miss"))
-    if json:
-        print_json(as_json(made, main))
-    else:
-        show(Page(), made, main, written)
+        style.save(miss_map(made), plot)
+        written.append(("map", plot, "of the miss"))
+    show(Report(OUTPUT, _Found(made, main, written), _tell, view), json, csv)
 
 
-# --- for a person -------------------------------------------------------------------------------
-
-
-def show(
-    page: Page, made: Rendering, main: MainColours, written: list[tuple[str, str, str]]
-) -> None:
-    """Print what a palette makes of a picture."""
+def _tell(page: Page, found: _Found) -> None:
+    made, main, written = found
     view, taken = made.view, made.photo
     page.entry("Photo", f"{taken.path}, {taken.width} x {taken.height} pixels")
     for note in _notes(made):
@@ -109,7 +225,7 @@ def show(
     page.entry("Palette", f"{made.palette.name}, {counted(len(made.palette), 'tube')}")
     for note in made.palette.table.notes:
         page.entry("", note)
-    page.entry("Light", f"{view.light}, {view.observer} degree observer")
+    page.light(view)
 
     page.head("As this palette gives it")
     page.line(
@@ -120,16 +236,8 @@ def show(
     page.line(f"  {_reach(made)}", hang=2)
 
     page.head("Main colours")
-    rows = [("area", "wanted", "", "miss", "recipe")]
-    hexes: list[str | None] = [None]
-    for i in range(len(main)):
-        hex = lab_to_hex(main.lab[i], view)
-        munsell = write_munsell(lab_to_munsell(main.lab[i], view))
-        rows.append(
-            (f"{main.share[i]:.1%}", munsell, hex, _miss(main, i), str(main.recipes[i]))
-        )
-        hexes.append(hex)
-    page.table(rows, right="03")
+    colours = found.colours
+    page.table(_TABLE, colours, hexes=[one.colour.hex for one in colours])
     if main.finer.any():
         page.line(f"  * in finer parts than {main.parts}: fewer do not come near enough.", hang=4)
     if (main.in_reach & (main.miss > main.tolerance)).any():
@@ -179,81 +287,3 @@ def _reach(made: Rendering) -> str:
 
 def _percent(share: float) -> str:
     return percent(share) if share >= 0.0005 else "less than 0.1%"
-
-
-def _miss(main: MainColours, i: int) -> str:
-    if not main.in_reach[i]:
-        mark = "-"
-    elif main.miss[i] > main.tolerance:
-        mark = "+"
-    else:
-        mark = "*" if main.finer[i] else " "
-    return f"{main.miss[i]:.1f}{mark}"
-
-
-# --- for a program ------------------------------------------------------------------------------
-
-_HEADER = (
-    "area_percent", "L", "a", "b", "munsell", "hex", "recipe", "tubes", "parts", "miss",
-    "least_miss", "within_reach", "recipe_L", "recipe_a", "recipe_b", "recipe_hex",
-)  # fmt: skip
-
-
-def _rows(main: MainColours) -> list[tuple[object, ...]]:
-    rows: list[tuple[object, ...]] = []
-    for colour in _colours_json(main):
-        lab, mix = colour["lab"], colour["recipe"]
-        rows.append((
-            number(100 * colour["share"], 3), *lab, colour["munsell"], colour["hex"], mix["text"],
-            mix["tubes"], sum(mix["parts"].values()), mix["miss"], colour["least_miss"],
-            "yes" if colour["within_reach"] else "no", *mix["lab"], mix["hex"],
-        ))  # fmt: skip
-    return rows
-
-
-def _colours_json(main: MainColours) -> list[dict[str, Any]]:
-    found = []
-    for i, (lab, mixture) in enumerate(zip(main.lab, main.recipes, strict=True)):
-        view = mixture.view
-        found.append({
-            "share": number(main.share[i], 6),
-            "lab": numbers(lab),
-            "munsell": write_munsell(lab_to_munsell(lab, view)),
-            "hex": lab_to_hex(lab, view),
-            "recipe": {
-                "text": str(mixture),
-                "parts": {id: round(n) for id, n in mixture.parts.items()},
-                "tubes": len(mixture.paints),
-                "miss": number(main.miss[i]),
-                "lab": numbers(mixture.lab),
-                "hex": mixture.hex,
-            },
-            "least_miss": number(main.least[i]),
-            "within_reach": bool(main.in_reach[i]),
-        })  # fmt: skip
-    return found
-
-
-def as_json(made: Rendering, main: MainColours) -> dict[str, Any]:
-    """Return what a palette makes of a picture for JSON."""
-    return {
-        "photo": {
-            "file": str(made.photo.path),
-            "width": made.photo.width,
-            "height": made.photo.height,
-            "notes": _notes(made),
-        },
-        "palette": made.palette.ids,
-        "light": made.view.light,
-        "observer": made.view.observer,
-        "tolerance": made.tolerance,
-        "colours": len(made.lab),
-        "mean_miss": number(made.mean_miss),
-        "out_of_reach": {
-            "share": number(made.out_of_reach, 6),
-            "by_direction": {word: number(s, 6) for word, s in made.by_direction.items()},
-        },
-        "beyond_srgb": number(made.replaced, 6),
-        "not_opaque": made.colours.left_out,
-        "main_colours": _colours_json(main),
-    }
