@@ -29,7 +29,7 @@ MIXES = [TABLE.mix(text) for text in ("1 PB29 + 2 PW6", "1 PB28 + 1 PW6", "1 bur
 def test_places_are_known_lights():
     assert set(PLACES.values()) <= set(lights())
     assert viewing("Tungsten").light == "A" and viewing("fl11", "10").light == "FL11"
-    with pytest.raises(LightError, match="no light named 'moon'; known lights: .*; or daylight, "):
+    with pytest.raises(LightError, match=r"no light named 'moon'; known lights: .*; or daylight, "):
         viewing("moon")
     with pytest.raises(LightError, match="no observer"):
         viewing("tungsten", "5")
