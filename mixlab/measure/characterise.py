@@ -124,7 +124,7 @@ def characterise(
     *,
     surface: Surface | None = None,
     known: PigmentTable | None = None,
-    hold: Sequence[str] | None = None,
+    fixed: Sequence[str] | None = None,
     leave_out: bool = True,
     beliefs: Beliefs = BELIEFS,
     progress: Callable[[float], None] | None = None,
@@ -137,7 +137,7 @@ def characterise(
     surface : Saunderson's constants; found with the curves unless stated
     known : a table whose paints are held as they are where the readings name them, by id or by
         Colour Index name, e.g. the white of a tint; its unit and its surface hold
-    hold : the paints of it that are held; all that the readings name unless given
+    fixed : the paints of it that are kept as they are; all that the readings name unless given
     leave_out : whether each drawdown is left out in turn, to tell how well the others predict it
     beliefs : what is thought of paint beforehand
     progress : told the share of the work that is done, 0..1, now and then
@@ -149,20 +149,20 @@ def characterise(
     from mixlab.arrays import one_thread
 
     with one_thread():
-        return _characterise(readings, surface, _held(readings, known, hold), leave_out, beliefs,
+        return _characterise(readings, surface, _held(readings, known, fixed), leave_out, beliefs,
                              progress or _silent)  # fmt: skip
 
 
 def _held(
-    readings: Readings, known: PigmentTable | None, hold: Sequence[str] | None
+    readings: Readings, known: PigmentTable | None, fixed: Sequence[str] | None
 ) -> dict[str, Paint]:
     """Return the paints of a table that are held, by what the readings call them."""
     if known is None:
         return {}
     ids = dict.fromkeys(id for reading in readings.readings for id in reading.parts)
     held = {id: known[id] for id in ids if id in known}
-    if hold is not None:
-        wanted = {known[name].id for name in hold}
+    if fixed is not None:
+        wanted = {known[name].id for name in fixed}
         held = {id: paint for id, paint in held.items() if paint.id in wanted}
     if not held:
         raise ReadingError(
@@ -172,7 +172,7 @@ def _held(
     if len(held) == len(ids):
         raise ReadingError(
             f"{readings.path}: every paint of it is in {known.path} and held as it is there, so "
-            "there is none to find; say which to hold (--hold), or give your own another name"
+            "there is none to find; say which are known (--fixed), or give your own another name"
         )
     return held
 

@@ -557,7 +557,7 @@ def test_an_index_name_that_cannot_be_right_is_doubted(files):
         ('kiln-blue = "PB29"', "kiln-blue = 29", ["kiln-blue", "Colour Index"]),
         ('kiln-blue = "PB29"', 'kiln-red = "PB29"', ["no paint 'kiln-blue'", "near names"]),
         ('soot = "PBk9"', 'soot = "PBk9"\nash = ""', ["tube ash is in no swatch"]),
-        ('"1 kiln-blue" = [[', '"kiln-blue" = [[', ["'kiln-blue'", "parts, a space"]),
+        ('"1 kiln-blue" = [[', '"1 + kiln-blue" = [[', ["'1 + kiln-blue'", "parts, a space"]),
         ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = [102]', ["a place is [x, y]"]),
         ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = []', ["1 kiln-blue", "has no place"]),
         ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = "here"', ["a place is [x, y]"]),

@@ -242,11 +242,11 @@ def test_paints_of_a_table_are_held_by_id_or_index_name_and_named(monkeypatch):
     found = characterise(readings, known=known, leave_out=False)
     assert [paint.id for paint in found.paints] == ["titanium-white", "kiln-blue", "bone-black"]
     assert "held as the table has them: PW6, its titanium-white, bone-black" in found.notes
-    only = characterise(readings, known=known, hold=["PW6"], leave_out=False)
+    only = characterise(readings, known=known, fixed=["PW6"], leave_out=False)
     assert "held as the table has them: PW6, its titanium-white" in only.notes
     assert only.paints[2].source.startswith("readings")
     with pytest.raises(MixlabError, match="no paint"):
-        characterise(readings, known=known, hold=["mud"])
+        characterise(readings, known=known, fixed=["mud"])
 
 
 def test_progress_is_told():
@@ -417,8 +417,9 @@ def test_characterise_and_predict(run, file, tmp_path):
     ran = run("characterise", readings, "--out", out, "--json", "--csv", rows)
     assert ran.status == 0, ran.err
     told = json.loads(ran.out)
-    assert told["left_out"]["count"] == len(LADDERS) == len(rows.read_text().splitlines()) - 1
-    assert told["fit"]["mean"] < 0.2
+    count = len(rows.read_text().splitlines()) - 1
+    assert told["cross_validated"]["count"] == len(LADDERS) == count
+    assert told["misses"]["mean"] < 0.2
     table = mixlab.read_table(out)
     assert table.ids == list(TRUE)
     assert table["kiln-blue"].uncertainty == pytest.approx(
@@ -457,7 +458,7 @@ def test_only_some_paints_of_a_table_are_held(run, file, tmp_path):
     readings = file(drawn(LADDERS))
     words = ["characterise", readings, "--table", known, "--out", out, "--quick"]
     assert "held as the table has them: yard-white, soot" in " ".join(run(*words).out.split())
-    some = run(*words, "--hold", "yard-white")
+    some = run(*words, "--fixed", "yard-white")
     assert "has them: yard-white" in " ".join(some.out.split()) and "white, soot" not in some.out
     assert mixlab.read_table(out)["soot"].source.startswith("readings")
 
@@ -479,7 +480,7 @@ def test_pages_for_a_person(run, file, tmp_path):
     [
         (["{readings}", "--k1", "0.04"], "--k1 and --k2 go together"),
         (["{readings}", "--dark-loss", "1"], "beside --k1 and --k2"),
-        (["{readings}", "--hold", "soot"], "--hold names paints of a table"),
+        (["{readings}", "--fixed", "soot"], "--fixed names paints of a table"),
         (["{readings}", "--tube", "soot"], "write an id and a name, as kiln-blue=PB29"),
         (["{readings}", "--tube", "mud=PB29"], "no paint 'mud' was read"),
         (["{readings}", "--tube", "yard-white=blue"], "'blue' is not a Colour Index name"),

@@ -1,11 +1,15 @@
 """How ``mixlab characterise`` shows the tubes of a photographed swatch card."""
 
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import lab_to_hex, lab_to_munsell, viewing
-from mixlab.show.cli.page import Page, counted, number, numbers, print_json
+from mixlab.show import fields
+from mixlab.show.cli.page import counted
+from mixlab.show.cli.paints import INDEX, UNCERTAINTY
+from mixlab.show.cli.predict import MIXTURE
+from mixlab.show.report import Output, Page, amount, numbers, rows, text
 
 if TYPE_CHECKING:
     from mixlab.measure.cards import CardFit
@@ -57,68 +61,83 @@ What each way tells of a tube, and what it cannot tell:
 _LEAST = 3  # swatches that agree least are shown
 
 
-def show(page: Page, card: "Card", fit: "CardFit", out: str) -> None:
-    """Print what a card told, and where the table is."""
+UNCERTAIN = UNCERTAINTY.but(get=lambda row: row[1].uncertainty[row[0].id])
+STARTED = text("started_from", "the paint of the table that it was started from",
+               lambda row: row[1].started[row[0].id])  # fmt: skip
+CROSS_VALIDATED = amount(
+    "cross_validated_miss", "CIEDE2000", "of the curves that were fitted to the others alone",
+    lambda one: one.left_out,
+)  # fmt: skip
+OUTPUT = Output(
+    "characterise",
+    (
+        text("file", "the card", lambda made: made[0].path),
+        text("out", "file of the table that was written", lambda made: made[2]),
+        amount("light_ratio", "", "greatest light on the card over the least, by its references",
+               lambda made: made[0].light),
+        amount("sheen", "0..1", "share of the surface's reflection that the camera saw",
+               lambda made: made[1].sheen),
+        fields.NOTES.of(lambda made: made[1]),
+        rows(
+            "paints",
+            (
+                text("id", "id of the paint", lambda row: row[0].id),
+                INDEX.of(lambda row: row[0]),
+                *fields.colour(lambda row: fields.Colour(row[0].lab, viewing())),
+                UNCERTAIN,
+                STARTED,
+            ),
+            "its paints, each with its masstone",
+            lambda made: [(paint, made[1]) for paint in made[1].paints],
+        ),
+        rows(
+            "swatches",
+            (
+                MIXTURE.of(lambda one: one.swatch),
+                numbers("at", "pixels", "where it lies on the picture", lambda one: one.swatch.at),
+                *fields.colour(lambda one: fields.Colour(one.swatch.lab, viewing())),
+                fields.MISS.but(meaning="from the swatch to the curves that were fitted"),
+                CROSS_VALIDATED,
+            ),
+            "how each swatch agrees",
+            lambda made: made[1].swatches,
+        ),
+    ),
+)  # fmt: skip
+
+_ROWS = (
+    text("", "").shown("tube", get=lambda row: row[0].id),
+    INDEX.shown("index", lambda names: " ".join(names) or "-",
+                get=lambda row: row[0].colour_index),
+    text("", "").shown("masstone", get=lambda row: write_munsell(
+        lab_to_munsell(row[0].lab, viewing()), decimals=0)),
+    UNCERTAIN.shown("error", ".1f"),
+    STARTED.shown("started from"),
+)  # fmt: skip
+_SWATCHES = (
+    MIXTURE.of(lambda one: one.swatch).shown(),
+    fields.MISS.shown("", lambda miss: f"{miss:.1f} off", right=False),
+    CROSS_VALIDATED.shown("", lambda miss: f"{miss:.1f} by the others alone", right=False),
+)
+
+
+def tell(page: Page, made: "tuple[Card, CardFit, str]") -> None:
+    """Lay out what a card told, and where the table is."""
+    card, fit, out = made
     tubes, swatches = counted(len(card.tubes), "tube"), counted(len(card.swatches), "swatch", "es")
     page.entry("Card", f"{card.path}: {tubes} in {swatches}")
     for note in fit.notes:
         page.entry("", note)
+    page.light(viewing())
     page.head("Tubes")
-    rows = [("tube", "index", "masstone", "error", "started from")]
-    hexes: list[str | None] = [None]
-    for paint in fit.paints:
-        munsell = write_munsell(lab_to_munsell(paint.lab, viewing()), decimals=0)
-        error = f"{fit.uncertainty[paint.id]:.1f}"
-        index = " ".join(paint.colour_index) or "-"
-        rows.append((paint.id, index, munsell, error, fit.started[paint.id]))
-        hexes.append(lab_to_hex(paint.lab, viewing()))
-    page.table(rows, right="3", hexes=hexes)
+    page.table(_ROWS, [(paint, fit) for paint in fit.paints],
+               hexes=[lab_to_hex(paint.lab, viewing()) for paint in fit.paints])  # fmt: skip
     page.line(
         "  Error: the likely CIEDE2000 of a prediction with the tube. Three numbers a swatch leave "
         "much of a curve to what is known of other paints.",
         hang=2,
     )
     page.head("Swatches that agree least")
-    least = sorted(fit.swatches, key=lambda one: -one.strange)[:_LEAST]
-    page.table([
-        (one.swatch.mixture, f"{one.miss:.1f} off", f"{one.left_out:.1f} by the others alone")
-        for one in least
-    ])  # fmt: skip
+    page.table(_SWATCHES, sorted(fit.swatches, key=lambda one: -one.strange)[:_LEAST])
     page.line()
     page.entry("Written", out)
-
-
-def show_json(card: "Card", fit: "CardFit", out: str) -> None:
-    """Print the same as one JSON object."""
-    print_json(as_json(card, fit, out))
-
-
-def as_json(card: "Card", fit: "CardFit", out: str) -> dict[str, Any]:
-    """Return what a card told, for JSON."""
-    return {
-        "card": str(card.path),
-        "out": out,
-        "light": number(card.light),
-        "sheen": number(fit.sheen),
-        "notes": list(fit.notes),
-        "paints": [
-            {
-                "id": paint.id,
-                "colour_index": list(paint.colour_index),
-                "lab": numbers(paint.lab),
-                "uncertainty": number(fit.uncertainty[paint.id]),
-                "started": fit.started[paint.id],
-            }
-            for paint in fit.paints
-        ],
-        "swatches": [
-            {
-                "mixture": one.swatch.mixture,
-                "at": list(one.swatch.at),
-                "lab": numbers(one.swatch.lab),
-                "miss": number(one.miss),
-                "left_out": number(one.left_out),
-            }
-            for one in fit.swatches
-        ],
-    }

@@ -11,11 +11,14 @@ import typer
 from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import CardError, ReadingError
-from mixlab.files import csv_text, write_whole
 from mixlab.paint.labels import checked, labelled
 from mixlab.paint.tables import read_table, write_table
+from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import Page, bar, counted, in_words, number, numbers, print_json, summary
+from mixlab.show.cli.page import bar, counted, in_words
+from mixlab.show.cli.paints import MASSTONE_MISS, TINT_MISS, UNCERTAINTY
+from mixlab.show.cli.predict import MIXTURE, SAMPLE, SURFACE, misses
+from mixlab.show.report import Output, Page, Report, amount, rows, show, text, truth
 
 _SHOWN = 6
 
@@ -36,6 +39,53 @@ and what that shows is the uncertainty stored with each paint; a drawdown that
 contradicts the others is named. The surface constants K1 and K2 are found
 with the curves unless they are stated.
 """
+
+
+PAINTS = (
+    text("id", "id of the paint"),
+    *fields.colour(lambda paint: fields.Colour(paint.lab, viewing())),
+    UNCERTAINTY,
+    MASSTONE_MISS,
+    TINT_MISS,
+)
+CROSS_VALIDATED = amount(
+    "cross_validated_miss", "CIEDE2000", "of the curves that were fitted to the others alone",
+    lambda one: one.left_out,
+)  # fmt: skip
+DRAWDOWNS = rows(
+    "drawdowns",
+    (
+        SAMPLE,
+        MIXTURE,
+        SURFACE,
+        fields.MISS.but(meaning="from the reading to the curves that were fitted"),
+        CROSS_VALIDATED,
+        truth("predictable", "whether the others hold each of its paints at least twice",
+              lambda one: one.told),
+        truth("contradicts", "whether it contradicts the others, or theory",
+              lambda one: one.strange),
+    ),
+    "how each agrees",
+    lambda made: made[0].drawdowns,
+)
+OUTPUT = Output(
+    "characterise",
+    (
+        text("file", "the readings", lambda made: made[1]),
+        text("out", "file of the table that was written", lambda made: made[2]),
+        amount("k1", "0..1", "Saunderson K1, of the surface", lambda made: made[0].surface.outside),
+        amount("k2", "0..1", "Saunderson K2, of the surface", lambda made: made[0].surface.inside),
+        amount("dark_loss", "", "what dark layers lose beside the theory of two fluxes",
+               lambda made: made[0].surface.dark_loss),
+        misses("misses", "of all drawdowns", lambda made: made[0].misses),
+        misses("cross_validated", "of drawdowns that were left out of the fit",
+               lambda made: made[0].left_out),
+        fields.NOTES.of(lambda made: made[0]),
+        rows("paints", PAINTS, "its paints, each with its masstone", lambda made: made[0].paints),
+        DRAWDOWNS,
+    ),
+    csv=DRAWDOWNS,
+)  # fmt: skip
 
 
 def characterise(
@@ -59,15 +109,15 @@ def characterise(
     table: Annotated[
         str | None,
         typer.Option(
-            help="Pigment table whose paints hold as they are where the readings name them; for a "
-            "card, whose paints it starts from (the bundled one)."
+            help="Pigment table whose paints are kept as they are where the readings name them; "
+            "for a card, whose paints it starts from (the bundled one)."
         ),
     ] = None,
-    hold: Annotated[
+    fixed: Annotated[
         list[str] | None,
         typer.Option(
             metavar="PAINT",
-            help="Of --table: hold this one, and find the others; all that the readings name "
+            help="Of --table: this one is known, find the others; all that the readings name "
             "unless given.",
         ),
     ] = None,
@@ -104,9 +154,9 @@ def characterise(
     Every other command takes it with --table.
     """
     if readings.lower().endswith(".toml"):
-        if any((samples, hold, tube, k1 is not None, k2 is not None, dark_loss, csv, quick)):
+        if any((samples, fixed, tube, k1 is not None, k2 is not None, dark_loss, csv, quick)):
             raise ReadingError(
-                "--samples, --hold, --tube, --k1, --k2, --dark-loss, --quick and --csv are for "
+                "--samples, --fixed, --tube, --k1, --k2, --dark-loss, --quick and --csv are for "
                 "readings, and not for a card"
             )
         _card(readings, out, table, json)
@@ -130,23 +180,18 @@ def characterise(
     known = None if table is None else read_table(table)
     if known is not None and surface is not None:
         raise ReadingError("--table has surface constants of its own; leave out --k1 and --k2")
-    if hold and known is None:
-        raise ReadingError("--hold names paints of a table; give that with --table")
+    if fixed and known is None:
+        raise ReadingError("--fixed names paints of a table; give that with --table")
     read = read_readings(readings, samples)
     ids = dict.fromkeys(id for reading in read.readings for id in reading.parts)
     index = checked(dict(map(_label, tube or ())), ids)
     with bar("Fitting") as tell:
         found = room.characterise(
-            read, surface=surface, known=known, hold=hold, leave_out=not quick, progress=tell
+            read, surface=surface, known=known, fixed=fixed, leave_out=not quick, progress=tell
         )
     found = replace(found, paints=tuple(labelled(found.paints, index)))
     write_table(found.paints, out)
-    if csv is not None:
-        write_whole(csv, _csv(found))
-    if json:
-        print_json(as_json(found, readings, out))
-    else:
-        show(Page(), found, readings, out)
+    show(Report(OUTPUT, (found, readings, out), _tell, viewing()), json, csv)
 
 
 def _label(text: str) -> tuple[str, str]:
@@ -166,63 +211,29 @@ def _card(path: str, out: str, table: str | None, json: bool) -> None:
         raise CardError(f"--out {out}: this file is the card's picture; name another")
     fit = characterise_card(card, read_table(table))
     write_table(fit.paints, out)
-    if json:
-        cards.show_json(card, fit, out)
-    else:
-        cards.show(Page(), card, fit, out)
+    show(Report(cards.OUTPUT, (card, fit, out), cards.tell, viewing()), json)
 
 
-def as_json(found: Any, readings: str, out: str) -> dict[str, Any]:
-    """Return what readings told, for JSON."""
-    return {
-        "readings": readings,
-        "out": out,
-        "k1": number(found.surface.outside),
-        "k2": number(found.surface.inside),
-        "dark_loss": number(found.surface.dark_loss),
-        "fit": summary(found.misses),
-        "left_out": summary(found.left_out),
-        "notes": list(found.notes),
-        "paints": [
-            {
-                "id": paint.id,
-                "lab": numbers(paint.lab),
-                "uncertainty": number(paint.uncertainty),
-                "masstone_miss": number(paint.masstone_miss),
-                "tint_miss": number(paint.tint_miss),
-            }
-            for paint in found.paints
-        ],
-        "drawdowns": [
-            {
-                "sample": one.sample,
-                "mixture": one.mixture,
-                "surface": one.surface,
-                "miss": number(one.miss),
-                "left_out": number(one.left_out),
-                "told": one.told,
-                "contradicts": one.strange,
-            }
-            for one in found.drawdowns
-        ],
-    }
+_ROWS = (
+    PAINTS[0].shown("paint"),
+    text("", "").shown("masstone", get=lambda paint: write_munsell(
+        lab_to_munsell(paint.lab, viewing()), decimals=0)),
+    UNCERTAINTY.shown("error", ".1f"),
+    text("", "").shown("misses of the fit", get=lambda paint: ", ".join(
+        f"{word} {miss:.1f}"
+        for word, miss in (("masstone", paint.masstone_miss), ("mixes to", paint.tint_miss))
+        if not math.isnan(miss)
+    )),
+)  # fmt: skip
+LEAST = (
+    fields.MISS.shown("", lambda miss: f"{miss:.1f} off", right=False),
+    CROSS_VALIDATED.shown("", lambda miss: f"{miss:.1f} by the others alone", right=False),
+)
 
 
-def _csv(found: Any) -> str:
-    return csv_text(
-        ["sample", "mixture", "surface", "miss", "left_out", "told", "contradicts"],
-        [
-            [
-                one.sample, one.mixture, one.surface, number(one.miss), number(one.left_out),
-                "yes" if one.told else "no", "yes" if one.strange else "no",
-            ]
-            for one in found.drawdowns
-        ],
-    )  # fmt: skip
-
-
-def show(page: Page, found: Any, readings: str, out: str) -> None:
-    """Print what readings told, and where the table is."""
+def _tell(page: Page, made: tuple[Any, ...]) -> None:
+    """Lay out what readings told, and where the table is."""
+    found, readings, out = made
     tubes = counted(len(found.paints), "paint")
     page.entry("Readings", f"{readings}: {tubes} in {counted(len(found.drawdowns), 'drawdown')}")
     for note in found.notes:
@@ -230,37 +241,20 @@ def show(page: Page, found: Any, readings: str, out: str) -> None:
     of = found.surface
     loss = f", dark loss {of.dark_loss:g}" if of.dark_loss else ""
     page.entry("Surface", f"K1 {of.outside:.3f}, K2 {of.inside:.2f}{loss}")
+    page.light(viewing())
     page.head("Paints")
-    rows = [("paint", "masstone", "error", "misses of the fit")]
-    hexes: list[str | None] = [None]
-    for paint in found.paints:
-        munsell = write_munsell(lab_to_munsell(paint.lab, viewing()), decimals=0)
-        parts = [
-            f"{word} {miss:.1f}"
-            for word, miss in (("masstone", paint.masstone_miss), ("mixes to", paint.tint_miss))
-            if not math.isnan(miss)
-        ]
-        error = "-" if math.isnan(paint.uncertainty) else f"{paint.uncertainty:.1f}"
-        rows.append((paint.id, munsell, error, ", ".join(parts)))
-        hexes.append(lab_to_hex(paint.lab, viewing()))
-    page.table(rows, right="2", hexes=hexes)
+    page.table(_ROWS, found.paints, hexes=[lab_to_hex(p.lab, viewing()) for p in found.paints])
     page.line("  Error: the likely CIEDE2000 of a prediction with the paint.", hang=2)
     page.head("Agreement")
-    page.entry("  fitted", in_words(found.misses))
-    if len(found.left_out):
-        count = counted(len(found.left_out), "drawdown")
-        page.entry("  left out", f"{in_words(found.left_out)}, of {count} that the others can tell")
-    else:
-        page.entry("  left out", "none: each paint is in too few drawdowns for the others to tell "
-                   "one")  # fmt: skip
-    least = sorted(found.drawdowns, key=lambda one: -one.miss)[:_SHOWN]
+    page.entry("  fitted", in_words(found.misses), indent=19)
+    count = counted(len(found.left_out), "drawdown")
+    page.entry(
+        "  cross-validated", f"{in_words(found.left_out)}, of {count} that the others can tell"
+        if len(found.left_out)
+        else "none: each paint is in too few drawdowns for the others to tell one", indent=19,
+    )  # fmt: skip
     page.head("Drawdowns that agree least")
-    page.table([
-        (
-            one.sample, one.mixture, f"{one.miss:.1f} off"
-            + ("" if math.isnan(one.left_out) else f", {one.left_out:.1f} by the others alone"),
-        )
-        for one in least
-    ])  # fmt: skip
+    least = sorted(found.drawdowns, key=lambda one: -one.miss)[:_SHOWN]
+    page.table((SAMPLE.shown(), MIXTURE.shown(), *LEAST), least)
     page.line()
     page.entry("Written", out)
