@@ -25,7 +25,7 @@ def _by_wavelength(curve: Array) -> dict[str, float]:
     return {f"{w:.0f}": value for w, value in zip(WAVELENGTHS, curve, strict=True)}
 
 
-UNCERTAINTY = amount("uncertainty", "CIEDE2000", "likely, of a prediction with the paint", digits=1)
+UNCERTAINTY = amount("uncertainty", "CIEDE2000", "likely, of a prediction with the paint")
 MASSTONE_MISS = amount("masstone_miss", "CIEDE2000", "from what the masstone was fitted to")
 TINT_MISS = amount("tint_miss", "CIEDE2000", "the greatest, from what the tints were fitted to")
 TRANSPARENCY = fields.OPACITY.but(get=lambda paint: paint.transparency)
