@@ -165,7 +165,7 @@ def test_the_ladder_ends_at_the_horizon(run):
     told = json.loads(run(*ASKED, "--steps", "3", "--json").out)
     assert [plane["fraction"] for plane in told["planes"]] == [0, 0.5, 1]
     assert told["planes"][-1]["contrast"] == 0
-    assert len(told["two_piles"]["planes"]) == 3
+    assert len(told["two_piles"]["steps"]) == 3
 
 
 def test_colours_in_any_form(run):

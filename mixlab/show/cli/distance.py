@@ -7,15 +7,12 @@ from typing import Annotated, Any
 import typer
 
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import Viewing, lab_to_hex, lab_to_lch, lab_to_munsell, viewing
+from mixlab.colour.spaces import Viewing, lab_to_hex, viewing
 from mixlab.errors import DistanceError, MixlabError, NotationError
-from mixlab.files import csv_text, write_whole
 from mixlab.mixing.distance import (
     OPTICAL_RANGE,
     VISUAL_RANGE,
     Plane,
-    TwoPiles,
     planes,
     seen_through,
     two_piles,
@@ -23,12 +20,85 @@ from mixlab.mixing.distance import (
 )
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import PigmentTable, read_table
+from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import Page, number, numbers, print_json
 from mixlab.show.plots import style
+from mixlab.show.report import Output, Page, Report, amount, group, rows, show, text
 from mixlab.targets.one import Target, from_text
 
 _THRESHOLDS = {"5": OPTICAL_RANGE, "2": VISUAL_RANGE}
+
+
+FRACTION = amount("fraction", "0..1", "of the light that is the horizon's", digits=6)
+CONTRAST = amount("contrast", "0..1", "in luminance, with the horizon: (Y - Yh) / Yh")
+PLANES = rows(
+    "planes",
+    (
+        FRACTION.of(lambda row: row[0]),
+        amount("distance", "as visibility", "how far away", lambda row: row[0].distance),
+        CONTRAST.of(lambda row: row[0]),
+        *fields.colour(lambda row: fields.Colour(row[0].lab, row[1])),
+        group("recipe", (*fields.mixture(lambda recipe: recipe.mixture), fields.MISS),
+              "what to mix", lambda row: row[0].recipe),
+        fields.IN_REACH.of(lambda row: row[0].answer),
+    ),
+    "from the foreground to the horizon",
+    lambda made: [(plane, made["near"].view) for plane in made["planes"]],
+)
+GIVEN = (text("given", "as it was typed"), *fields.colour())
+OUTPUT = Output(
+    "distance",
+    (
+        group("colour", GIVEN, "in the foreground", lambda made: made["near"]),
+        group("horizon", GIVEN, "the sky low over the horizon", lambda made: made["far"]),
+        amount("visibility", "as typed", "how far one sees"),
+        amount("threshold", "0..1", "contrast that is left there",
+               lambda made: _THRESHOLDS[made["threshold"]]),
+        amount("exponent", "", "Angstrom's: extinction by wavelength to the power of its negative"),
+        PLANES,
+        group(
+            "two_piles",
+            (
+                text("foreground", "the pile of the foreground", lambda piles: piles.near),
+                text("far_pile", "the pile of the horizon", lambda piles: piles.far),
+                rows(
+                    "steps",
+                    (
+                        amount("parts_of_mix", "parts", "of the foreground's",
+                               lambda step: step.start),
+                        amount("parts_added", "parts", "of the horizon's",
+                               lambda step: step.toward),
+                        fields.MISS,
+                        *fields.colour(lambda step: step.mixture),
+                    ),
+                    "one a plane",
+                ),
+            ),
+            "every plane from two piles alone",
+            lambda made: made["piles"],
+        ),
+    ),
+    csv=PLANES,
+)  # fmt: skip
+
+_SHOWN = (
+    text("", "").shown("veil", right=True, get=lambda row: _veil(row[0])),
+    CONTRAST.shown("contrast", "+.0%", get=lambda row: row[0].contrast),
+    text("", "").shown("Munsell", get=lambda row: row[0].munsell),
+    fields.MISS.shown("miss", ".1f", get=lambda row: row[0].recipe.miss),
+    text("", "").shown("recipe", get=lambda row: str(row[0].recipe.mixture)),
+)
+_PILES = (
+    text("", "").shown("veil", right=True, get=lambda row: f"{100 * row[0].fraction:.0f}%"),
+    text("", "").shown("parts", right=True, get=lambda row: f"{row[1].start}:{row[1].toward}"),
+    text("", "").shown("Munsell", get=lambda row: row[1].mixture.munsell),
+    fields.MISS.shown("miss", ".1f", get=lambda row: row[1].miss),
+)
+
+
+def _veil(plane: Plane) -> str:
+    veil = f"{100 * plane.fraction:.0f}%"
+    return veil if plane.distance is None else f"{plane.distance:g}: {veil}"
 
 
 def distance(
@@ -102,18 +172,9 @@ def distance(
 
         title = f"{near.given} toward {far.given}"
         style.save(pictures.planes(found, far.lab, view, title, seen is None), plot)
-    if csv is not None:
-        write_whole(csv, csv_text(_COLUMNS, [_row(plane, view) for plane in found]))
-    if json:
-        print_json({
-            "colour": near.given, "horizon": {"given": far.given, "lab": numbers(far.lab)},
-            "visibility": visibility, "threshold": _THRESHOLDS[threshold], "exponent": exponent,
-            "light": view.light, "observer": view.observer,
-            "planes": [_json(plane, view) for plane in found],
-            "two_piles": _piles_json(piles) if piles else None,
-        })  # fmt: skip
-    else:
-        _show(Page(), near, far, found, visibility, threshold, exponent, piles)
+    made = {"near": near, "far": far, "planes": found, "visibility": visibility,
+            "threshold": threshold, "exponent": exponent, "piles": piles}  # fmt: skip
+    show(Report(OUTPUT, made, _tell, view), json, csv)
 
 
 def _colour(known: PigmentTable, text: str, view: Viewing) -> tuple[Target, Mixture | None]:
@@ -126,10 +187,12 @@ def _colour(known: PigmentTable, text: str, view: Viewing) -> tuple[Target, Mixt
             figures = error
     try:
         mixture = options.read_mix(known, text, view)
-    except NotationError:
-        if figures is not None and re.search(r"[,#/]", text):
+    except NotationError as error:
+        if figures is None or " + " in text:
+            raise
+        if re.search(r"[,#/]", text):
             raise figures from None
-        raise
+        raise DistanceError(f"{error}; {figures}") from None
     return Target(mixture.lab, view, str(mixture)), mixture
 
 
@@ -164,32 +227,21 @@ def _numbers(option: str, text: str) -> list[float]:
     return numbers
 
 
-def _show(
-    page: Page, near: Target, far: Target, found: list[Plane], visibility: float | None,
-    threshold: str, exponent: float, piles: TwoPiles | None,
-) -> None:  # fmt: skip
+def _tell(page: Page, made: dict[str, Any]) -> None:
+    near, found, piles = made["near"], made["planes"], made["piles"]
     view = near.view
-    for label, target in (("Colour", near), ("Horizon", far)):
-        hex = lab_to_hex(target.lab, view)
-        seen = write_munsell(lab_to_munsell(target.lab, view))
-        page.entry(label, f"{target.given}: {seen}", hex)
-    if visibility is not None:
-        page.entry("Visibility", f"{visibility:g}, where {threshold} % of contrast is left")
-        if exponent:
-            page.entry("", f"at 550 nm; extinction as wavelength to the power of {-exponent:g}")
-    page.entry("Light", f"{view.light}, {view.observer} degree observer")
+    for label, target in (("Colour", near), ("Horizon", made["far"])):
+        seen = fields.Colour(target.lab, view)
+        page.entry(label, f"{target.given}: {seen.munsell}", seen.hex)
+    if made["visibility"] is not None:
+        page.entry("Visibility", f"{made['visibility']:g}, where {made['threshold']} % of contrast "
+                                 "is left")  # fmt: skip
+        if made["exponent"]:
+            page.entry("", "at 550 nm; extinction as wavelength to the power of "
+                           f"{-made['exponent']:g}")  # fmt: skip
+    page.light(view)
     page.head("From the foreground to the horizon")
-    rows = [("veil", "contrast", "Munsell", "miss", "recipe")]
-    hexes: list[str | None] = [None]
-    for plane in found:
-        best = plane.recipe
-        where = f"{100 * plane.fraction:.0f}%"
-        if plane.distance is not None:
-            where = f"{plane.distance:g}: {where}"
-        rows.append((where, f"{plane.contrast + 0.0:+.0%}", plane.munsell, f"{best.miss:.1f}",
-                     str(best.mixture)))  # fmt: skip
-        hexes.append(lab_to_hex(plane.lab, view))
-    page.table(rows, right="013", hexes=hexes)
+    page.table(_SHOWN, PLANES.read(made), hexes=[lab_to_hex(p.lab, view) for p in found])
     if any(not plane.answer.in_reach for plane in found):
         page.line("  A miss above the tolerance: out of reach of these tubes; the least harmful "
                   "compromise, value first.", hang=2)  # fmt: skip
@@ -199,55 +251,5 @@ def _show(
         page.head("From two piles alone (parts of the foreground's : of the horizon's)")
         page.line(f"  {piles.near}", hang=4)
         page.line(f"  {piles.far}", hang=4)
-        page.table(
-            [("veil", "parts", "Munsell", "miss")]
-            + [
-                (f"{100 * plane.fraction:.0f}%", f"{step.start}:{step.toward}",
-                 step.mixture.munsell, f"{step.miss:.1f}")
-                for plane, step in zip(found, piles.steps, strict=True)
-            ],
-            right="013",
-            hexes=[None, *(step.mixture.hex for step in piles.steps)],
-        )  # fmt: skip
-
-
-_COLUMNS = (
-    "fraction", "distance", "contrast", "recipe", "miss", "reached", "value", "chroma", "munsell",
-    "L", "a", "b", "C", "h", "hex",
-)  # fmt: skip
-
-
-def _row(plane: Plane, view: Viewing) -> list[object]:
-    recipe = plane.recipe
-    _, value, chroma = lab_to_munsell(plane.lab, view)
-    return [
-        number(plane.fraction, 6), plane.distance, number(plane.contrast), str(recipe.mixture),
-        number(recipe.miss), plane.answer.in_reach, number(value), number(chroma), plane.munsell,
-        *numbers(plane.lab), *numbers(lab_to_lch(plane.lab)[1:]), lab_to_hex(plane.lab, view),
-    ]  # fmt: skip
-
-
-def _json(plane: Plane, view: Viewing) -> dict[str, Any]:
-    return {
-        "fraction": number(plane.fraction, 6),
-        "distance": plane.distance,
-        "lab": numbers(plane.lab),
-        "lch": numbers(lab_to_lch(plane.lab)),
-        "munsell": plane.munsell,
-        "hex": lab_to_hex(plane.lab, view),
-        "contrast": number(plane.contrast),
-        "reached": plane.answer.in_reach,
-        "recipe": {"parts": plane.recipe.parts, "miss": number(plane.recipe.miss)},
-    }
-
-
-def _piles_json(piles: TwoPiles) -> dict[str, Any]:
-    return {
-        "foreground": piles.near.parts,
-        "horizon": piles.far.parts,
-        "planes": [
-            {"parts": [step.start, step.toward], "miss": number(step.miss),
-             "lab": numbers(step.mixture.lab), "hex": step.mixture.hex}
-            for step in piles.steps
-        ],
-    }  # fmt: skip
+        page.table(_PILES, zip(found, piles.steps, strict=True),
+                   hexes=[step.mixture.hex for step in piles.steps])  # fmt: skip
