@@ -332,8 +332,8 @@ def test_photo_json_is_one_object(run, small):
     ran = run("photo", small, "--palette", "kiln-earths", "--colours", 3, "--json")
     told = json.loads(ran.out)
     assert ran.status == 0 and len(told["main_colours"]) == 3
-    assert told["photo"]["width"] == 120 and 0 < told["beyond_reach"]["share"] < 1
-    assert told["paints"] == mixlab.read_palette("kiln-earths").ids
+    assert told["photo"]["size"] == [120, 80] and 0 < told["beyond_reach"]["share"] < 1
+    assert told["paint_ids"] == mixlab.read_palette("kiln-earths").ids
 
 
 @pytest.mark.parametrize(

@@ -333,7 +333,7 @@ def test_demo(run):
 
 COMMANDS = [
     "demo", "recipe", "mix", "tints", "shades", "tones", "blend", "adjust", "distance", "lights",
-    "reach", "fewest", "photo", "paints", "paints add", "characterise", "predict",
+    "reach", "fewest", "photo", "paints", "paints add", "characterise", "predict", "help outputs",
 ]  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""The command line: one file a command; each reads words, calls the rooms, and prints."""
+"""The command line: one file a command; each reads words, computes, and reports."""
 
 
 import io
@@ -28,6 +28,7 @@ from mixlab.show.cli import (
     lights,
     mix,
     options,
+    outputs,
     paints,
     photo,
     predict,
@@ -63,7 +64,7 @@ _AFTER = {"characterise": "\n\n".join("\b\n" + part for part in _HELP.split("\n\
 for _name, _command, _help in (
     ("demo", demo.demo, "Recipes for places in the bundled picture."),
     ("recipe", recipe.recipe, "The fewest tubes that hit a colour."),
-    ("mix", mix.mix, "What a mix looks like, the order to add, a slip."),
+    ("mix", mix.mix, "What a mix looks like, the order to add."),
     ("tints", ladders.tints, "Ladder toward white, and why it lowers chroma."),
     ("shades", ladders.shades, "Ladder toward black."),
     ("tones", ladders.tones, "Ladder toward a grey."),
@@ -78,6 +79,7 @@ for _name, _command, _help in (
     ("paints add", add.add, "A paint under your own name and strength."),
     ("characterise", characterise.characterise, "Your own tubes from readings or a card."),
     ("predict", predict.predict, "How well a table predicts readings."),
+    ("help outputs", outputs.outputs, "What --json and --csv write, key by key."),
 ):
     _careful = options.apart(_command, "table" if _name == "paints add" else "")
     app.command(_name, short_help=_help, epilog=_AFTER.get(_name))(_careful)

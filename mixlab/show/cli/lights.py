@@ -102,7 +102,7 @@ OUTPUT = Output(
         rows("parted",
              (text("name", "the light as it was asked for", lambda row: row[0]),
               amount("mix_number", "", "counted from 0", lambda row: row[1]),
-              numbers("from", "", "mixes, counted from 0", lambda row: row[2])),
+              numbers("parts_from", "", "mixes, counted from 0", lambda row: row[2])),
              "under which light which mix loses its relation to which",
              lambda found: [(name, i, others) for n, name in enumerate(found[1])
                             for i, others in found[0].parted(n)]),
