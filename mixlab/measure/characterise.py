@@ -23,7 +23,10 @@ import numpy as np
 from mixlab.arrays import Array
 from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.errors import ReadingError
-from mixlab.measure.drawdowns import BELIEFS, Beliefs, Films, Model, Solved, films, predicted
+from mixlab.measure.drawdowns import BELIEFS, Beliefs, Model, Solved, solve
+from mixlab.measure.films import Films, films
+from mixlab.measure.lacking import LACKS, WHITE, _lacks, _rest_tells, _unlinked
+from mixlab.measure.predictions import predicted
 from mixlab.measure.readings import Readings
 from mixlab.paint import optics
 from mixlab.paint.optics import Surface
@@ -33,9 +36,6 @@ from mixlab.paint.tables import PigmentTable
 UNTRIED = 2.0
 """Likely miss of a mix where no drawdown can be left out to tell it [CIEDE2000]; our own guess."""
 
-WHITE = 85.0
-"""L* from which a paint is taken for a white."""
-
 STRANGE = 3.0
 """A drawdown that agrees this many times less than is usual is named."""
 
@@ -44,19 +44,8 @@ DISTURBS = 5.0
 simulated from published curves (Berns 2016) honest ones come to 4 at most, mislabelled tints to 9
 and more where both grounds were read."""
 
-LACKS = {
-    "one ground": 5.0,
-    "opaque only": 2.0,
-    "no masstone": 8.0,
-    "no mix with the others": 7.0,
-}
-"""What kinds of readings leave open of a paint, beyond what the fit says of itself [CIEDE2000]:
-root mean square over masstones, tints and mixes in such sets, simulated from published curves
-(Berns 2016). Films over one ground tell K and S apart by little; opaque layers by mixes alone."""
-
 _LEAST_STRANGE = 3.0  # CIEDE2000 by which it must miss as well
 _AS_LIKELY = 0.8  # of what leaving the worst one out gains
-_RICH = 0.5  # share from which a mix tells of the paint by itself
 _NO_GLARE = 0.02  # K1 below which the surface cannot have been read
 _ROUNDS = 4  # of weighing drawdowns anew
 _TRIES = 33  # steps of a fit that starts where the whole one ended
@@ -72,7 +61,7 @@ class DrawdownFit:
 
     Attributes
     ----------
-    sample, mixture, surface : as in :class:`mixlab.measure.drawdowns.Prediction`
+    sample, mixture, surface : as in :class:`mixlab.measure.predictions.Prediction`
     miss : of the curves that were fitted to it and all others [CIEDE2000]
     left_out : of the curves that were fitted to the others alone; nan if it was not tried
     told : whether the others hold each of its paints at least twice, so that they can tell it
@@ -255,7 +244,7 @@ class _Trial:
         sample = model.films.sample
         kept = sample != (-1 if dropped is None else dropped)
         weights = kept.astype(float)
-        solved = model.solve(weights)
+        solved = solve(model, weights)
         for _ in range(_ROUNDS):
             usual = max(float(np.median(solved.agreement)), 0.5)
             # Cauchy weights: a drawdown that is usual counts nearly whole
@@ -264,12 +253,12 @@ class _Trial:
             if np.allclose(new, weights, atol=0.02):
                 break
             weights = new
-            solved = model.solve(weights, solved.u)
+            solved = solve(model, weights, solved.u)
         without = {}
         for d in range(len(model.films.samples)):
             if leave_out and d != dropped and _rest_tells(model, d, dropped):
                 less = np.where(sample == d, 0.0, weights)
-                without[d] = model.solve(less, solved.u, _TRIES)
+                without[d] = solve(model, less, solved.u, _TRIES)
             progress((d + 1) / len(model.films.samples))
         return cls(solved, without, dropped)
 
@@ -342,25 +331,6 @@ def _own_misses(of: Films, fits: Sequence[DrawdownFit], paint: int) -> tuple[flo
     alone = [f.miss for f, c in zip(fits, share, strict=True) if c == 1]
     mixed = [f.miss for f, c in zip(fits, share, strict=True) if 0 < c < 1 and not f.strange]
     return (float(np.mean(alone)) if alone else math.nan), max(mixed, default=math.nan)
-
-
-def _lacks(model: Model, paint: int) -> list[str]:
-    """Return what readings lack to tell a paint, keys of LACKS; none for one that is held."""
-    of = model.films
-    if paint in model.known:
-        return []
-    rich = of.shares[of.sample, paint] >= _RICH
-    surfaces = {surface for surface, is_rich in zip(of.surfaces, rich, strict=True) if is_rich}
-    lacks = []
-    if not rich.any() and paint != model.white:
-        lacks.append("no masstone")
-    elif surfaces == {"opaque"}:
-        lacks.append("opaque only")
-    elif len(surfaces) == 1:
-        lacks.append("one ground")
-    if paint not in _linked(model) or (paint == model.white and _unit_is_alone(model)):
-        lacks.append("no mix with the others")
-    return lacks
 
 
 def _uncertainty(
@@ -439,61 +409,3 @@ def _notes(
     if len(grounds) < 2:
         what = f"all films {grounds.pop()}" if grounds else "all layers opaque"
         yield f"{what}: how well a paint hides is told by its mixes alone"
-
-
-def _unlinked(model: Model) -> Iterator[str]:
-    """Say which paints no mix links to the unit, by themselves or in groups."""
-    of, linked = model.films, _linked(model)
-    if model.white is not None and _unit_is_alone(model):
-        yield (
-            f"no mix of {of.ids[model.white]}: a masstone tells its colour, and not its strength "
-            "in mixes, which is a guess"
-        )
-    left = set(range(len(of.ids))) - linked
-    while left:
-        group = _linked(model, start={min(left)})
-        left -= group
-        names = ", ".join(of.ids[i] for i in sorted(group))
-        if len(group) == 1:
-            yield (
-                f"no mix of {names} with the others: a masstone tells its colour, and not its "
-                "strength, which is a guess"
-            )
-        else:
-            others = ", ".join(of.ids[i] for i in sorted(linked))
-            yield (
-                f"no mix links {names} with {others}: how strong they are against those is a "
-                "guess; read a mix of one of each"
-            )
-
-
-def _unit_is_alone(model: Model) -> bool:
-    """Whether the unit is a paint that is in no mix, and no white, so that its strength counts."""
-    of = model.films
-    share = of.shares[:, model.white or 0]
-    alone = of.reflectance[share[of.sample] == 1]
-    mixed = ((share > 0) & (share < 1)).any()
-    return not mixed and float(reflectance_to_lab(alone.max(axis=0), viewing())[0]) < WHITE
-
-
-def _rest_tells(model: Model, d: int, dropped: int | None = None) -> bool:
-    """Return whether the other drawdowns link every paint of one to the unit."""
-    rest = model.films.shares.copy()
-    rest[[d] if dropped is None else [d, dropped]] = 0
-    present = set(map(int, np.flatnonzero(model.films.shares[d]))) - set(model.known)
-    still = (rest[:, sorted(present)] > 0).any(axis=0)
-    return present <= _linked(model, rest) and bool(still.all())
-
-
-def _linked(
-    model: Model, shares: Array | None = None, start: set[int] | None = None
-) -> set[int]:
-    """Return the paints that mixes link to the unit, each step by a drawdown of several paints."""
-    linked = start or set(model.known) or {model.white or 0}
-    shares = model.films.shares if shares is None else shares
-    while True:
-        touched = (shares[:, sorted(linked)] > 0).any(axis=1)
-        more = linked | {int(i) for i in np.flatnonzero((shares[touched] > 0).any(axis=0))}
-        if more == linked:
-            return linked
-        linked = more

@@ -18,22 +18,18 @@ References
 
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from mixlab.arrays import Array, Mask
-from mixlab.colour.difference import ciede2000, difference
+from mixlab.colour.difference import difference
 from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
-from mixlab.errors import NotationError, ReadingError
-from mixlab.measure.readings import Reading, Readings
+from mixlab.measure.films import Films
 from mixlab.paint import optics
 from mixlab.paint.optics import Surface
-from mixlab.paint.tables import PigmentTable
 
 # --- what is taken for granted ------------------------------------------------------------------
 
@@ -92,106 +88,6 @@ _MAT = 0.004  # less than the surface reflects, beyond what noise does [reflecta
 _TRIES = 100
 _SETTLED = 2e-2  # gain in the sum of squares
 _CLEAR, _DENSE = 1e-3, 1e4  # thinnest and thickest film that is looked at [1 / S of the unit]
-
-
-# --- readings as arrays -------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, eq=False)
-class Films:
-    """Readings of paint as arrays: r readings of d drawdowns of p paints, on the grid.
-
-    Attributes
-    ----------
-    ids : of the paints
-    samples, mixtures : of the drawdowns
-    surfaces : of the readings
-    sample : (r,) the drawdown of each reading
-    shares : (d, p) parts, summing to one
-    ground : (r, 36) reflectance of the bare ground beside the film; zero under an opaque layer
-    reflectance : (r, 36) as read
-    covered : (r, 36) where it was read
-    """
-
-    ids: tuple[str, ...]
-    samples: tuple[str, ...]
-    mixtures: tuple[str, ...]
-    surfaces: tuple[str, ...]
-    sample: NDArray[np.intp]
-    shares: Array
-    ground: Array
-    reflectance: Array
-    covered: Mask
-
-    @cached_property
-    def opaque(self) -> Mask:
-        """Whether a reading (r,) is of a layer that is said to hide."""
-        return np.array([surface == "opaque" for surface in self.surfaces])
-
-    @cached_property
-    def shown(self) -> NDArray[np.intp]:
-        """The reading (d,) that shows each drawdown: over white, else opaque, else over black."""
-        order = {"over-white": 0, "opaque": 1, "over-black": 2}
-        rank = np.array([order[surface] for surface in self.surfaces])
-        return np.array([
-            min(np.flatnonzero(self.sample == d), key=lambda r: rank[r])
-            for d in range(len(self.samples))
-        ])  # fmt: skip
-
-
-def films(readings: Readings, ids: Sequence[str] | None = None) -> Films:
-    """Return readings as arrays; `ids` orders the paints, as they come unless given.
-
-    Raises
-    ------
-    ReadingError : if there are no films, a ground is missing, or one sample is two mixtures
-    """
-    own = [r for r in readings.readings if not r.surface.startswith("bare")]
-    if not own:
-        raise ReadingError(f"{readings.path}: it holds bare grounds only, and no paint")
-    bare: dict[tuple[str, str], Array] = {}
-    for reading in readings.readings:
-        if reading.surface.startswith("bare"):
-            bare.setdefault((reading.sample, reading.surface[5:]), reading.reflectance)
-    order = list(ids if ids is not None else dict.fromkeys(id for r in own for id in r.parts))
-    first: dict[str, Reading] = {}
-    for reading in own:
-        one = first.setdefault(reading.sample, reading)
-        if one.parts != reading.parts:
-            raise ReadingError(
-                f"{readings.path}: sample {reading.sample} is {one.mixture} and {reading.mixture}; "
-                "a drawdown is one mixture, so give each its own sample"
-            )
-    parts = np.array([[r.parts.get(id, 0.0) for id in order] for r in first.values()])
-    places = {sample: d for d, sample in enumerate(first)}
-    ends = np.array([r.covered for r in own])
-    return Films(
-        ids=tuple(order),
-        samples=tuple(first),
-        mixtures=tuple(r.mixture for r in first.values()),
-        surfaces=tuple(r.surface for r in own),
-        sample=np.array([places[r.sample] for r in own]),
-        shares=parts / parts.sum(axis=1, keepdims=True),
-        ground=np.array([_ground(readings, bare, r) for r in own]),
-        reflectance=np.array([r.reflectance for r in own]),
-        covered=(ends[:, :1] <= WAVELENGTHS) & (ends[:, 1:] >= WAVELENGTHS),
-    )
-
-
-def _ground(readings: Readings, bare: Mapping[tuple[str, str], Array], reading: Reading) -> Array:
-    """Return the bare ground of a film: its own, or the mean of the same ground of the others."""
-    if reading.surface == "opaque":
-        return np.zeros(len(WAVELENGTHS))
-    word = reading.surface[5:]
-    if (reading.sample, word) in bare:
-        return bare[reading.sample, word]
-    others = [ground for (_, other), ground in bare.items() if other == word]
-    if not others:
-        raise ReadingError(
-            f"{readings.path}: sample {reading.sample} was read over {word}, but no bare {word} "
-            f"ground was; add its reading as bare-{word}, or call the film opaque if it hides"
-        )
-    return np.asarray(np.mean(others, axis=0))
 
 
 def _seen(reflectance: Array) -> Array:
@@ -364,7 +260,7 @@ class Model:
         aim_k = np.concatenate(
             [np.zeros(len(bend)), np.full(m, math.log(b.absorption) / b.absorption_spread)]
         )
-        start = self.start()[: p * m].reshape(p, m)
+        start = start_of(self)[: p * m].reshape(p, m)
         follow = b.edge * np.abs(np.diff(start, axis=1))
         # as sure as one figure, though it is laid on all wavelengths: they go together
         level = np.eye(m) / (b.level * math.sqrt(b.together))
@@ -395,63 +291,64 @@ class Model:
         matrix: Any = sparse.block_diag([rows for rows, _ in blocks], format="csr")
         return matrix, np.concatenate([aim for _, aim in blocks])
 
-    def start(self) -> Array:
-        """Return unknowns to start from: K/S of the fullest opaque-looking reading of a paint."""
-        p, d, m = self.sizes
-        u = np.zeros(2 * p * m + d + 3)
-        surface = self.surface(u)
-        share = self.films.shares[self.films.sample]
-        log_k, log_s = np.zeros((p, m)), np.zeros((p, m))
-        for i in range(p):
-            fullest = self.films.reflectance[int(np.argmax(share[:, i])), self.read]
-            inside = np.clip(surface.internal(fullest), 0.01, 0.97)
-            log_k[i] = np.log(optics.k_over_s(inside))
-            if i in self.known:
-                log_k[i], log_s[i] = (np.log(np.maximum(c[self.read], 1e-7)) for c in self.known[i])
-        u[: 2 * p * m] = np.concatenate([log_k.ravel(), log_s.ravel()])
-        u[-3] = math.log(self.beliefs.thickness)
-        return u
 
-    def solve(
-        self, weights: Array, start: Array | None = None, tries: int = _TRIES
-    ) -> "Solved":
-        """Return the most probable unknowns, by damped Gauss-Newton steps.
+def start_of(model: Model) -> Array:
+    """Return unknowns to start from: K/S of the fullest opaque-looking reading of a paint."""
+    p, d, m = model.sizes
+    u = np.zeros(2 * p * m + d + 3)
+    surface = model.surface(u)
+    share = model.films.shares[model.films.sample]
+    log_k, log_s = np.zeros((p, m)), np.zeros((p, m))
+    for i in range(p):
+        fullest = model.films.reflectance[int(np.argmax(share[:, i])), model.read]
+        inside = np.clip(surface.internal(fullest), 0.01, 0.97)
+        log_k[i] = np.log(optics.k_over_s(inside))
+        if i in model.known:
+            log_k[i], log_s[i] = (np.log(np.maximum(c[model.read], 1e-7)) for c in model.known[i])
+    u[: 2 * p * m] = np.concatenate([log_k.ravel(), log_s.ravel()])
+    u[-3] = math.log(model.beliefs.thickness)
+    return u
 
-        `weights` (r,) says how much each reading counts, 1 unless it is doubted.
-        """
-        from scipy import sparse
 
-        root = np.repeat(np.sqrt(weights), self.sizes[2])
-        rows, aim = self.prior
-        scale = sparse.diags_array(root)
+def solve(model: Model, weights: Array, start: Array | None = None, tries: int = _TRIES
+) -> "Solved":
+    """Return the most probable unknowns, by damped Gauss-Newton steps.
 
-        def residuals(u: Array) -> Array:
-            return np.concatenate([root * self.off(u).ravel(), rows @ u - aim])
+    `weights` (r,) says how much each reading counts, 1 unless it is doubted.
+    """
+    from scipy import sparse
 
-        def normal(u: Array) -> tuple[Any, Any]:
-            slopes = scale @ self.slopes(u)
-            stacked = sparse.vstack([slopes, rows]).tocsc()
-            return stacked, (stacked.T @ stacked).tocsc()
+    root = np.repeat(np.sqrt(weights), model.sizes[2])
+    rows, aim = model.prior
+    scale = sparse.diags_array(root)
 
-        u = self.start() if start is None else start
-        off, (slopes, matrix) = residuals(u), normal(u)
-        cost, damping = float(off @ off), 1e-2
-        for _ in range(tries):
-            damped = matrix + damping * sparse.diags_array(matrix.diagonal())
-            step = np.clip(_factor(damped).solve(-(slopes.T @ off)), -2, 2)
-            tried = residuals(u + step)
-            gain = cost - float(tried @ tried)
-            if gain > 0:
-                u, off, cost = u + step, tried, cost - gain
-                slopes, matrix = normal(u)
-                damping = max(damping / 5, 1e-9)
-                if gain < _SETTLED and damping < 1e-3:
-                    break
-            else:
-                damping *= 4
-                if damping > 1e6:
-                    break
-        return Solved(self, u, matrix)
+    def residuals(u: Array) -> Array:
+        return np.concatenate([root * model.off(u).ravel(), rows @ u - aim])
+
+    def normal(u: Array) -> tuple[Any, Any]:
+        slopes = scale @ model.slopes(u)
+        stacked = sparse.vstack([slopes, rows]).tocsc()
+        return stacked, (stacked.T @ stacked).tocsc()
+
+    u = start_of(model) if start is None else start
+    off, (slopes, matrix) = residuals(u), normal(u)
+    cost, damping = float(off @ off), 1e-2
+    for _ in range(tries):
+        damped = matrix + damping * sparse.diags_array(matrix.diagonal())
+        step = np.clip(_factor(damped).solve(-(slopes.T @ off)), -2, 2)
+        tried = residuals(u + step)
+        gain = cost - float(tried @ tried)
+        if gain > 0:
+            u, off, cost = u + step, tried, cost - gain
+            slopes, matrix = normal(u)
+            damping = max(damping / 5, 1e-9)
+            if gain < _SETTLED and damping < 1e-3:
+                break
+        else:
+            damping *= 4
+            if damping > 1e6:
+                break
+    return Solved(model, u, matrix)
 
 
 def _factor(matrix: Any) -> Any:
@@ -510,96 +407,3 @@ class Solved:
         flat = full.reshape(len(self.u), -1)
         variance = (flat * _factor(self.matrix).solve(flat)).sum(axis=0).reshape(-1, 3)
         return np.asarray(np.sqrt(np.maximum(variance.sum(axis=1), 0)))
-
-
-# --- predicting ---------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, eq=False)
-class Prediction:
-    """What curves say of a drawdown that was read.
-
-    Attributes
-    ----------
-    sample, mixture : of the drawdown
-    surface : which reading the miss is of: over white, else opaque, else over black
-    miss : CIEDE2000 from the reading, D65 / 2 degree
-    thickness : of the film, the one free number [1 / S of the unit]; inf of an opaque layer
-    """
-
-    sample: str
-    mixture: str
-    surface: str
-    miss: float
-    thickness: float
-
-
-def predict(table: PigmentTable, readings: Readings) -> tuple[Prediction, ...]:
-    """Return how well a table predicts the drawdowns of readings, in the order of the file.
-
-    The thickness of each film is the one that agrees best with all grounds it was read over.
-
-    Raises
-    ------
-    ReadingError : if the readings hold a paint that the table lacks, or films without grounds
-    """
-    named: dict[str, str] = {}
-    for name in dict.fromkeys(id for r in readings.readings for id in r.parts):
-        try:
-            named[name] = table[name].id
-        except NotationError as error:
-            raise ReadingError(f"{readings.path}: {error} in {table.path}") from None
-    if doubled := {id for id in named.values() if list(named.values()).count(id) > 1}:
-        raise ReadingError(f"{readings.path}: {min(doubled)} goes by two names; write its id")
-    told = replace(
-        readings,
-        readings=tuple(
-            replace(r, parts={named[i]: n for i, n in r.parts.items()}) for r in readings.readings
-        ),
-    )
-    order = list(named.values())
-    chosen = [table[id] for id in order]
-    return predicted(
-        films(told, order), np.array([p.K for p in chosen]), np.array([p.S for p in chosen]),
-        chosen[0].surface,
-    )  # fmt: skip
-
-
-def predicted(
-    of: Films, k: Array, s: Array, surface: Surface, only: Sequence[int] | None = None
-) -> tuple[Prediction, ...]:
-    """Return predictions of drawdowns, all unless `only` some, by curves (p, 36)."""
-    return tuple(
-        _one(of, d, of.shares[d] @ k, of.shares[d] @ s, surface)
-        for d in (range(len(of.samples)) if only is None else only)
-    )
-
-
-def _one(of: Films, d: int, k: Array, s: Array, surface: Surface) -> Prediction:
-    from scipy.optimize import minimize_scalar
-
-    own = np.flatnonzero(of.sample == d)
-    shown = int(of.shown[d])
-    wanted = reflectance_to_lab(of.reflectance[own], viewing())
-    ground = np.clip(surface.internal(of.ground[own]), 0, 1)
-
-    def misses(log_x: Any) -> Array:
-        x = np.where(of.opaque[own], np.inf, np.exp(np.asarray(log_x))[..., None])[..., None]
-        lab = reflectance_to_lab(surface.measured(optics.film(k, s, x, ground)), viewing())
-        return ciede2000(wanted, lab)
-
-    def off(log_x: Any) -> Any:
-        return (misses(log_x) ** 2).sum(axis=-1)
-
-    # the colour of a film can come and go as it thickens, so a grid finds where to look
-    grid = np.log(np.geomspace(_CLEAR, _DENSE, 141))
-    best = int(np.argmin(off(grid)))
-    low, high = grid[max(best - 1, 0)], grid[min(best + 1, len(grid) - 1)]
-    found = minimize_scalar(off, bounds=(low, high), method="bounded")
-    log_x = found.x if found.fun < off(grid[best]) else grid[best]
-    miss = float(misses(log_x)[int(np.flatnonzero(own == shown)[0])])
-    hides = bool(of.opaque[own].all())
-    return Prediction(
-        of.samples[d], of.mixtures[d], of.surfaces[shown], miss,
-        math.inf if hides else float(np.exp(log_x)),
-    )  # fmt: skip

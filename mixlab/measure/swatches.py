@@ -15,22 +15,31 @@ References
 import math
 import tomllib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from os import PathLike
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from mixlab.arrays import Array
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import adapt, decode_srgb, rgb_to_xyz, viewing, xyz_to_lab
+from mixlab.colour.spaces import decode_srgb, rgb_to_xyz, viewing, xyz_to_lab
 from mixlab.errors import CardError, NotationError, PhotoError
 from mixlab.files import read_text
+from mixlab.measure.card_layout import (
+    _KEYS,
+    Card,
+    Swatch,
+    _is_number,
+    _neutrals,
+    _places,
+    _tubes,
+    _where,
+)
+from mixlab.measure.card_light import HALVES, Light, Reference, _kind, _middle, balance
 from mixlab.paint.names import parse_mix
-from mixlab.paint.paints import ID, INDEX_NAME
 from mixlab.targets import photos
 from mixlab.targets.photo_files import Photo, read_photo
 
@@ -43,24 +52,12 @@ CLIPPED = 0.02
 HIGHLIGHT, SHADOW = 12.0, 14.0
 """How far the lightest and the darkest fiftieth of a swatch may lie from its middle [L*]."""
 
-HALVES = 0.25
-"""How far the light of one half of a swatch may lie from that of the other [logarithm]."""
-
-UNEVEN, NOTED = 1.6, 1.1
-"""Ratio of the greatest to the least light on the card: refused above, told above."""
-
 SPAN = 0.3
 """Share of the spread of the swatches that references must have, in every direction."""
 
 UNLIKE = 0.4
 """How far the greatest reflectance of the neutrals must be from the least to tell the contrast
 [logarithm]."""
-
-STRAY = 0.12
-"""How far one reference may be off what the others say of the light [logarithm]."""
-
-TONES = 0.35
-"""How far the contrast of the picture may be off, by references of unlike reflectance."""
 
 DULL, DAZZLING = 0.6, 1.3
 """What white paint reads at least, and anything at most, where the neutrals are what they say."""
@@ -70,71 +67,6 @@ DARKER = 3.0
 
 AGREE = 4.0
 """How far two places of one mix may lie apart [CIEDE2000]."""
-
-_KEYS = ("photo", "radius", "neutral", "paper", "tubes", "swatches")
-
-
-# --- the card -----------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, eq=False)
-class Swatch:
-    """A place of the card and what was painted there.
-
-    Attributes
-    ----------
-    mixture : as written, e.g. "1 kiln-blue + 4 yard-white"
-    parts : by tube
-    at : place in the photo, x, y or left, top, right, bottom [pixels]
-    rgb : (3,), linear sRGB as in the picture, under the light of the middle of the card
-    lab : (3,), CIELAB with cast and exposure taken out, D65 / 2 degree
-    spread : 95th percentile of CIEDE2000 between a pixel and the mean
-    """
-
-    mixture: str
-    parts: dict[str, float]
-    at: tuple[float, ...]
-    rgb: Array
-    lab: Array
-    spread: float
-
-    def __str__(self) -> str:
-        return f"{self.mixture!r} at {_where(self.at)}"
-
-
-@dataclass(frozen=True, eq=False)
-class Card:
-    """A swatch card that was read.
-
-    Attributes
-    ----------
-    path : of its TOML file
-    photo : of the picture
-    tubes : Colour Index names of each tube, as written, by id
-    swatches : in the order of the file
-    white : (3,), linear sRGB in the picture of a perfect white under the same light
-    light : greatest light on the card over the least, by its references; nan where it was not seen
-    unseen : faults of the picture that the references could not show, in words
-    notes : what was done, and what could not be checked
-    """
-
-    path: Path
-    photo: Path
-    tubes: dict[str, tuple[str, ...]]
-    swatches: tuple[Swatch, ...]
-    white: Array
-    light: float
-    unseen: tuple[str, ...]
-    notes: tuple[str, ...]
-
-    @property
-    def whites(self) -> list[str]:
-        """The tubes whose Colour Index name is that of a white, PW and a number."""
-        return [
-            id
-            for id, index in self.tubes.items()
-            if any(name.upper().startswith("PW") for name in index)
-        ]
 
 
 def read_card(path: str | PathLike[str]) -> Card:
@@ -205,65 +137,6 @@ def read_card(path: str | PathLike[str]) -> Card:
     return card
 
 
-def _is_number(value: object) -> bool:
-    if not isinstance(value, int | float) or isinstance(value, bool):
-        return False
-    return abs(value) < 1e12  # and not nan
-
-
-def _tubes(file: Path, content: object) -> dict[str, tuple[str, ...]]:
-    if not isinstance(content, dict) or not content:
-        raise CardError(f'{file}: [tubes] is missing; it lists the tubes, as kiln-blue = "PB29"')
-    for id, index in content.items():
-        if not ID.fullmatch(id):
-            raise CardError(
-                f"{file}: tube {id!r}: an id is lower-case words joined by hyphens, as kiln-blue"
-            )
-        if not isinstance(index, str) or not index.isprintable():
-            raise CardError(
-                f'{file}: tube {id}: its Colour Index name must be a text, as {id} = "PB29", '
-                f'or {id} = "" where it is not known'
-            )
-        for name in index.split():
-            if not INDEX_NAME.fullmatch(name):
-                raise CardError(
-                    f"{file}: tube {id}: {name!r} is not a Colour Index name, as PB29; write "
-                    f'{id} = "" where it is not known'
-                )
-    return {id: tuple(index.split()) for id, index in content.items()}
-
-
-def _place(file: Path, what: str, value: object) -> tuple[float, ...]:
-    if isinstance(value, list) and len(value) in (2, 4) and all(map(_is_number, value)):
-        return tuple(map(float, value))
-    raise CardError(
-        f"{file}: {what}: a place is [x, y] or [left, top, right, bottom] in pixels, as [120, 340]"
-    )
-
-
-def _places(file: Path, what: str, value: object) -> list[tuple[float, ...]]:
-    if isinstance(value, list) and all(isinstance(one, list) for one in value):
-        return [_place(file, what, one) for one in value]
-    return [_place(file, what, value)]
-
-
-def _neutrals(file: Path, content: object) -> list[tuple[float, tuple[float, ...]]]:
-    usual = "a grey card has 0.18, white paper about 0.85"
-    example = "neutral = [{ at = [60, 60], reflectance = 0.18 }]"
-    entries = [content] if isinstance(content, dict) else content
-    if not isinstance(entries, list) or not entries:
-        raise CardError(f"{file}: a card needs a neutral reference, as {example}")
-    found = []
-    for entry in entries:
-        if not isinstance(entry, dict) or set(entry) != {"at", "reflectance"}:
-            raise CardError(f"{file}: neutral: a place and its reflectance, as {example}; {usual}")
-        value = entry["reflectance"]
-        if not _is_number(value) or not 0.02 <= value <= 1:
-            raise CardError(f"{file}: neutral: its reflectance lies from 0.02 to 1; {usual}")
-        found.append((float(value), _place(file, "neutral", entry["at"])))
-    return found
-
-
 def _wanted(
     file: Path, content: object, tubes: dict[str, tuple[str, ...]]
 ) -> Iterator[tuple[str, dict[str, float], tuple[float, ...]]]:
@@ -292,10 +165,6 @@ def _wanted(
     for id in tubes:
         if id not in used:
             raise CardError(f"{file}: tube {id} is in no swatch; paint one, or take it out")
-
-
-def _where(at: Sequence[float]) -> str:
-    return ",".join(f"{v:g}" for v in at)
 
 
 # --- reading a place ----------------------------------------------------------------------------
@@ -411,10 +280,6 @@ def _halves(values: Array, offsets: Array) -> float:
     return float(np.abs(np.diff(np.log(means), axis=1)).max()) if len(means) else 0.0
 
 
-def _middle(at: Sequence[float]) -> Array:
-    return np.array(at[:2]) if len(at) == 2 else (np.array(at[:2]) + at[2:]) / 2
-
-
 def _pixels(
     photo: Photo, at: tuple[float, ...], radius: float
 ) -> tuple[NDArray[Any], Array]:
@@ -434,121 +299,10 @@ def _pixels(
     return np.asarray(crop[inside]), np.asarray(offsets[inside], dtype=float)
 
 
-# --- the light on the card ----------------------------------------------------------------------
-
-
-def _kind(reflectance: float) -> str:
-    return "the paper" if math.isnan(reflectance) else "the neutral"
-
-
-@dataclass(frozen=True, eq=False)
-class Reference:
-    """A place of known or of common reflectance: `reflectance` is nan for the paper."""
-
-    at: tuple[float, ...]
-    reflectance: float
-    rgb: Array
-
-    def __str__(self) -> str:
-        return f"{_kind(self.reflectance)} at {_where(self.at)}"
-
-
-@dataclass(frozen=True, eq=False)
-class Light:
-    """The light on a card, by its references: a cast, and a smooth field about it.
-
-    Attributes
-    ----------
-    white : (3,), linear sRGB in the picture of a perfect white in the middle of the card
-    contrast : of the picture's tones [true]; 1 where no two references could tell
-    pivot : (3,), linear sRGB at which the contrast changes nothing
-    places, pull : (r, 2) places of the references, (r, 3) what each adds to the field
-    reach : over which the field changes [pixels]
-    ratio : greatest over least light among the references; nan if no two can be compared
-    """
-
-    white: Array
-    contrast: float
-    pivot: Array
-    places: Array
-    pull: Array
-    reach: float
-    ratio: float
-
-    @classmethod
-    def of(cls, file: Path, references: Sequence[Reference], size: tuple[int, int]) -> "Light":
-        """Return the light by references; CardError if it is uneven, or one of them is off."""
-        paper = np.array([math.isnan(one.reflectance) for one in references])
-        known = np.where(paper, 1.0, [one.reflectance for one in references])
-        places = np.array([_middle(one.at) for one in references])
-        seen = np.array([one.rgb for one in references])
-        if seen.min() < _DARKEST:
-            dark = references[int(np.argmin(seen.min(axis=1)))]
-            raise CardError(f"{file}: {dark} is too dark in the photo to correct by; expose more")
-        # the logarithm of what is seen: a level, another for the paper, contrast, and the field
-        usual = float(np.log(known[~paper]).mean())
-        tones = np.where(paper, 0.0, np.log(known) - usual)
-        ways = np.stack([_LEVEL * np.ones(len(known)), 2.0 * paper, _TONES * tones], axis=1)
-        reach = 0.7 * float(np.hypot(*size))
-        field = _FIELD**2 * nearness(places, places, reach)
-        inverse = np.linalg.inv(ways @ ways.T + field + _REFERENCE**2 * np.eye(len(known)))
-        pull = inverse @ np.log(seen / known[:, None])
-        contrast = 1 + _TONES**2 * float((tones @ pull).mean())
-        if abs(contrast - 1) > TONES:
-            raise CardError(
-                f"{file}: the neutral places do not agree: by them the picture's contrast is "
-                f"{contrast:.2f} of true; check their reflectances, and save the photo unedited"
-            )
-        by_light = ((field + _REFERENCE**2 * np.eye(len(known))) @ pull).mean(axis=1)
-        alike = max(paper.sum(), (~paper).sum())  # places that can be compared
-        ratio = float(np.exp(np.ptp(by_light))) if alike > 1 else math.nan
-        if ratio > UNEVEN:
-            low, high = (references[int(pick(by_light))] for pick in (np.argmin, np.argmax))
-            raise CardError(
-                f"{file}: the light is uneven: {low} gets {1 - 1 / ratio:.0%} less than {high}; "
-                "check their places; photograph the card in even daylight, without a shadow on it"
-            )
-        _check_strays(file, references, pull.mean(axis=1) / np.diag(inverse), np.diag(inverse))
-        white = np.asarray(np.exp(_LEVEL**2 * pull.sum(axis=0)), dtype=float)
-        pivot = np.asarray(math.exp(usual) * white, dtype=float)
-        weights = np.asarray(_FIELD**2 * pull, dtype=float)
-        return cls(white, contrast, pivot, places, weights, reach, ratio)
-
-    @property
-    def notes(self) -> Iterator[str]:
-        """What was found and done, in words."""
-        if self.ratio > NOTED:
-            off = 1 - 1 / self.ratio
-            yield f"the light falls off by {off:.0%} over the card; this was evened out"
-        if abs(self.contrast - 1) > 0.02:
-            yield f"the picture's contrast is {self.contrast:.2f} of true; this was taken out"
-
-    def even(self, rgb: Array, place: ArrayLike) -> Array:
-        """Return linear sRGB (3,) as it would be in the middle of the card, contrast taken out."""
-        near = nearness(np.atleast_2d(np.asarray(place, dtype=float)), self.places, self.reach)
-        rgb = rgb / np.exp(near @ self.pull)[0]
-        return np.asarray(self.pivot * (rgb / self.pivot) ** (1 / self.contrast))
-
-    def lab(self, rgb: ArrayLike) -> Array:
-        """Return CIELAB (..., 3) of evened linear sRGB (..., 3), cast and exposure taken out."""
-        return xyz_to_lab(np.asarray(rgb) @ balance(self.white), viewing().white)
-
-
-_LEVEL = 10.0  # spread of the level of the picture: not known at all [logarithm]
-_FIELD = 0.3  # spread of the light over the card [logarithm]
-_TONES = 0.2  # spread of the picture's contrast
-_REFERENCE = 0.01  # spread of a reference's reading [logarithm]
 _BLACK, _PALE = 0.005, 0.03  # luminance, channel below which halves are not compared: noise, flare
 _FINE = 16  # of a place's width, over which grain is averaged: one part
 _MOVED = 3  # places that are off, from which on it is all of them
 _WAYS = np.stack([f(np.linspace(0, math.pi, 36, endpoint=False)) for f in (np.cos, np.sin)])
-_DARKEST = 0.005  # of a reference, linear; 15 of 255
-
-
-def nearness(one: Array, other: Array, reach: float) -> Array:
-    """Return how alike (n, m) places (n, d) and (m, d) are: 1 at the same, 0 far apart."""
-    apart = np.linalg.norm(one[:, None] - other, axis=-1) / reach
-    return np.asarray(np.exp(-0.5 * apart**2))
 
 
 def _unseen(references: Sequence[Reference], swatches: Array) -> Iterator[str]:
@@ -594,35 +348,6 @@ def _in_range(card: Card, references: Sequence[Reference], light: Light) -> None
                 f"{card.path}: by the neutral places, {one} reflects {share:.0%}, and {usual}: are "
                 "their reflectance and places right, the light even, the picture unedited?"
             )
-
-
-def balance(white: Array) -> Array:
-    """Return the matrix (3, 3) from rows of the picture's linear sRGB to XYZ under D65.
-
-    Von Kries in Bradford's space: a perfect white becomes the light's white.
-    """
-    return adapt(rgb_to_xyz(np.eye(3)), rgb_to_xyz(white), viewing().white)
-
-
-def _check_strays(
-    file: Path, references: Sequence[Reference], off: Array, precision: Array
-) -> None:
-    """Refuse a reference that is `off` (r,) what the others say of it [logarithm].
-
-    Rasmussen and Williams (5.12); `precision` (r,) is how sure they are.
-    """
-    sure = np.abs(off) * np.sqrt(precision) > 3
-    worst = int(np.argmax(np.where(sure, np.abs(off), 0)))
-    if sure[worst] and abs(off[worst]) > STRAY:
-        how, why = (
-            ("darker", "a shadow or an unlit corner")
-            if off[worst] < 0
-            else ("lighter", "a shadow on those beside it, shine")
-        )
-        raise CardError(
-            f"{file}: {references[worst]} is {abs(math.expm1(off[worst])):.0%} {how} than the "
-            f"other references say; {why}, or another material"
-        )
 
 
 # --- what swatches say of one another -----------------------------------------------------------

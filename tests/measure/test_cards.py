@@ -12,7 +12,7 @@ import mixlab
 from mixlab.colour.spaces import decode_srgb, encode_srgb, reflectance_to_lab, viewing
 from mixlab.errors import CardError, MixlabError, PhotoError
 from mixlab.files import bundled
-from mixlab.measure import cards, swatches
+from mixlab.measure import card_light, cards, swatches
 from mixlab.paint import optics
 from mixlab.paint.paints import tinting_strength
 from mixlab.paint.tables import read_table
@@ -637,7 +637,7 @@ def test_the_camera_keeps_white_white_and_is_no_observer():
     camera = making.Camera()
     np.testing.assert_allclose(np.ones(3) @ camera.matrix(), 1, atol=1e-12)
     known = making.smooth_reflectances(100, seed=5)
-    lab = swatches.Light(
+    lab = card_light.Light(
         np.ones(3), 1.0, np.ones(3), np.zeros((1, 2)), np.zeros((1, 3)), 1.0, 1.0
     ).lab(camera.raw(known) @ camera.matrix())
     misses = mixlab.ciede2000(lab, reflectance_to_lab(known, viewing()))

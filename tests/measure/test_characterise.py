@@ -13,7 +13,8 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.errors import MixlabError, ReadingError
 from mixlab.measure.characterise import characterise
-from mixlab.measure.drawdowns import films, predict
+from mixlab.measure.films import films
+from mixlab.measure.predictions import predict
 from mixlab.measure.readings import Reading, Readings
 from mixlab.paint import optics
 from mixlab.paint.optics import Surface

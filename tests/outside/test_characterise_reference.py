@@ -14,7 +14,8 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.files import bundled
 from mixlab.measure.characterise import characterise
-from mixlab.measure.drawdowns import films, predict
+from mixlab.measure.films import films
+from mixlab.measure.predictions import predict
 from mixlab.measure.readings import Reading, Readings, read_readings
 from mixlab.paint.optics import Surface
 from mixlab.paint.tables import PigmentTable

@@ -12,8 +12,8 @@ from mixlab.show.cli.predict import MIXTURE
 from mixlab.show.report import Output, Page, amount, numbers, rows, text
 
 if TYPE_CHECKING:
+    from mixlab.measure.card_layout import Card
     from mixlab.measure.cards import CardFit
-    from mixlab.measure.swatches import Card
 
 
 HELP = """A card is a TOML file beside its photo:

@@ -20,7 +20,6 @@ from mixlab.show.report import Output, Page, Report, amount, by_name, rows, show
 _Seen = tuple[Paint, PigmentTable, fields.Colour]
 
 
-
 def _by_wavelength(curve: Array) -> dict[str, float]:
     return {f"{w:.0f}": value for w, value in zip(WAVELENGTHS, curve, strict=True)}
 

@@ -84,11 +84,11 @@ def predict(
     The miss is over the white ground. The thickness of a film, which nobody measured, is the one
     that agrees best with all grounds that it was read over.
     """
-    from mixlab.measure import drawdowns
+    from mixlab.measure.predictions import predict as predictions_of
     from mixlab.measure.readings import read_readings
 
     known, given = read_table(table), read_readings(readings, samples)
-    made = drawdowns.predict(known, given), (*known.notes, *given.notes)
+    made = predictions_of(known, given), (*known.notes, *given.notes)
     show(Report(OUTPUT, made, _tell, viewing()), json, csv)
 
 

@@ -1,5 +1,1 @@
 """Every picture: one file a topic, each returning a figure; `style` holds what they share."""
-
-
-
-

@@ -1,0 +1,101 @@
+"""What readings of a kind cannot tell of a paint, in words."""
+
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.colour.spaces import reflectance_to_lab, viewing
+from mixlab.measure.drawdowns import Model
+
+LACKS = {
+    "one ground": 5.0,
+    "opaque only": 2.0,
+    "no masstone": 8.0,
+    "no mix with the others": 7.0,
+}
+"""What kinds of readings leave open of a paint, beyond what the fit says of itself [CIEDE2000]:
+root mean square over masstones, tints and mixes in such sets, simulated from published curves
+(Berns 2016). Films over one ground tell K and S apart by little; opaque layers by mixes alone."""
+_RICH = 0.5  # share from which a mix tells of the paint by itself
+
+WHITE = 85.0
+"""L* from which a paint is taken for a white."""
+
+
+def _lacks(model: Model, paint: int) -> list[str]:
+    """Return what readings lack to tell a paint, keys of LACKS; none for one that is held."""
+    of = model.films
+    if paint in model.known:
+        return []
+    rich = of.shares[of.sample, paint] >= _RICH
+    surfaces = {surface for surface, is_rich in zip(of.surfaces, rich, strict=True) if is_rich}
+    lacks = []
+    if not rich.any() and paint != model.white:
+        lacks.append("no masstone")
+    elif surfaces == {"opaque"}:
+        lacks.append("opaque only")
+    elif len(surfaces) == 1:
+        lacks.append("one ground")
+    if paint not in _linked(model) or (paint == model.white and _unit_is_alone(model)):
+        lacks.append("no mix with the others")
+    return lacks
+
+
+def _unlinked(model: Model) -> Iterator[str]:
+    """Say which paints no mix links to the unit, by themselves or in groups."""
+    of, linked = model.films, _linked(model)
+    if model.white is not None and _unit_is_alone(model):
+        yield (
+            f"no mix of {of.ids[model.white]}: a masstone tells its colour, and not its strength "
+            "in mixes, which is a guess"
+        )
+    left = set(range(len(of.ids))) - linked
+    while left:
+        group = _linked(model, start={min(left)})
+        left -= group
+        names = ", ".join(of.ids[i] for i in sorted(group))
+        if len(group) == 1:
+            yield (
+                f"no mix of {names} with the others: a masstone tells its colour, and not its "
+                "strength, which is a guess"
+            )
+        else:
+            others = ", ".join(of.ids[i] for i in sorted(linked))
+            yield (
+                f"no mix links {names} with {others}: how strong they are against those is a "
+                "guess; read a mix of one of each"
+            )
+
+
+def _unit_is_alone(model: Model) -> bool:
+    """Whether the unit is a paint that is in no mix, and no white, so that its strength counts."""
+    of = model.films
+    share = of.shares[:, model.white or 0]
+    alone = of.reflectance[share[of.sample] == 1]
+    mixed = ((share > 0) & (share < 1)).any()
+    return not mixed and float(reflectance_to_lab(alone.max(axis=0), viewing())[0]) < WHITE
+
+
+def _rest_tells(model: Model, d: int, dropped: int | None = None) -> bool:
+    """Return whether the other drawdowns link every paint of one to the unit."""
+    rest = model.films.shares.copy()
+    rest[[d] if dropped is None else [d, dropped]] = 0
+    present = set(map(int, np.flatnonzero(model.films.shares[d]))) - set(model.known)
+    still = (rest[:, sorted(present)] > 0).any(axis=0)
+    return present <= _linked(model, rest) and bool(still.all())
+
+
+def _linked(
+    model: Model, shares: Array | None = None, start: set[int] | None = None
+) -> set[int]:
+    """Return the paints that mixes link to the unit, each step by a drawdown of several paints."""
+    linked = start or set(model.known) or {model.white or 0}
+    shares = model.films.shares if shares is None else shares
+    while True:
+        touched = (shares[:, sorted(linked)] > 0).any(axis=1)
+        more = linked | {int(i) for i in np.flatnonzero((shares[touched] > 0).any(axis=0))}
+        if more == linked:
+            return linked
+        linked = more
