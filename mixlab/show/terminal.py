@@ -9,9 +9,13 @@ from mixlab.show.report import Entry, Head, Line, Page, Rows
 
 WIDEST = 80
 _PATCH = 6
+_LEAST = 6  # columns that the last cell of a row needs
 _LAST = 20  # columns that are left to the last cell of a row that is folded
 _TIE = "\N{NO-BREAK SPACE}"
-_TIED = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?%?) (?=[^\W\d])")  # a number and what it counts
+_TIED = re.compile(
+    r"((?<![\w.])\d+(?:\.\d+)?%?) (?=[^\W\d])"  # a number and what it counts
+    r"|([LabC]\*|\bmiss) (?=-?\d)"  # a name and its number
+)
 
 
 def write(page: Page) -> None:
@@ -73,6 +77,8 @@ class Lines:
         for i in reversed(every):
             if width(kept) > self.width and table.spare[i]:
                 kept.remove(i)
+        if headed and width(kept[:-1]) > self.width - _LEAST:
+            return self._by_row(table, kept)
         hang = max(table.indent + 2, min(width(kept[:-1]) + 2, self.width - _LAST))
         lines = []
         for row, hex in zip(cells, [None] * len(headed) + list(table.hexes), strict=True):
@@ -82,6 +88,15 @@ class Lines:
             first, *rest = fold(" " * table.indent + "  ".join(set_).rstrip(), self.width, hang)
             if self.colour and hex and width(kept) <= self.width:
                 first = first.ljust(width(kept))
+            lines += [first + self._swatch(hex, len(first)), *rest]
+        return lines
+
+    def _by_row(self, table: Rows, kept: list[int]) -> list[str]:
+        """Return a table of which not even the first columns fit: each cell beside its heading."""
+        lines = []
+        for row, hex in zip(table.cells, table.hexes, strict=True):
+            cells = (f"{table.headings[i]}{_TIE}{row[i]}".strip() for i in kept if row[i])
+            first, *rest = fold(" " * table.indent + ", ".join(cells), self.width, table.indent + 4)
             lines += [first + self._swatch(hex, len(first)), *rest]
         return lines
 
@@ -95,7 +110,7 @@ def fold(text: str, width: int, hang: int = 0) -> list[str]:
     longest = max(map(len, text.split()), default=0)
     hang = min(hang, max(2, width - longest))
     lines = textwrap.wrap(
-        _TIED.sub(rf"\1{_TIE}", text), width, subsequent_indent=" " * hang,
+        _TIED.sub(lambda found: found[0][:-1] + _TIE, text), width, subsequent_indent=" " * hang,
         break_on_hyphens=False, break_long_words=False, replace_whitespace=False,
     )  # fmt: skip
     return [line.replace(_TIE, " ") for line in lines] or [""]

@@ -35,6 +35,7 @@ from mixlab.show.cli import (
     reach,
     recipe,
 )
+from mixlab.show.cli.page import one_stop
 
 _STOPPED = 130  # the status of a program that Ctrl-C ended
 
@@ -115,7 +116,8 @@ def main() -> None:
         if hasattr(stream := getattr(sys, name), "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        status = app(standalone_mode=False)
+        with one_stop():
+            status = app(standalone_mode=False)
         sys.stdout.flush()
         if status == _STOPPED:  # typer makes a status of Ctrl-C
             raise KeyboardInterrupt

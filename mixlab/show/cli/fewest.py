@@ -34,7 +34,6 @@ from mixlab.show.cli.page import (
     counted,
     number,
     numbers,
-    one_stop,
     print_json,
     stdout_apart,
 )
@@ -118,13 +117,12 @@ def fewest(
         raise ReachError(f"--share {share:g}: write per cent of the weight, as 95, up to 100")
     if not 1 <= sets <= _MOST_LISTED:
         raise ReachError(f"--sets {sets}: it must be 1 to {_MOST_LISTED}")
-    with one_stop():
-        _find(
-            asked, read_palette(palette, known) if palette is not None else known,
-            tolerance=tolerance, max_tubes=tubes, share=share / 100, must=must or (),
-            must_not=must_not or (), free_white=free_white, sets=sets, time_limit=time_limit,
-            jobs=jobs, scheduler=scheduler, plot=plot, csv=csv, json=json,
-        )  # fmt: skip
+    _find(
+        asked, read_palette(palette, known) if palette is not None else known,
+        tolerance=tolerance, max_tubes=tubes, share=share / 100, must=must or (),
+        must_not=must_not or (), free_white=free_white, sets=sets, time_limit=time_limit,
+        jobs=jobs, scheduler=scheduler, plot=plot, csv=csv, json=json,
+    )  # fmt: skip
 
 
 def _find(
