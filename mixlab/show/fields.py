@@ -86,7 +86,7 @@ def colour(of: Callable[[Any], Any] = lambda row: row) -> tuple[Field, ...]:
     )  # fmt: skip
 
 
-PARTS = by_name("parts", "parts", "parts by paint", csv=False)
+PARTS = by_name("parts", "parts", "parts by paint", digits=9, csv=False)
 
 
 def mixture(of: Callable[[Any], Any] = lambda row: row) -> tuple[Field, ...]:

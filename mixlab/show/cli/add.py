@@ -45,6 +45,16 @@ OUTPUT = Output(
 )  # fmt: skip
 
 
+Tint = Annotated[
+    float | None,
+    typer.Option(metavar="PARTS", help="Find the strength by a tint: parts of white to one."),
+]
+Swatch = Annotated[
+    str | None,
+    typer.Option(metavar="COLOUR", help='Of the tint: L*,a*,b*, RRGGBB or "7.5YR 4/6".'),
+]
+
+
 def add(
     paint: Annotated[str, typer.Argument(metavar="PAINT", help="Id or Colour Index name.")],
     id: Annotated[str, typer.Argument(metavar="ID", help="Your own name for it, as my-umber.")],
@@ -53,14 +63,8 @@ def add(
         str | None,
         typer.Option(metavar="TIMES", help="Of your tube: 0.5, 50%, or half, twice .."),
     ] = None,
-    tint: Annotated[
-        float | None,
-        typer.Option(metavar="PARTS", help="Find the strength by a tint: parts of white to one."),
-    ] = None,
-    swatch: Annotated[
-        str | None,
-        typer.Option(metavar="COLOUR", help='Of the tint: L*,a*,b*, RRGGBB or "7.5YR 4/6".'),
-    ] = None,
+    tint: Tint = None,
+    swatch: Swatch = None,
     photo: Annotated[
         str | None, typer.Option(metavar="FILE", help="The tint in a picture, with --at, --grey.")
     ] = None,

@@ -88,64 +88,76 @@ OUTPUT = Output(
 )  # fmt: skip
 
 
+Samples = Annotated[
+    str | None,
+    typer.Option(metavar="FILE", help="CSV that says what the instrument's readings are of."),
+]
+Known = Annotated[
+    str | None,
+    typer.Option(
+        help="Pigment table whose paints are kept as they are where the readings name them; "
+        "for a card, whose paints it starts from (the bundled one)."
+    ),
+]
+Fixed = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="PAINT",
+        help="Of --table: this one is known, find the others; all that the readings name "
+        "unless given.",
+    ),
+]
+Tubes = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="ID=INDEX",
+        help="Colour Index name of a paint of the readings, as kiln-blue=PB29: brings the "
+        "cautions of such paint.",
+    ),
+]
+K1 = Annotated[
+    float | None, typer.Option(help="Saunderson K1, stated with --k2; found unless given.")
+]
+K2 = Annotated[float | None, typer.Option(help="Saunderson K2, stated with --k1.")]
+DarkLoss = Annotated[
+    float | None,
+    typer.Option(
+        help="With --k1 and --k2: what dark layers lose beside the theory of two fluxes; 0, as "
+        "that theory has it, unless given."
+    ),
+]
+Quick = Annotated[
+    bool,
+    typer.Option(
+        "--quick", help="Do not leave drawdowns out to test the prediction; much faster."
+    ),
+]
+Out = Annotated[
+    str,
+    typer.Option(
+        metavar="TABLE", callback=options.placed, help="Pigment table to write, a CSV file."
+    ),
+]
+ReadingsFile = Annotated[
+    str,
+    typer.Argument(
+        metavar="READINGS",
+        help="Reflectance of drawdowns (CSV, CGATS.17, CxF3), or the .toml of a swatch card.",
+    ),
+]
+
+
 def characterise(
-    readings: Annotated[
-        str,
-        typer.Argument(
-            metavar="READINGS",
-            help="Reflectance of drawdowns (CSV, CGATS.17, CxF3), or the .toml of a swatch card.",
-        ),
-    ],
-    out: Annotated[
-        str,
-        typer.Option(
-            metavar="TABLE", callback=options.placed, help="Pigment table to write, a CSV file."
-        ),
-    ],
-    samples: Annotated[
-        str | None,
-        typer.Option(metavar="FILE", help="CSV that says what the instrument's readings are of."),
-    ] = None,
-    table: Annotated[
-        str | None,
-        typer.Option(
-            help="Pigment table whose paints are kept as they are where the readings name them; "
-            "for a card, whose paints it starts from (the bundled one)."
-        ),
-    ] = None,
-    fixed: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="PAINT",
-            help="Of --table: this one is known, find the others; all that the readings name "
-            "unless given.",
-        ),
-    ] = None,
-    tube: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="ID=INDEX",
-            help="Colour Index name of a paint of the readings, as kiln-blue=PB29: brings the "
-            "cautions of such paint.",
-        ),
-    ] = None,
-    k1: Annotated[
-        float | None, typer.Option(help="Saunderson K1, stated with --k2; found unless given.")
-    ] = None,
-    k2: Annotated[float | None, typer.Option(help="Saunderson K2, stated with --k1.")] = None,
-    dark_loss: Annotated[
-        float | None,
-        typer.Option(
-            help="With --k1 and --k2: what dark layers lose beside the theory of two fluxes; 0, as "
-            "that theory has it, unless given."
-        ),
-    ] = None,
-    quick: Annotated[
-        bool,
-        typer.Option(
-            "--quick", help="Do not leave drawdowns out to test the prediction; much faster."
-        ),
-    ] = False,
+    readings: ReadingsFile,
+    out: Out,
+    samples: Samples = None,
+    table: Known = None,
+    fixed: Fixed = None,
+    tube: Tubes = None,
+    k1: K1 = None,
+    k2: K2 = None,
+    dark_loss: DarkLoss = None,
+    quick: Quick = False,
     csv: options.Csv = None,
     json: options.Json = False,
 ) -> None:

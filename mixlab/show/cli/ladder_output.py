@@ -1,7 +1,6 @@
 """What ``mixlab tints``, ``shades``, ``tones`` and ``blend`` write."""
 
 
-
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -112,9 +111,8 @@ CURVES = rows(
         numbers("reflectances", "0..1", "measured, 380 to 730 nm by 10",
                 lambda stage: stage.reflectance, digits=5),
         numbers("k_over_s", "", "K/S, 380 to 730 nm by 10", digits=6),
-        Field("scattering_dominates", "numbers", "1 where the mix absorbs less than it scatters, "
-              "else 0, 380 to 730 nm by 10",
-              get=lambda stage: stage.scattering_dominates.astype(int)),
+        Field("scattering_dominates", "truths", "whether the mix absorbs less than it "
+              "scatters, 380 to 730 nm by 10"),
     ),
     "the curves at places on the way",
     lambda made: made.report.stages,
@@ -228,6 +226,7 @@ _EVEN_WORDS = {"value": "Munsell value", "parts": "parts", "difference": "CIEDE2
 def _share(share: float) -> str:
     percent = 100 * share
     return f"{percent:.3g}%" if percent < 99 else f"{percent:.4g}%"
+
 
 _SHOWN = (
     amount("", "", "").shown("", lambda step: f"{step + 1}.", get=lambda row: row[0]),
