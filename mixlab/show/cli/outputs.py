@@ -3,8 +3,8 @@
 import pkgutil
 from collections.abc import Iterable
 from importlib import import_module
+from pathlib import Path
 
-import mixlab.show.cli
 from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.report import UNITS, Field, Output, Page, Report, rows, show, text, texts
@@ -44,7 +44,7 @@ OUTPUT = Output(
 def declared() -> list[Output]:
     """Return what every command declares to write, in the order of their names."""
     found: list[Output] = []
-    for module in pkgutil.iter_modules(mixlab.show.cli.__path__):
+    for module in pkgutil.iter_modules([str(Path(__file__).parent)]):
         for value in vars(import_module(f"mixlab.show.cli.{module.name}")).values():
             found += [
                 one for one in (value.values() if isinstance(value, dict) else [value])
