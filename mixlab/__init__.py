@@ -50,10 +50,11 @@ from mixlab.paint.tables import (
     read_table,
     write_table,
 )
-from mixlab.palette.fewest import Fewest, fewest_tubes
+from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.next_tube import Addition, best_next
 from mixlab.palette.reach import Reach, reach
 from mixlab.palette.trade_off import TradeOff, trade_off
+from mixlab.palette.tube_sets import Fewest
 
 __all__ = [
     "Addition",

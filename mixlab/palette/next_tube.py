@@ -13,7 +13,7 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing
 from mixlab.errors import ReachError
 from mixlab.paint.tables import Palette, PigmentTable
-from mixlab.palette.problem import Problem, Tubes, listed, nearest
+from mixlab.palette.problem import Problem, Tubes, listed, nearest, problem_of
 from mixlab.palette.programme import GRAIN
 from mixlab.palette.small_sets import misses
 from mixlab.palette.work import each_done
@@ -78,7 +78,7 @@ def best_next(
     if not more:
         raise ReachError("every tube of the catalogue is on the palette: there is no next one")
     all_ = PigmentTable((*palette.paints, *more), palette.table.path)
-    problem = Problem.of(
+    problem = problem_of(
         labs, all_, tolerance, max_tubes, weights, (), must_not, (), view, executor,
         base=palette.ids,
     )  # fmt: skip

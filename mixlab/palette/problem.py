@@ -80,63 +80,6 @@ class Problem:
         self._told = 0.0
         self._near: dict[bytes, Array] = {}
 
-    @classmethod
-    def of(
-        cls,
-        labs: ArrayLike,
-        catalogue: Tubes,
-        tolerance: float,
-        max_tubes: int,
-        weights: ArrayLike | None,
-        must: Iterable[str],
-        must_not: Iterable[str],
-        free: Iterable[str],
-        view: Viewing | None,
-        executor: Any,
-        base: Sequence[str] | None = None,
-    ) -> "Problem":
-        """Return the question, once it makes sense; ReachError if it does not.
-
-        With `base`, sets hold at most one tube from beyond these ids.
-        """
-        view = view or viewing()
-        if not isinstance(view, Viewing):
-            raise ReachError(f"view {view!r}: it must be as mixlab.viewing('D65') gives it")
-        goal = _targets(labs)
-        weight = _weights(weights, len(goal))
-        limit, most = real(tolerance), whole(max_tubes)
-        if not (math.isfinite(limit) and limit > 0):
-            raise ReachError(
-                f"a tolerance of {_said(tolerance)}: it must be above zero; 2 is usual"
-            )
-        if most is None or most not in range(1, MOST_TUBES + 1):
-            raise ReachError(
-                f"{_said(max_tubes)} tubes in a mix: it must be 1 to {MOST_TUBES}, and whole"
-            )
-        catalogue = listed(catalogue)
-        needed, barred, spare = (
-            _named(catalogue, names, role)
-            for names, role in ((must, "must"), (must_not, "must_not"), (free, "free"))
-        )
-        if both := sorted(set(needed) & set(barred)):
-            raise ReachError(f"{both[0]} is both to be in the set and not to be in it")
-        ids = [id for id in catalogue.ids if id not in barred]
-        if not ids:
-            raise ReachError("every tube of the catalogue is excluded")
-        own = tuple(ids.index(id) for id in base if id in ids) if base is not None else None
-        if own == ():
-            raise ReachError("every tube of the palette is excluded")
-        if (count := small_sets(len(ids), most, None if own is None else len(own))) > MOST_SETS:
-            raise ReachError(
-                f"{count} sets of at most {most} of {len(ids)} tubes are too many to look at; "
-                "allow fewer tubes in a mix, or take a smaller catalogue"
-            )
-        table = catalogue.table if isinstance(catalogue, Palette) else catalogue
-        paints = table.palette(ids, getattr(catalogue, "name", "") or "catalogue")
-        kit = Kit(paints.K, paints.S, paints.paints[0].surface, view, most, limit, own)
-        here = np.array(ids)
-        return cls(goal, weight, paints, kit, np.isin(here, needed), np.isin(here, spare), executor)
-
     @property
     def view(self) -> Viewing:
         """Light and observer."""
@@ -293,44 +236,100 @@ class Problem:
 
     # --- the programme --------------------------------------------------------------------------
 
-    def programme(
-        self, rows: Iterable[int], weight: Iterable[float], slack: float = 0.0
-    ) -> HittingSet:
-        """Return targets that were looked at, with what each counts, as a programme.
 
-        With `slack`, at a tolerance that is greater by so much.
-        """
-        cover, small = HittingSet(self.must, self.free), self.kit.subsets
-        for row, counts in zip(rows, weight, strict=True):
-            ways = self.ways[int(row)]
-            if slack:
-                some = small.smallest(self.miss[int(row)], self.tolerance + slack)
-                ways = small.members[some]
-            cover.add(ways, float(counts))
-        return cover
+def problem_of(
+    labs: ArrayLike,
+    catalogue: Tubes,
+    tolerance: float,
+    max_tubes: int,
+    weights: ArrayLike | None,
+    must: Iterable[str],
+    must_not: Iterable[str],
+    free: Iterable[str],
+    view: Viewing | None,
+    executor: Any,
+    base: Sequence[str] | None = None,
+) -> Problem:
+    """Return the question, once it makes sense; ReachError if it does not.
 
-    def heaviest(
-        self, merge: float, most: int, rows: Indices | None = None
-    ) -> tuple[Indices, Array]:
-        """Return the heaviest target of each of at most so many boxes, and what each box counts.
+    With `base`, sets hold at most one tube from beyond these ids.
+    """
+    view = view or viewing()
+    if not isinstance(view, Viewing):
+        raise ReachError(f"view {view!r}: it must be as mixlab.viewing('D65') gives it")
+    goal = _targets(labs)
+    weight = _weights(weights, len(goal))
+    limit, most = real(tolerance), whole(max_tubes)
+    if not (math.isfinite(limit) and limit > 0):
+        raise ReachError(
+            f"a tolerance of {_said(tolerance)}: it must be above zero; 2 is usual"
+        )
+    if most is None or most not in range(1, MOST_TUBES + 1):
+        raise ReachError(
+            f"{_said(max_tubes)} tubes in a mix: it must be 1 to {MOST_TUBES}, and whole"
+        )
+    catalogue = listed(catalogue)
+    needed, barred, spare = (
+        _named(catalogue, names, role)
+        for names, role in ((must, "must"), (must_not, "must_not"), (free, "free"))
+    )
+    if both := sorted(set(needed) & set(barred)):
+        raise ReachError(f"{both[0]} is both to be in the set and not to be in it")
+    ids = [id for id in catalogue.ids if id not in barred]
+    if not ids:
+        raise ReachError("every tube of the catalogue is excluded")
+    own = tuple(ids.index(id) for id in base if id in ids) if base is not None else None
+    if own == ():
+        raise ReachError("every tube of the palette is excluded")
+    if (count := small_sets(len(ids), most, None if own is None else len(own))) > MOST_SETS:
+        raise ReachError(
+            f"{count} sets of at most {most} of {len(ids)} tubes are too many to look at; "
+            "allow fewer tubes in a mix, or take a smaller catalogue"
+        )
+    table = catalogue.table if isinstance(catalogue, Palette) else catalogue
+    paints = table.palette(ids, getattr(catalogue, "name", "") or "catalogue")
+    kit = Kit(paints.K, paints.S, paints.paints[0].surface, view, most, limit, own)
+    here = np.array(ids)
+    return Problem(goal, weight, paints, kit, np.isin(here, needed), np.isin(here, spare), executor)
 
-        `merge` is the size of the boxes, in coordinates near to CIEDE2000, and grows until they are
-        few enough; none if it is zero. All targets that count are boxed, or some `rows` of them.
-        """
-        rows = np.flatnonzero(self.counting) if rows is None else rows
-        order = rows[np.argsort(-self.weight[rows], kind="stable")]
-        if merge == 0:
-            return order, self.weight[order]
-        even, size = uniform(self.labs[order]), merge
-        while True:
-            _, first, box = np.unique(
-                np.floor(even / size), axis=0, return_index=True, return_inverse=True
-            )
-            if len(first) <= most:
-                weight = np.bincount(box.reshape(-1), self.weight[order])
-                by_weight = np.argsort(first)
-                return order[first[by_weight]], np.asarray(weight[by_weight], dtype=float)
-            size *= 1.25
+
+def heaviest(problem: Problem, merge: float, most: int, rows: Indices | None = None
+) -> tuple[Indices, Array]:
+    """Return the heaviest target of each of at most so many boxes, and what each box counts.
+
+    `merge` is the size of the boxes, in coordinates near to CIEDE2000, and grows until they are
+    few enough; none if it is zero. All targets that count are boxed, or some `rows` of them.
+    """
+    rows = np.flatnonzero(problem.counting) if rows is None else rows
+    order = rows[np.argsort(-problem.weight[rows], kind="stable")]
+    if merge == 0:
+        return order, problem.weight[order]
+    even, size = uniform(problem.labs[order]), merge
+    while True:
+        _, first, box = np.unique(
+            np.floor(even / size), axis=0, return_index=True, return_inverse=True
+        )
+        if len(first) <= most:
+            weight = np.bincount(box.reshape(-1), problem.weight[order])
+            by_weight = np.argsort(first)
+            return order[first[by_weight]], np.asarray(weight[by_weight], dtype=float)
+        size *= 1.25
+
+
+def programme_of(problem: Problem, rows: Iterable[int], weight: Iterable[float], slack: float = 0.0
+) -> HittingSet:
+    """Return targets that were looked at, with what each counts, as a programme.
+
+    With `slack`, at a tolerance that is greater by so much.
+    """
+    cover, small = HittingSet(problem.must, problem.free), problem.kit.subsets
+    for row, counts in zip(rows, weight, strict=True):
+        ways = problem.ways[int(row)]
+        if slack:
+            some = small.smallest(problem.miss[int(row)], problem.tolerance + slack)
+            ways = small.members[some]
+        cover.add(ways, float(counts))
+    return cover
 
 
 def _pieces(rows: Indices, size: int) -> list[Indices]:

@@ -64,7 +64,7 @@ class Choice:
     done: bool
 
 
-class HittingSet:
+class SetSystem:
     """Targets and what can do for them; targets can be added while questions are asked.
 
     Parameters
@@ -104,6 +104,25 @@ class HittingSet:
         """Return the weight that a choice of tubes covers."""
         return math.fsum(np.array(self._weight)[self.hit(chosen)]) if self._targets else 0.0
 
+    def _every(self, wanted: float) -> bool:
+        """Return whether so much weight takes every target that can be covered, however light."""
+        return wanted > max(self.weight - GRAIN, 0.0)
+
+    def _will_do(self, chosen: Mask, wanted: float) -> bool:
+        if self._every(wanted):
+            open_ = [len(ways) > 0 for ways in self._ways]
+            return bool(self.hit(chosen)[open_].all())
+        return self.share(chosen) >= wanted - GRAIN
+
+    def _without_idle(self, chosen: Mask, wanted: float) -> Mask:
+        """Return the choice without tubes that do not count and are not needed."""
+        for tube in np.flatnonzero(chosen & self.free & ~self.must):
+            fewer = chosen.copy()
+            fewer[tube] = False
+            if self._will_do(fewer, wanted):
+                chosen = fewer
+        return chosen
+
     def shrinking(self) -> Iterator[Mask]:
         """Yield choices, each of one tube less that counts than the one before, from all tubes on.
 
@@ -137,6 +156,10 @@ class HittingSet:
                 break
             best = chosen
         return None if best is None else self._without_idle(best, wanted)
+
+
+class HittingSet(SetSystem):
+    """The integer programme over a set system: choices of tubes, and bounds on all of them."""
 
     def fewest(
         self,
@@ -242,25 +265,6 @@ class HittingSet:
 
     def _chosen(self, values: Array) -> Mask:
         return np.asarray(values[: self.tubes] > 0.5)
-
-    def _every(self, wanted: float) -> bool:
-        """Return whether so much weight takes every target that can be covered, however light."""
-        return wanted > max(self.weight - GRAIN, 0.0)
-
-    def _will_do(self, chosen: Mask, wanted: float) -> bool:
-        if self._every(wanted):
-            open_ = [len(ways) > 0 for ways in self._ways]
-            return bool(self.hit(chosen)[open_].all())
-        return self.share(chosen) >= wanted - GRAIN
-
-    def _without_idle(self, chosen: Mask, wanted: float) -> Mask:
-        """Return the choice without tubes that do not count and are not needed."""
-        for tube in np.flatnonzero(chosen & self.free & ~self.must):
-            fewer = chosen.copy()
-            fewer[tube] = False
-            if self._will_do(fewer, wanted):
-                chosen = fewer
-        return chosen
 
     def _lay_down(self, chosen: Mask, claimed: Array) -> bool:
         """Add demands that a choice does not meet, of the targets that it claims to cover.

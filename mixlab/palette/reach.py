@@ -178,37 +178,7 @@ class Reach:
     @cached_property
     def highest_chroma(self) -> dict[str, Place]:
         """The mix of greatest Munsell chroma of each hue family; none where none has chroma 1."""
-        there = tuple(np.argwhere(~np.isnan(self.greatest)).T)
-        outer = self.seeds.outer
-        shares = np.concatenate([
-            self.shares[there], self.seeds.shares[outer], np.eye(len(self.palette))
-        ])  # fmt: skip
-        lab = self.seeds.medium.lab(shares)
-        hvc = lab_to_munsell(lab, self.view)
-        tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
-        for span in _CLOSER:
-            # the grid of the edge is coarse: look about each top in ever smaller steps
-            rows = np.concatenate(tops)
-            if not len(rows):
-                return {}
-            L, _, hue = lab_to_lch(lab[rows]).T
-            about = np.arange(-2, 3)
-            edge = self.greatest_chroma(
-                L[:, None, None] + span * about[:, None], hue[:, None, None] + 2 * span * about
-            )
-            fresh = ~np.isnan(edge.chroma)
-            shares = np.concatenate([shares[rows], edge.shares[fresh]])
-            lab = self.seeds.medium.lab(shares)
-            hvc = lab_to_munsell(lab, self.view)
-            tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
-        places = {}
-        for i, name in enumerate(FAMILIES):
-            for row in _by_chroma(hvc, i)[:_TRIED]:
-                place = self.place(shares[row])  # without traces it may be of the family beside
-                if hue_family(place.munsell[0]) == i:
-                    places[name] = place
-                    break
-        return places
+        return _highest_chroma(self)
 
     # --- the edge anywhere ----------------------------------------------------------------------
 
@@ -313,24 +283,7 @@ class Reach:
         ------
         ReachError : for a tube that is not on the palette, or the only one
         """
-        if id not in self.palette.ids:
-            raise ReachError(f"{id} is not on the palette; it holds {', '.join(self.palette.ids)}")
-        if len(self.palette) == 1:
-            raise ReachError(f"{id} is the only tube of the palette")
-        gone = self.palette.ids.index(id)
-        rest = [i for i in range(len(self.palette)) if i != gone]
-        names = [self.palette.ids[i] for i in rest]
-        palette = self.palette.table.palette(names, f"{self.palette.name} without {id}")
-        pull = self.seeds.medium.pull
-        effect = self.shares * pull
-        used = effect[..., gone] > _TRACE * effect.sum(axis=-1)
-        anew = used & ~np.isnan(self.greatest)
-        start = Edge(
-            np.where(anew, np.nan, self.greatest).ravel(),
-            self.shares[..., rest].reshape(-1, len(rest)), self.lab.reshape(-1, 3),
-        )  # fmt: skip
-        seeds = self.seeds.without(gone)
-        return _reach(palette, self.view, self.tubes, seeds, start, np.flatnonzero(anew))
+        return _without(self, id)
 
 
 def reach(palette: Palette, tubes: int | None = None, view: Viewing | None = None) -> Reach:
@@ -422,102 +375,56 @@ def _closed(around: Array) -> Array:
     return np.append(around, around[:1])
 
 
-# --- two palettes -------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, eq=False)
-class Gain:
-    """What one reach has of a hue family that another lacks.
-
-    Attributes
-    ----------
-    family : Munsell, e.g. "PB"
-    volume : CIELAB, cubed; nan where mixes of so few tubes have none
-    place : where it goes farthest beyond the other
-    beyond : how far that is [C*]; without volumes, how near the other comes [CIEDE2000]
-    """
-
-    family: str
-    volume: float
-    place: Place
-    beyond: float
-
-
-@dataclass(frozen=True, eq=False)
-class Comparison:
-    """Two reaches side by side.
-
-    Attributes
-    ----------
-    one, other : the two
-    both, only_one, only_other : volumes [CIELAB, cubed]; nan where mixes of so few tubes have none
-    gains_one, gains_other : what each has that the other lacks, the greatest volume first; where
-        there is none, what goes farthest beyond
-    """
-
-    one: Reach
-    other: Reach
-    both: float
-    only_one: float
-    only_other: float
-    gains_one: tuple[Gain, ...]
-    gains_other: tuple[Gain, ...]
-
-    @property
-    def solid(self) -> bool:
-        """Whether both reaches have a volume."""
-        return self.one.solid and self.other.solid
-
-
-def compare(one: Reach, other: Reach) -> Comparison:
-    """Return what each of two reaches has that the other lacks.
-
-    Raises
-    ------
-    ReachError : if they are not for the same light and observer
-    """
-    if one.view != other.view:
-        raise ReachError("the two palettes must be seen under the same light and observer")
-    if not (one.solid and other.solid):
-        return Comparison(
-            one, other, math.nan, math.nan, math.nan, _gains(one, other), _gains(other, one)
+def _highest_chroma(reach: Reach) -> dict[str, Place]:
+    there = tuple(np.argwhere(~np.isnan(reach.greatest)).T)
+    outer = reach.seeds.outer
+    shares = np.concatenate([
+        reach.shares[there], reach.seeds.shares[outer], np.eye(len(reach.palette))
+    ])  # fmt: skip
+    lab = reach.seeds.medium.lab(shares)
+    hvc = lab_to_munsell(lab, reach.view)
+    tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
+    for span in _CLOSER:
+        # the grid of the edge is coarse: look about each top in ever smaller steps
+        rows = np.concatenate(tops)
+        if not len(rows):
+            return {}
+        L, _, hue = lab_to_lch(lab[rows]).T
+        about = np.arange(-2, 3)
+        edge = reach.greatest_chroma(
+            L[:, None, None] + span * about[:, None], hue[:, None, None] + 2 * span * about
         )
-    least = np.fmax(one.least, other.least)
-    least = np.where(np.isnan(one.greatest) | np.isnan(other.greatest), np.nan, least)
-    shared = np.fmax(np.minimum(one.greatest, other.greatest), least)
-    both = volume(one.lightness, shared, least)
-    volumes = [volume(r.lightness, r.greatest, r.least) for r in (one, other)]
-    return Comparison(
-        one, other, both, volumes[0] - both, volumes[1] - both,
-        _gains(one, other), _gains(other, one),
-    )  # fmt: skip
-
-
-def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
-    solid = one.solid and other.solid
-    had = np.nan_to_num(other.greatest)
-    if solid:
-        far = np.nan_to_num(one.greatest) - had
-    else:  # sheets and lines pass each other along a ray: what counts is how near the other comes
-        there = ~np.isnan(one.greatest)
-        far = np.zeros(one.greatest.shape)
-        far[there] = other.nearest(one.lab[there])[2]
-    places = np.argwhere(far > (INSIDE if solid else TOLERANCE))
-    if not len(places):
-        return ()
-    at = tuple(places.T)
-    from_ = np.maximum(had[at], one.least[at])
-    cell = (one.lightness[1] - one.lightness[0]) * 2 * np.pi / len(one.hue)
-    sizes = np.maximum(one.greatest[at] ** 2 - from_**2, 0) / 2 * cell
-    hvc = lab_to_munsell(one.lab[at], one.view)
-    family = hue_family(hvc[:, 0])
-    gains = []
+        fresh = ~np.isnan(edge.chroma)
+        shares = np.concatenate([shares[rows], edge.shares[fresh]])
+        lab = reach.seeds.medium.lab(shares)
+        hvc = lab_to_munsell(lab, reach.view)
+        tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
+    places = {}
     for i, name in enumerate(FAMILIES):
-        mine = np.flatnonzero((family == i) & (hvc[:, 2] >= 1))
-        size = float(sizes[mine].sum()) if solid else math.nan
-        for row in mine[np.argsort(-far[at][mine], kind="stable")][:_TRIED]:
-            place = one.place(one.shares[tuple(places[row])])
-            if hue_family(place.munsell[0]) == i:  # also without traces
-                gains.append(Gain(name, size, place, float(far[at][row])))
+        for row in _by_chroma(hvc, i)[:_TRIED]:
+            place = reach.place(shares[row])  # without traces it may be of the family beside
+            if hue_family(place.munsell[0]) == i:
+                places[name] = place
                 break
-    return tuple(sorted(gains, key=lambda gain: -(gain.volume if solid else gain.beyond)))
+    return places
+
+
+def _without(reach: Reach, id: str) -> Reach:
+    if id not in reach.palette.ids:
+        raise ReachError(f"{id} is not on the palette; it holds {', '.join(reach.palette.ids)}")
+    if len(reach.palette) == 1:
+        raise ReachError(f"{id} is the only tube of the palette")
+    gone = reach.palette.ids.index(id)
+    rest = [i for i in range(len(reach.palette)) if i != gone]
+    names = [reach.palette.ids[i] for i in rest]
+    palette = reach.palette.table.palette(names, f"{reach.palette.name} without {id}")
+    pull = reach.seeds.medium.pull
+    effect = reach.shares * pull
+    used = effect[..., gone] > _TRACE * effect.sum(axis=-1)
+    anew = used & ~np.isnan(reach.greatest)
+    start = Edge(
+        np.where(anew, np.nan, reach.greatest).ravel(),
+        reach.shares[..., rest].reshape(-1, len(rest)), reach.lab.reshape(-1, 3),
+    )  # fmt: skip
+    seeds = reach.seeds.without(gone)
+    return _reach(palette, reach.view, reach.tubes, seeds, start, np.flatnonzero(anew))

@@ -20,7 +20,17 @@ from mixlab.arrays import Array, Indices, Mask, Progress
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing
 from mixlab.errors import ReachError
-from mixlab.palette.problem import MERGE, Problem, TimeIsOver, Tubes, checked_limit, whole
+from mixlab.palette.problem import (
+    MERGE,
+    Problem,
+    TimeIsOver,
+    Tubes,
+    checked_limit,
+    heaviest,
+    problem_of,
+    programme_of,
+    whole,
+)
 from mixlab.palette.programme import GRAIN, LACK
 
 _FEW = 300  # targets that are all looked at
@@ -91,7 +101,7 @@ def trade_off(
     ------
     ReachError : for settings or targets that make no sense
     """
-    problem = Problem.of(
+    problem = problem_of(
         labs, tubes, tolerance, max_tubes, weights, must, must_not, free, view, executor
     )
     return curve_of(problem, most, progress, checked_limit(time_limit))
@@ -145,11 +155,11 @@ class _Sought:
         self.also = [chosen | problem.must | problem.free for chosen in also]
         count = int(problem.counting.sum())
         few = count <= _FEW or count * len(problem.kit.subsets) <= _CHEAP
-        self.rows, self.weight = problem.heaviest(0.0 if few else MERGE, _FEW)
+        self.rows, self.weight = heaviest(problem, 0.0 if few else MERGE, _FEW)
         problem.look_at(self.rows, left)
         self.all = len(self.rows) == count  # a bound of boxes is none of their targets
         self.figures = np.stack([problem.miss[int(row)] for row in self.rows])
-        self.programme = problem.programme(self.rows, self.weight)
+        self.programme = programme_of(problem, self.rows, self.weight)
         self.shrinking = [] if self.all else list(self.programme.shrinking())
 
     def best(self, count: int) -> tuple[Mask, float, float, float]:

@@ -198,7 +198,8 @@ def test_readings_that_no_thin_film_gives_are_not_numbers(over_white):
 @given(surfaces, share, share)
 def test_seen_through_the_surface_and_back(surface, one, other):
     seen = surface.measured(one)
-    assert surface.internal(seen) == pytest.approx(one, abs=1e-12)
+    # of a layer that loses next to nothing the root keeps some digits fewer
+    assert surface.internal(seen) == pytest.approx(one, abs=1e-12 if one < 0.999 else 1e-10)
     assert 0 <= seen <= 1 + 1e-15
     assert (surface.measured(other) > seen) == (other > one) or abs(other - one) < 1e-12
     assert surface.measured_slope(one) > 0

@@ -335,7 +335,7 @@ def test_a_tube_more_takes_nothing_away(table, eight, monkeypatch):
 def test_fifty_cases_against_all_sets_compared(table, seed, monkeypatch):
     """Eight paints, six targets, three in a mix: every set of tubes is tried."""
     monkeypatch.setattr(
-        mixlab.palette.fewest._Search, "_sensitivity", lambda *_: 0.0
+        mixlab.palette.tube_sets, "_sensitivity", lambda *_: 0.0
     )  # ranks only, and is slow
     random = np.random.default_rng(seed)
     palette = table.palette([table.ids[i] for i in random.choice(len(table), 8, replace=False)])
@@ -501,7 +501,7 @@ def test_of_a_large_catalogue_it_may_stay_open_what_is_reachable(eight, monkeypa
 
 
 def test_looking_at_some_targets_first_changes_no_count(eight, monkeypatch):
-    monkeypatch.setattr(mixlab.palette.fewest._Search, "_sensitivity", lambda *_: 0.0)
+    monkeypatch.setattr(mixlab.palette.tube_sets, "_sensitivity", lambda *_: 0.0)
     kit = kit_of(eight.paints)
     labs = some_targets(kit, 45, 8)
     every = fewest_tubes(labs, eight, merge=0.0, sets=999)
@@ -725,7 +725,7 @@ def test_a_programme_cut_short_gives_a_bound(scene, eight, monkeypatch):
     monkeypatch.setattr(
         HittingSet, "most", lambda self, *_: mixlab.palette.programme.Choice(None, 1.0, False)
     )
-    asked = mixlab.palette.problem.Problem.of(scene, eight, 2.0, 3, None, (), (), (), None, None)
+    asked = mixlab.palette.problem.problem_of(scene, eight, 2.0, 3, None, (), (), (), None, None)
     sought = mixlab.palette.trade_off._Sought(asked, lambda: math.inf, ())
     with pytest.raises(mixlab.palette.problem.TimeIsOver):
         sought.best(1)
@@ -778,14 +778,14 @@ def test_what_is_left_is_for_the_share_that_was_asked(scene, eight, monkeypatch)
 def test_stopped_at_the_last_the_answer_is_put_together_all_the_same(
     scene, eight, found, monkeypatch
 ):
-    usual, stops = mixlab.palette.fewest._Search._sensitivity, [KeyboardInterrupt]
+    usual, stops = mixlab.palette.tube_sets._sensitivity, [KeyboardInterrupt]
 
-    def stop(self, chosen):
+    def stop(problem, chosen):
         if stops:
             raise stops.pop()
-        return usual(self, chosen)
+        return usual(problem, chosen)
 
-    monkeypatch.setattr(mixlab.palette.fewest._Search, "_sensitivity", stop)
+    monkeypatch.setattr(mixlab.palette.tube_sets, "_sensitivity", stop)
     answer = fewest_tubes(scene, eight)
     assert answer.stopped == "Ctrl-C"
     assert answer.proven
@@ -990,21 +990,21 @@ def test_the_next_tube_is_for_a_palette(scene, eight):
 def test_the_heaviest_target_of_each_box_stands_for_it(eight):
     labs = np.array([[50.0, 0, 0], [50.1, 0, 0], [80, 0, 0], [20, 0, 0], [20.1, 0.1, 0]])
     weights = np.array([1.0, 3.0, 2.0, 0.0, 4.0])
-    asked = mixlab.palette.problem.Problem.of(
+    asked = mixlab.palette.problem.problem_of(
         labs, eight, 2.0, 3, weights, (), (), (), None, None
     )
-    rows, weight = asked.heaviest(5.0, 10)
+    rows, weight = mixlab.palette.problem.heaviest(asked, 5.0, 10)
     assert list(rows) == [4, 1, 2]
     assert weight == pytest.approx([0.4, 0.4, 0.2])
-    rows, weight = asked.heaviest(0.0, 10)
+    rows, weight = mixlab.palette.problem.heaviest(asked, 0.0, 10)
     assert list(rows) == [4, 1, 2, 0]
-    assert len(asked.heaviest(1.0, 1)[0]) == 1
+    assert len(mixlab.palette.problem.heaviest(asked, 1.0, 1)[0]) == 1
 
 
 def test_a_verdict_is_sure_also_once_few_targets_are_left(eight, monkeypatch):
     """What was sought among many is not taken for sure when few remain that were not looked at."""
     labs = some_targets(kit_of(eight.paints), 30, 6)
-    asked = mixlab.palette.problem.Problem.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    asked = mixlab.palette.problem.problem_of(labs, eight, 2.0, 3, None, (), (), (), None, None)
     every = np.ones(8, dtype=bool)
     true = (misses((kit_of(eight.paints), labs)) <= 2.0).any(axis=1)
     monkeypatch.setattr(mixlab.palette.problem, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
@@ -1017,13 +1017,13 @@ def test_a_verdict_is_sure_also_once_few_targets_are_left(eight, monkeypatch):
 def test_a_verdict_of_many_targets_can_be_made_sure(eight, monkeypatch):
     kit = kit_of(eight.paints)
     labs = some_targets(kit, 30, 6)
-    asked = mixlab.palette.problem.Problem.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    asked = mixlab.palette.problem.problem_of(labs, eight, 2.0, 3, None, (), (), (), None, None)
     chosen = np.arange(8) != 3
     true = misses((kit.of(np.flatnonzero(chosen)), labs)).min(axis=1)
     assert asked.misses_of(chosen) == pytest.approx(true, abs=0.5)
     assert (asked.misses_of(chosen) >= true - 0.02).all()
     monkeypatch.setattr(mixlab.palette.problem, "nearest", lambda sent: np.full(len(sent[1]), 5.0))
-    off = mixlab.palette.problem.Problem.of(labs, eight, 2.0, 3, None, (), (), (), None, None)
+    off = mixlab.palette.problem.problem_of(labs, eight, 2.0, 3, None, (), (), (), None, None)
     assert not off.within_tolerance(chosen).any()
     assert np.array_equal(off.within_tolerance(chosen, sure=True), true <= 2.0)
     assert not off.misses_of(np.zeros(8, bool)).min() < math.inf
@@ -1167,7 +1167,7 @@ def test_stopped_at_the_curve_what_was_proven_is_written(run, tmp_path, monkeypa
     def stop(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(mixlab.palette.fewest.Fewest, "trade_off", stop)
+    monkeypatch.setattr(mixlab.palette.tube_sets.Fewest, "trade_off", stop)
     asked = tmp_path / "c.csv"
     asked.write_text("hex\n#8a5a3c\n#c8d2d8\n")
     ran = run("fewest", "--targets", asked, "--palette", "kiln-earths",

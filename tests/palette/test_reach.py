@@ -19,9 +19,10 @@ from mixlab.nearest.exact import Search
 from mixlab.nearest.many import INSIDE, Seeds
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.sets import all_subsets
+from mixlab.palette.comparison import compare
 from mixlab.palette.coverage import coverage, each_tube
 from mixlab.palette.edge import volume
-from mixlab.palette.reach import compare, reach
+from mixlab.palette.reach import reach
 from mixlab.palette.small_sets import Kit, misses
 from mixlab.show.plots import reach as pictures
 from mixlab.targets.many import from_list, from_picture

@@ -19,12 +19,13 @@ from mixlab.errors import NotationError, ReachError
 from mixlab.files import csv_text, write_whole
 from mixlab.mixing.answers import FINEST, Recipe
 from mixlab.paint.tables import Palette, PigmentTable, read_palette, read_table
-from mixlab.palette.fewest import Fewest, fewest_tubes
+from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.next_tube import MANY, Addition, best_next
 from mixlab.palette.problem import MOST_TUBES, small_sets
 from mixlab.palette.programme import LACK
 from mixlab.palette.small_sets import SLACK
 from mixlab.palette.trade_off import TradeOff
+from mixlab.palette.tube_sets import Fewest
 from mixlab.palette.work import cluster, processes
 from mixlab.show.cli import options
 from mixlab.show.cli.mix import show_care

@@ -14,8 +14,9 @@ from mixlab.colour.spaces import Viewing, lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import ReachError
 from mixlab.files import csv_text, write_whole
 from mixlab.paint.tables import read_palette, read_table
+from mixlab.palette.comparison import Comparison, Gain, compare
 from mixlab.palette.coverage import Coverage, Tube, checked_tolerance, coverage, each_tube
-from mixlab.palette.reach import Comparison, Gain, Place, Reach, compare, reach
+from mixlab.palette.reach import Place, Reach, reach
 from mixlab.show.cli import options
 from mixlab.show.cli.page import Page, bar, counted, number, numbers, print_json
 from mixlab.show.plots import style

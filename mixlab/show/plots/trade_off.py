@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixlab.arrays import percent
-from mixlab.palette.fewest import Fewest
 from mixlab.palette.trade_off import TradeOff
+from mixlab.palette.tube_sets import Fewest
 from mixlab.show.plots import style
 
 if TYPE_CHECKING:
