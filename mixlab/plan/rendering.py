@@ -22,7 +22,7 @@ import numpy as np
 
 from mixlab.arrays import Array, Indices, Pixels, Progress, in_threads
 from mixlab.colour.boxes import gathered
-from mixlab.colour.difference import TOLERANCE, ciede2000, ways_apart
+from mixlab.colour.difference import TOLERANCE, ciede2000
 from mixlab.colour.spaces import (
     Viewing,
     encode_srgb,
@@ -30,6 +30,7 @@ from mixlab.colour.spaces import (
     lab_to_rgb,
     viewing,
 )
+from mixlab.colour.words import WORDS, strongest
 from mixlab.nearest.many import Seeds, nearest_mixes
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.whole import Cloud
@@ -48,10 +49,6 @@ second for pictures of more than MANY colours. In the mean a colour lies 0.2 (0.
 its box, and never as far as 0.9 (1.3). A picture of all of sRGB fills 600,000 of the second."""
 
 MANY = 500_000
-
-WORDS = ("too light", "too dark", "too high in chroma", "too low in chroma", "of another hue")
-"""What a colour out of reach is, against the nearest mix."""
-_BLOCK = 4_000  # colours at a time
 
 
 def grey_of(photo: Photo, where: str | None, radius: float, reflectance: float) -> Array | None:
@@ -128,9 +125,9 @@ class Rendering:
 
     @cached_property
     def by_direction(self) -> dict[str, float]:
-        """Share of the area out of reach by what it is most; words of :data:`WORDS`, 0..1."""
+        """Share of the area out of reach by what it is most, a word of WORDS: 0..1."""
         out = np.flatnonzero(self.miss > self.tolerance)
-        word = _most(self.lab[out], self.mixes[self.box[out]])
+        word = strongest(self.lab[out], self.mixes[self.box[out]])
         area = np.bincount(word, self.weight[out], minlength=len(WORDS))
         return {WORDS[i]: float(area[i]) for i in np.argsort(-area, kind="stable") if area[i] > 0}
 
@@ -259,9 +256,3 @@ def _levels(lab: Array, view: Viewing) -> Pixels:
     for _ in in_threads(fill, len(lab)):
         pass
     return made
-
-
-def _most(target: Array, reached: Array) -> Indices:
-    """Return which of WORDS (n,) says best what the target has that the mix lacks."""
-    light, pure, hue = ways_apart(reached, target).T
-    return np.asarray(np.stack([light, -light, pure, -pure, np.abs(hue)]).argmax(axis=0))

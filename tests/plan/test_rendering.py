@@ -17,7 +17,7 @@ from mixlab.colour.spaces import (
     rgb_to_lab,
     viewing,
 )
-from mixlab.colour.words import directions
+from mixlab.colour.words import WORDS, directions, strongest
 from mixlab.errors import PhotoError
 from mixlab.files import bundled
 from mixlab.nearest import whole as lattice
@@ -26,7 +26,7 @@ from mixlab.nearest.medium import Medium
 from mixlab.nearest.whole import Lattice
 from mixlab.plan import rendering as pictures
 from mixlab.plan.main_colours import every_recipe, main_colours
-from mixlab.plan.rendering import WORDS, render
+from mixlab.plan.rendering import render
 from mixlab.targets.counting import count_colours
 from mixlab.targets.photo_files import read_photo, write_picture
 
@@ -193,7 +193,7 @@ def test_directions_and_shares_of_area(made):
     assert made.mean_miss == pytest.approx(np.average(made.miss, weights=made.colours.area))
     for i in RNG.choice(np.flatnonzero(out), 20):
         word = directions(made.lab[i], made.mixes[made.box[i]])[0]
-        found = pictures._most(made.lab[i : i + 1], made.mixes[made.box[i : i + 1]])[0]
+        found = strongest(made.lab[i : i + 1], made.mixes[made.box[i : i + 1]])[0]
         assert WORDS[found] == word
 
 
