@@ -64,7 +64,7 @@ def _out_of_reach(
 
 
 def _paler(asked: OneTarget) -> Array | None:
-    """Return the purest colour within reach that has the target's value and hue.
+    """Return the colour within reach, highest in chroma, that has the target's value and hue.
 
     Where the palette has no grey of that value, the value moves toward its nearest grey first.
     None for a palette that mixes no grey at all.
@@ -104,7 +104,9 @@ def _toward(asked: OneTarget, aim: Array, tolerance: float) -> tuple[Recipe, Rec
     tubes = next(n for n, f in enumerate(found, 1) if len(f.miss) and f.miss.min() <= near)
 
     def seen_from_target(recipe: Recipe) -> Recipe:
-        exact = asked.palette.mix(recipe.exact_shares, asked.view)
+        # a share can underflow to zero; what has none of a paint does not hold it
+        held = {id: share for id, share in recipe.exact_shares.items() if share > 0}
+        exact = asked.palette.mix(held, asked.view)
         return replace(
             recipe,
             miss=float(ciede2000(asked.target, recipe.lab)),

@@ -312,6 +312,19 @@ def test_three_paints_that_must_be_used_leave_no_small_sets():
     assert sum(answer.recipe.parts.values()) > 12
 
 
+def test_a_share_that_comes_to_nothing_is_not_mixed():
+    palette = mixlab.read_palette("mill-pond", TABLE)
+    target = [89.96972592867104, 36.68261370930999, 8.274723657898441]  # a pink too light for it
+    answer = find_recipe(target, palette)
+    assert not answer.in_reach
+    shown = answer.recipe
+    assert min(shown.parts.values()) >= 1
+    assert shown.miss == pytest.approx(float(ciede2000(target, shown.lab)))
+    held = {id: share for id, share in shown.exact_shares.items() if share > 0}
+    exact = float(ciede2000(target, palette.mix(held).lab))
+    assert shown.exact_miss == pytest.approx(exact)
+
+
 def test_out_of_reach_the_nearest_in_whole_parts_is_near_the_nearest():
     random = np.random.default_rng(8)
     seen = 0
