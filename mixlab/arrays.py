@@ -46,10 +46,10 @@ def one_thread() -> AbstractContextManager[Any]:
 
 _T = TypeVar("_T")
 
-_BLOCK = 4_000
+BLOCK = 4_000
 
 
-def in_threads(work: Callable[[slice], _T], count: int, size: int = _BLOCK) -> Iterator[_T]:
+def in_threads(work: Callable[[slice], _T], count: int, size: int = BLOCK) -> Iterator[_T]:
     """Yield what `work` makes of each block of so many rows, in order, on every core."""
     blocks = [slice(start, min(start + size, count)) for start in range(0, count, size)]
     if len(blocks) < 2:

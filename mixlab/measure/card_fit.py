@@ -48,7 +48,7 @@ CAST = 0.02
 MATRIX = 0.04
 """Spread of the camera's matrix about that of a true observer [linear sRGB of a white]."""
 _EXPLAINED = 0.7  # share of a swatch's distance that other parts must explain to be named
-_NUDGE = 1e-5  # step of forward differences
+NUDGE = 1e-5  # step of forward differences
 
 
 # --- the fit ------------------------------------------------------------------------------------
@@ -68,7 +68,7 @@ class SwatchFit:
 
 
 @dataclass(frozen=True, eq=False)
-class _Model:
+class CardModel:
     """Swatches as a function of unknowns, each of spread one and mean zero beforehand."""
 
     swatches: Sequence[Swatch]
@@ -159,10 +159,10 @@ class _Model:
 
     def slopes(self, unknowns: Array) -> Array:
         """Return the slopes (3q + u, u) of :meth:`off`, by forward differences."""
-        moved = self.off(unknowns + _NUDGE * np.eye(len(unknowns)))
-        return np.asarray((moved - self.off(unknowns)).T / _NUDGE)
+        moved = self.off(unknowns + NUDGE * np.eye(len(unknowns)))
+        return np.asarray((moved - self.off(unknowns)).T / NUDGE)
 
-    def solve(self, tries: int = 40) -> "_Solved":
+    def solve(self, tries: int = 40) -> "SolvedCard":
         """Return the most probable unknowns and how sure they are."""
         from scipy.optimize import least_squares
 
@@ -171,12 +171,14 @@ class _Model:
             xtol=1e-5, ftol=1e-5, gtol=1e-4,
         )  # fmt: skip
         slopes = np.asarray(found.jac)[: 3 * len(self.swatches)]
-        return _Solved(self, found.x, slopes, float(2 * found.cost))
+        return SolvedCard(self, found.x, slopes, float(2 * found.cost))
 
 
 @dataclass(frozen=True, eq=False)
-class _Solved:
-    model: _Model
+class SolvedCard:
+    """The most probable unknowns of a card (u,), and how sure they are."""
+
+    model: CardModel
     unknowns: Array
     slopes: Array
     cost: float

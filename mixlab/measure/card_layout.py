@@ -9,7 +9,7 @@ from mixlab.arrays import Array
 from mixlab.errors import CardError
 from mixlab.paint.paints import ID, INDEX_NAME
 
-_KEYS = ("photo", "radius", "neutral", "paper", "tubes", "swatches")
+KEYS = ("photo", "radius", "neutral", "paper", "tubes", "swatches")
 
 
 # --- the card -----------------------------------------------------------------------------------
@@ -37,7 +37,7 @@ class Swatch:
     spread: float
 
     def __str__(self) -> str:
-        return f"{self.mixture!r} at {_where(self.at)}"
+        return f"{self.mixture!r} at {where_it_lies(self.at)}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +75,8 @@ class Card:
         ]
 
 
-def _is_number(value: object) -> bool:
+def is_number(value: object) -> bool:
+    """Return whether a value of a description is a finite number."""
     if not isinstance(value, int | float) or isinstance(value, bool):
         return False
     return abs(value) < 1e12  # and not nan
@@ -104,7 +105,7 @@ def _tubes(file: Path, content: object) -> dict[str, tuple[str, ...]]:
 
 
 def _place(file: Path, what: str, value: object) -> tuple[float, ...]:
-    if isinstance(value, list) and len(value) in (2, 4) and all(map(_is_number, value)):
+    if isinstance(value, list) and len(value) in (2, 4) and all(map(is_number, value)):
         return tuple(map(float, value))
     raise CardError(
         f"{file}: {what}: a place is [x, y] or [left, top, right, bottom] in pixels, as [120, 340]"
@@ -128,11 +129,12 @@ def _neutrals(file: Path, content: object) -> list[tuple[float, tuple[float, ...
         if not isinstance(entry, dict) or set(entry) != {"at", "reflectance"}:
             raise CardError(f"{file}: neutral: a place and its reflectance, as {example}; {usual}")
         value = entry["reflectance"]
-        if not _is_number(value) or not 0.02 <= value <= 1:
+        if not is_number(value) or not 0.02 <= value <= 1:
             raise CardError(f"{file}: neutral: its reflectance lies from 0.02 to 1; {usual}")
         found.append((float(value), _place(file, "neutral", entry["at"])))
     return found
 
 
-def _where(at: Sequence[float]) -> str:
+def where_it_lies(at: Sequence[float]) -> str:
+    """Return a place [pixels] in writing."""
     return ",".join(f"{v:g}" for v in at)

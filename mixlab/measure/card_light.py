@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from mixlab.arrays import Array
 from mixlab.colour.spaces import adapt, rgb_to_xyz, viewing, xyz_to_lab
 from mixlab.errors import CardError
-from mixlab.measure.card_layout import _where
+from mixlab.measure.card_layout import where_it_lies
 
 _LEVEL = 10.0  # spread of the level of the picture: not known at all [logarithm]
 _FIELD = 0.3  # spread of the light over the card [logarithm]
@@ -42,7 +42,7 @@ class Reference:
     rgb: Array
 
     def __str__(self) -> str:
-        return f"{_kind(self.reflectance)} at {_where(self.at)}"
+        return f"{kind_of_neutral(self.reflectance)} at {where_it_lies(self.at)}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +72,7 @@ class Light:
         """Return the light by references; CardError if it is uneven, or one of them is off."""
         paper = np.array([math.isnan(one.reflectance) for one in references])
         known = np.where(paper, 1.0, [one.reflectance for one in references])
-        places = np.array([_middle(one.at) for one in references])
+        places = np.array([middle_of(one.at) for one in references])
         seen = np.array([one.rgb for one in references])
         if seen.min() < _DARKEST:
             dark = references[int(np.argmin(seen.min(axis=1)))]
@@ -140,14 +140,16 @@ def balance(white: Array) -> Array:
     return adapt(rgb_to_xyz(np.eye(3)), rgb_to_xyz(white), viewing().white)
 
 
-def _middle(at: Sequence[float]) -> Array:
+def middle_of(at: Sequence[float]) -> Array:
+    """Return the middle (2,) of a place, x,y or a box [pixels]."""
     return np.array(at[:2]) if len(at) == 2 else (np.array(at[:2]) + at[2:]) / 2
 
 
 # --- the light on the card ----------------------------------------------------------------------
 
 
-def _kind(reflectance: float) -> str:
+def kind_of_neutral(reflectance: float) -> str:
+    """Return what a place of this reflectance is, in words; nan is paper."""
     return "the paper" if math.isnan(reflectance) else "the neutral"
 
 

@@ -34,7 +34,7 @@ from mixlab.colour.spaces import (
     viewing,
 )
 from mixlab.errors import CardError
-from mixlab.measure.card_fit import _NUDGE, SwatchFit, _Model, _Solved
+from mixlab.measure.card_fit import NUDGE, CardModel, SolvedCard, SwatchFit
 from mixlab.measure.card_layout import Card, Swatch
 from mixlab.measure.card_priors import (
     A_WHITE,
@@ -107,7 +107,7 @@ def _characterise(card: Card, table: PigmentTable) -> CardFit:
         id: of_white if id == white else _best_start(card, id, white, of_white, same, table)
         for id in card.tubes
     }
-    solved = _Model(card.swatches, priors, card.white, first.surface).solve()
+    solved = CardModel(card.swatches, priors, card.white, first.surface).solve()
     model = solved.model
     misses = ciede2000(model.observed, model.lab(solved.unknowns))
     left_out, strange = solved.left_out()
@@ -183,7 +183,7 @@ def _best_start(
     def best(tried: Sequence[Prior]) -> Prior:
         def unlikely(prior: Prior) -> float:
             priors = {id: prior, white: of_white}
-            return _Model(own, priors, card.white, table.paints[0].surface).solve(12).unlikely
+            return CardModel(own, priors, card.white, table.paints[0].surface).solve(12).unlikely
 
         return min(tried, key=unlikely)
 
@@ -212,7 +212,7 @@ def _unlike(paint: Paint, swatches: Sequence[Swatch], id: str, of_white: Prior) 
     return float(misses.mean(axis=1).min())
 
 
-def _uncertainty(solved: _Solved, white: str) -> dict[str, float]:
+def _uncertainty(solved: SolvedCard, white: str) -> dict[str, float]:
     """Return the likely CIEDE2000 of predictions with each tube.
 
     By the covariance of the fit, in the mean over the tube alone, in tints, and half and half with
@@ -234,9 +234,9 @@ def _uncertainty(solved: _Solved, white: str) -> dict[str, float]:
             ]  # fmt: skip
         parts = np.array([[mix.get(one, 0.0) for one in ids] for mix in mixes])
 
-        moved = np.vstack([solved.unknowns, solved.unknowns + _NUDGE * steps])
+        moved = np.vstack([solved.unknowns, solved.unknowns + NUDGE * steps])
         labs = reflectance_to_lab(model.surface.measured(model.layers(moved, parts)), viewing())
-        slopes = difference(labs[0], labs[1:]) / _NUDGE
+        slopes = difference(labs[0], labs[1:]) / NUDGE
         mean_square = np.einsum("uqc,uv,vqc->", slopes, covariance, slopes) / len(mixes)
         likely[id] = float(np.sqrt(mean_square))
     return likely

@@ -25,7 +25,7 @@ from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.errors import ReadingError
 from mixlab.measure.drawdowns import BELIEFS, Beliefs, Model, Solved, solve
 from mixlab.measure.films import Films, films
-from mixlab.measure.lacking import LACKS, WHITE, _lacks, _rest_tells, _unlinked
+from mixlab.measure.lacking import LACKS, WHITE, _lacks, rest_tells, unlinked
 from mixlab.measure.predictions import predicted
 from mixlab.measure.readings import Readings
 from mixlab.paint import optics
@@ -256,7 +256,7 @@ class _Trial:
             solved = solve(model, weights, solved.u)
         without = {}
         for d in range(len(model.films.samples)):
-            if leave_out and d != dropped and _rest_tells(model, d, dropped):
+            if leave_out and d != dropped and rest_tells(model, d, dropped):
                 less = np.where(sample == d, 0.0, weights)
                 without[d] = solve(model, less, solved.u, _TRIES)
             progress((d + 1) / len(model.films.samples))
@@ -399,7 +399,7 @@ def _notes(
             "the darkest films read almost nothing: taken as read without the light that the "
             "surface reflects (45/0, or the specular excluded)"
         )
-    yield from _unlinked(model)
+    yield from unlinked(model)
     for i, id in enumerate(of.ids):
         if id not in held and i != model.white and of.shares[:, i].max() < 0.95:
             yield f"no masstone of {id}: its darkest mixes are a guess"

@@ -87,7 +87,7 @@ _NUDGE = 1e-6
 _MAT = 0.004  # less than the surface reflects, beyond what noise does [reflectance]
 _TRIES = 100
 _SETTLED = 2e-2  # gain in the sum of squares
-_CLEAR, _DENSE = 1e-3, 1e4  # thinnest and thickest film that is looked at [1 / S of the unit]
+CLEAR, DENSE = 1e-3, 1e4  # thinnest and thickest film that is looked at [1 / S of the unit]
 
 
 def _seen(reflectance: Array) -> Array:

@@ -43,7 +43,7 @@ def _lacks(model: Model, paint: int) -> list[str]:
     return lacks
 
 
-def _unlinked(model: Model) -> Iterator[str]:
+def unlinked(model: Model) -> Iterator[str]:
     """Say which paints no mix links to the unit, by themselves or in groups."""
     of, linked = model.films, _linked(model)
     if model.white is not None and _unit_is_alone(model):
@@ -78,7 +78,7 @@ def _unit_is_alone(model: Model) -> bool:
     return not mixed and float(reflectance_to_lab(alone.max(axis=0), viewing())[0]) < WHITE
 
 
-def _rest_tells(model: Model, d: int, dropped: int | None = None) -> bool:
+def rest_tells(model: Model, d: int, dropped: int | None = None) -> bool:
     """Return whether the other drawdowns link every paint of one to the unit."""
     rest = model.films.shares.copy()
     rest[[d] if dropped is None else [d, dropped]] = 0

@@ -11,7 +11,7 @@ from mixlab.arrays import Array
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import reflectance_to_lab, viewing
 from mixlab.errors import NotationError, ReadingError
-from mixlab.measure.drawdowns import _CLEAR, _DENSE
+from mixlab.measure.drawdowns import CLEAR, DENSE
 from mixlab.measure.films import Films, films
 from mixlab.measure.readings import Readings
 from mixlab.paint import optics
@@ -98,7 +98,7 @@ def _one(of: Films, d: int, k: Array, s: Array, surface: Surface) -> Prediction:
         return (misses(log_x) ** 2).sum(axis=-1)
 
     # the colour of a film can come and go as it thickens, so a grid finds where to look
-    grid = np.log(np.geomspace(_CLEAR, _DENSE, 141))
+    grid = np.log(np.geomspace(CLEAR, DENSE, 141))
     best = int(np.argmin(off(grid)))
     low, high = grid[max(best - 1, 0)], grid[min(best + 1, len(grid) - 1)]
     found = minimize_scalar(off, bounds=(low, high), method="bounded")

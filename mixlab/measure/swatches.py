@@ -29,16 +29,16 @@ from mixlab.colour.spaces import decode_srgb, rgb_to_xyz, viewing, xyz_to_lab
 from mixlab.errors import CardError, NotationError, PhotoError
 from mixlab.files import read_text
 from mixlab.measure.card_layout import (
-    _KEYS,
+    KEYS,
     Card,
     Swatch,
-    _is_number,
     _neutrals,
     _places,
     _tubes,
-    _where,
+    is_number,
+    where_it_lies,
 )
-from mixlab.measure.card_light import HALVES, Light, Reference, _kind, _middle, balance
+from mixlab.measure.card_light import HALVES, Light, Reference, balance, kind_of_neutral, middle_of
 from mixlab.paint.names import parse_mix
 from mixlab.targets import photos
 from mixlab.targets.photo_files import Photo, read_photo
@@ -97,10 +97,10 @@ def read_card(path: str | PathLike[str]) -> Card:
     except (ValueError, RecursionError) as error:  # TOMLDecodeError, and what its numbers raise
         raise CardError(f"{file}: not TOML: {error}") from None
     for key in content:
-        if key not in _KEYS:
-            raise CardError(f"{file}: {key!r} is not a key of a card ({', '.join(_KEYS)})")
+        if key not in KEYS:
+            raise CardError(f"{file}: {key!r} is not a key of a card ({', '.join(KEYS)})")
     radius = content.get("radius", math.inf)
-    if "radius" in content and not (_is_number(radius) and 2 <= radius <= 10_000):
+    if "radius" in content and not (is_number(radius) and 2 <= radius <= 10_000):
         raise CardError(f"{file}: radius must be a number of pixels from 2 to 10000, as 16")
     tubes = _tubes(file, content.get("tubes"))
     neutrals = _neutrals(file, content.get("neutral"))
@@ -118,7 +118,7 @@ def read_card(path: str | PathLike[str]) -> Card:
     picture = file.parent / name
     photo = read_photo(picture)
     beside = neutrals + papers
-    read = _read_all(file, photo, [(_kind(value), at) for value, at in beside], radius)
+    read = _read_all(file, photo, [(kind_of_neutral(value), at) for value, at in beside], radius)
     references = [
         Reference(at, value, rgb) for (value, at), (rgb, _) in zip(beside, read, strict=True)
     ]
@@ -128,7 +128,7 @@ def read_card(path: str | PathLike[str]) -> Card:
         Swatch(mixture, parts, at, rgb, light.lab(rgb), spread)
         for (mixture, parts, at), (rgb, spread) in zip(wanted, read, strict=True)
     ]
-    unseen = tuple(_unseen(references, np.array([_middle(swatch.at) for swatch in swatches])))
+    unseen = tuple(_unseen(references, np.array([middle_of(swatch.at) for swatch in swatches])))
     notes = (*photo.notes, *light.notes, *unseen)
     card = Card(file, picture, tubes, tuple(swatches), light.white, light.ratio, unseen, notes)
     _in_range(card, references, light)
@@ -207,7 +207,7 @@ def _read(
     light: "Light | None",
 ) -> tuple[Array, float]:
     """Return linear sRGB (3,) and the spread of a place; CardError if it cannot be trusted."""
-    where = f"{file}: {what} at {_where(at)}"
+    where = f"{file}: {what} at {where_it_lies(at)}"
     try:
         sample = photos.place(photo, *at, radius) if len(at) == 2 else photos.box(photo, *at)
     except PhotoError as error:
@@ -245,7 +245,7 @@ def _read(
         )
     if light is None:
         return sample.rgb, sample.spread
-    return light.even(sample.rgb, _middle(at)), sample.spread
+    return light.even(sample.rgb, middle_of(at)), sample.spread
 
 
 def _smoothed(values: Array, offsets: Array) -> Array:
@@ -308,7 +308,7 @@ _WAYS = np.stack([f(np.linspace(0, math.pi, 36, endpoint=False)) for f in (np.co
 def _unseen(references: Sequence[Reference], swatches: Array) -> Iterator[str]:
     """Yield in words what references could not show of the light on swatches (q, 2)."""
     known = np.array([one.reflectance for one in references])
-    places = np.array([_middle(one.at) for one in references])
+    places = np.array([middle_of(one.at) for one in references])
     # places of one kind are compared with one another
     kinds = [places[kind] for kind in (np.isnan(known), ~np.isnan(known)) if kind.any()]
     apart = np.vstack([kind - kind.mean(axis=0) for kind in kinds])
@@ -337,7 +337,7 @@ def _unseen(references: Sequence[Reference], swatches: Array) -> Iterator[str]:
 def _in_range(card: Card, references: Sequence[Reference], light: Light) -> None:
     """Refuse references by which something is lighter than white, or white paint is dark."""
     papers = [one for one in references if math.isnan(one.reflectance)]
-    evened = [light.even(one.rgb, _middle(one.at)) for one in papers]
+    evened = [light.even(one.rgb, middle_of(one.at)) for one in papers]
     rgb = np.array([*evened, *(swatch.rgb for swatch in card.swatches)])
     reflects = (rgb @ balance(light.white))[:, 1] / 100
     for one, share in zip((*papers, *card.swatches), reflects, strict=True):
@@ -362,7 +362,8 @@ def _agree(file: Path, swatches: Sequence[Swatch]) -> None:
         if apart > AGREE:
             raise CardError(
                 f"{file}: {swatch.mixture!r} is {apart:.1f} CIEDE2000 apart at "
-                f"{_where(other.at)} and {_where(swatch.at)}; the light is uneven, or a pile is off"
+                f"{where_it_lies(other.at)} and {where_it_lies(swatch.at)}; the light is uneven, "
+                "or a pile is off"
             )
 
 

@@ -20,25 +20,18 @@ References
 """
 
 
-import itertools
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-
-import numpy as np
-from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import TOLERANCE, ciede2000, difference, ways_apart
 from mixlab.colour.spaces import lab_to_lch
 from mixlab.errors import LadderError
 from mixlab.mixing.answers import VALUE_FIRST, WORTH, Answer
-from mixlab.mixing.goals import WARM_HUE, Goal, Tolerances, _goal
+from mixlab.mixing.goals import WARM_HUE, Goal, Tolerances, goal_of
+from mixlab.mixing.pile_search import PileSearch
 from mixlab.mixing.recipes import find_recipe
-from mixlab.nearest.exact import Found, Search
-from mixlab.nearest.medium import Medium
-from mixlab.nearest.sets import subsets_of
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
@@ -50,16 +43,6 @@ LARGEST = 4.0
 """Greatest addition, in times of the pile; more, and a new pile is the shorter way."""
 
 MOST_KINDS = 3
-
-_LARGEST_PILE = 40.0  # parts, when a pile is taken several times over
-_TIMES = sorted({n * 10**e for e in range(5) for n in (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)})
-_MIXES = 1_000_000  # looked at, at most, to the pile as it stands
-_TOTALS = {1: 4000, 2: 400, 3: 150}  # smallest parts added, at most, to the pile as it stands
-_BLOCK = 500
-_SUBSETS = 300
-_AROUND = {1: 12, 2: 5, 3: 2}  # smallest parts to either side of the exact addition, by kinds
-_COARSE = {1: 200, 2: 24}  # shares of the greatest addition, by kinds
-_LEVEL = 0.3  # CIEDE2000
 _GREYISH = 8.0  # C*
 
 
@@ -245,7 +228,7 @@ def adjust(
         lies outside the Munsell system, or the chroma of a neutral is to be raised
     TableError : if the paints come from tables that cannot be mixed
     """
-    goal = _goal(mix, chroma, chroma_by, value, value_by, warmer, cooler)
+    goal = goal_of(mix, chroma, chroma_by, value, value_by, warmer, cooler)
     within = within or Tolerances()
     if not all(math.isfinite(t) and t > 0 for t in (within.value, within.chroma, within.hue)):
         raise LadderError("the tolerances of value, chroma and hue must be above zero")
@@ -260,9 +243,9 @@ def adjust(
         return Adjustment(mix, goal, within, True, 1, {}, mix)
     search = PileSearch.of(mix, palette, goal, within, smallest_part, largest)
     found, beyond = search.least(min(kinds, len(palette)))
-    tried = tuple(search.adjusted(*one) for one in search.nearest(min(kinds, len(palette))))
+    tried = tuple(_adjusted(search, *one) for one in search.nearest(min(kinds, len(palette))))
     if found is not None:
-        return replace(search.adjusted(*found), by_kinds=tried)
+        return replace(_adjusted(search, *found), by_kinds=tried)
     # a further kind of paint must be worth it, the first one too
     harm = [float(ciede2000(goal.lab, one.mixture.lab, kl=VALUE_FIRST)) for one in tried]
     best = next(one for one, h in zip(tried, harm, strict=True) if h <= min(harm) + WORTH)
@@ -270,209 +253,17 @@ def adjust(
     return replace(best, beyond=beyond, fresh_recipe=fresh_recipe, by_kinds=tried)
 
 
-# --- the search ---------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, eq=False)
-class PileSearch:
-    """What every question about one pile and one goal needs.
-
-    The pile stands in the medium as one paint more, the last.
-    """
-
-    mix: Mixture
-    palette: Palette
-    goal: Goal
-    within: Tolerances
-    smallest_part: float
-    largest: float
-    medium: Medium
-
-    @classmethod
-    def of(
-        cls, mix: Mixture, palette: Palette, goal: Goal, within: Tolerances, smallest_part: float,
-        largest: float,
-    ) -> "PileSearch":  # fmt: skip
-        """Return the search for a pile, the palette's paints beside it."""
-        medium = Medium(
-            np.vstack([palette.K, mix.K]), np.vstack([palette.S, mix.S]),
-            palette.paints[0].surface, mix.view,
-        )  # fmt: skip
-        return cls(mix, palette, goal, within, smallest_part, largest, medium)
-
-    @cached_property
-    def parts(self) -> float:
-        """Parts of the mix as given."""
-        return sum(self.mix.amounts)
-
-    @cached_property
-    def piles(self) -> list[int]:
-        """How many times over the mix may be taken."""
-        return [n for n in _TIMES if n == 1 or n * self.parts <= _LARGEST_PILE]
-
-    def found(self, kinds: int) -> Found:
-        """Return the best mix of the pile and each set of so many paints."""
-        sets = subsets_of(len(self.palette), kinds)
-        own = [i for i, id in enumerate(self.palette.ids) if id in self.mix.parts]
-        if len(own) == len(self.mix.paints):
-            # to add all of a pile's paints is to make more of it, and to need one of them less
-            sets = sets[[not set(own) <= set(one) for one in sets]]
-        pile = np.full((len(sets), 1), len(self.palette))
-        subsets = np.hstack([sets, pile])
-        if not len(sets):
-            return Found(subsets, np.zeros(subsets.shape), np.zeros(0))
-        return Search(self.medium, [subsets]).solve(self.goal.lab)[0]
-
-    @cached_property
-    def radius(self) -> float:
-        """CIEDE2000 from the goal beyond which nothing is within the tolerances."""
-        return self.goal.radius(self.within)
-
-    def least(self, kinds: int) -> tuple[tuple[int, Indices, Array] | None, float | None]:
-        """Return times, paints and parts of the smallest addition; and how far too large one is.
-
-        The latter is the least addition, in times of the pile, of the exact mixes that reach the
-        goal; None if none does.
-        """
-        beyond = math.inf
-        for count in range(1, kinds + 1):
-            found = self.found(count)
-            rows = np.flatnonzero(found.miss <= self.radius)
-            rows = rows[np.argsort(found.miss[rows], kind="stable")][:_SUBSETS]
-            if not rows.size:
-                continue
-            added = found.shares[rows, :-1] / found.shares[rows, -1:]  # in times of the pile
-            full = np.zeros((len(rows), len(self.medium.k)))
-            np.put_along_axis(full, found.subsets[rows], found.shares[rows], axis=1)
-            there = self.goal.met(self.medium.lab(full), self.within)
-            beyond = min([beyond, *added[there].sum(axis=1)])
-            sets = found.subsets[rows, :-1]
-            for times in self.piles:
-                hit = self._of_all(sets) if times == 1 else None
-                hit = hit or self._around(sets, added, times)
-                if hit is not None:
-                    return (times, *hit), beyond
-        return None, beyond if math.isfinite(beyond) else None
-
-    def _of_all(self, sets: Indices) -> tuple[Indices, Array] | None:
-        """Return paints and parts of the smallest addition to the mix as given, or None."""
-        kinds = sets.shape[1]
-        total = math.floor(self.largest * self.parts / self.smallest_part + 1e-9)
-        total = min(total, _TOTALS[kinds])
-        while total >= kinds and math.comb(total, kinds) * len(sets) > _MIXES:
-            total -= 1
-        for ways in _ways(kinds, total):
-            labs = self._labs(sets, ways * self.smallest_part, 1)
-            good = self.goal.met(labs.reshape(-1, 3), self.within).reshape(labs.shape[:2])
-            if good.any():
-                # in a block the ways are by their sum
-                least = ways[good.any(axis=0)].sum(axis=1).min()
-                good &= ways.sum(axis=1) == least
-                miss = np.where(good, ciede2000(self.goal.lab, labs), np.inf)
-                row, way = np.unravel_index(miss.argmin(), miss.shape)
-                return sets[row], ways[way] * self.smallest_part
-        return None
-
-    def _around(self, sets: Indices, added: Array, times: int) -> tuple[Indices, Array] | None:
-        """Return paints and parts of the smallest addition near the exact ones, or None."""
-        rows, parts, labs = self._near(sets, added, times)
-        good = np.flatnonzero(self.goal.met(labs, self.within))
-        if not good.size:
-            return None
-        miss = ciede2000(self.goal.lab, labs[good])
-        first = good[np.lexsort((miss, np.rint(parts[good].sum(axis=1) / self.smallest_part)))[0]]
-        return sets[rows[first]], parts[first]
-
-    def _near(self, sets: Indices, added: Array, times: int) -> tuple[Indices, Array, Array]:
-        """Return rows of sets (n,), parts (n, kinds) and colours (n, 3) around the exact ones."""
-        kinds = sets.shape[1]
-        reach = np.arange(-_AROUND[kinds], _AROUND[kinds] + 1)
-        moves = np.array(list(itertools.product(reach, repeat=kinds)))
-        exact = np.rint(added * times * self.parts / self.smallest_part)
-        whole = exact[:, None] + moves
-        fits = (whole >= 1).all(axis=-1)
-        fits &= whole.sum(axis=-1) * self.smallest_part <= self.largest * times * self.parts + 1e-9
-        rows, ways = np.nonzero(fits)
-        parts = whole[rows, ways] * self.smallest_part
-        full = np.zeros((len(rows), len(self.medium.k)))
-        np.put_along_axis(full, sets[rows], parts, axis=1)
-        full[:, -1] = times * self.parts
-        return rows, parts, self.medium.lab(full)
-
-    def _labs(self, sets: Indices, parts: ArrayLike, times: int) -> Array:
-        """Return CIELAB (m, c, 3) of the pile with each of the parts (c, k) of each set (m, k)."""
-        pile = np.full((len(sets), 1), len(self.palette))
-        own = times * self.parts
-        amounts = np.insert(np.asarray(parts, dtype=float), sets.shape[1], own, axis=1)
-        return self.medium.labs(np.hstack([sets, pile]), amounts)
-
-    def nearest(self, kinds: int) -> list[tuple[int, Indices, Array]]:
-        """Return times, paints and parts of the least harmful addition of 0, 1, .. kinds of paint.
-
-        In the least harmful, value counts for more.
-        """
-        times = max(n for n in self.piles if n == 1 or n * self.parts <= _LARGEST_PILE / 2)
-        tried = [(1, np.zeros(0, dtype=int), np.zeros(0))]
-        for count in range(1, kinds + 1):
-            found = self.found(count)
-            if not found.miss.size:
-                continue
-            rows = np.argsort(found.miss, kind="stable")[:_SUBSETS]
-            sets = found.subsets[rows, :-1]
-            added = found.shares[rows, :-1] / np.maximum(found.shares[rows, -1:], 1e-12)
-            # what is too much is added only as far as the limit goes
-            added *= np.minimum(1, self.largest / added.sum(axis=1))[:, None]
-            near, parts, labs = self._near(sets, added, times)
-            best = []
-            if len(near):
-                harm = self._harm(labs)
-                # of additions that nobody tells apart, the least
-                level = np.flatnonzero(harm <= harm.min() + _LEVEL)
-                i = level[parts[level].sum(axis=1).argmin()]
-                best.append((float(harm[i]), sets[near[i]], parts[i]))
-            if count in _COARSE:  # and a coarse look at all, as the exact mix may be too much
-                limit = self.largest * times * self.parts / self.smallest_part
-                grain = max(1, math.ceil(limit / _COARSE[count])) * self.smallest_part
-                coarse = int(limit * self.smallest_part / grain + 1e-9)
-                ways = grain * np.vstack([*_ways(count, coarse), np.zeros((0, count))])
-                if len(ways):
-                    every = found.subsets[:, :-1]
-                    harm = self._harm(self._labs(every, ways, times))
-                    row, way = np.unravel_index(harm.argmin(), harm.shape)
-                    best.append((float(harm[row, way]), every[row], ways[way]))
-            if best:
-                _, paints, amounts = min(best, key=lambda one: one[0])
-                tried.append((times, paints, amounts))
-        return tried
-
-    def _harm(self, labs: Array) -> Array:
-        return ciede2000(self.goal.lab, labs, kl=VALUE_FIRST)
-
-    def adjusted(self, times: int, paints: Indices, parts: Array) -> Adjustment:
-        """Return the adjustment of so many parts added to the mix taken so many times over."""
-        added = {
-            self.palette.paints[i]: float(n) for i, n in zip(paints, parts, strict=True) if n > 0
-        }
-        mixture = _joined(_times(self.mix, times), added)
-        there = bool(self.goal.met(mixture.lab[None], self.within)[0])
-        by_id = {paint.id: n for paint, n in added.items()}
-        return Adjustment(self.mix, self.goal, self.within, there, times, by_id, mixture)
-
-
-def _ways(kinds: int, total: int) -> Iterator[Indices]:
-    """Yield the ways (c, kinds) to share 1, 2, .. `total` parts, one or more each, by their sum.
-
-    Blocks of some thousand, each sum whole in one.
-    """
-    block: list[Indices] = []
-    for parts in range(kinds, total + 1):
-        cuts = list(itertools.combinations(range(1, parts), kinds - 1))
-        edges = np.pad(np.array(cuts, dtype=int).reshape(len(cuts), kinds - 1), ((0, 0), (1, 1)))
-        edges[:, -1] = parts
-        block.append(np.diff(edges, axis=1))
-        if parts == total or sum(map(len, block)) >= _BLOCK:
-            yield np.concatenate(block)
-            block = []
+def _adjusted(
+    search: PileSearch, times: int, paints: Indices, parts: Array
+) -> Adjustment:
+    """Return the adjustment of so many parts added to the mix taken so many times over."""
+    added = {
+        search.palette.paints[i]: float(n) for i, n in zip(paints, parts, strict=True) if n > 0
+    }
+    mixture = _joined(_times(search.mix, times), added)
+    there = bool(search.goal.met(mixture.lab[None], search.within)[0])
+    by_id = {paint.id: n for paint, n in added.items()}
+    return Adjustment(search.mix, search.goal, search.within, there, times, by_id, mixture)
 
 
 def _times(mix: Mixture, times: int) -> Mixture:
@@ -486,3 +277,4 @@ def _joined(pile: Mixture, added: dict[Paint, float]) -> Mixture:
     for paint, parts in added.items():
         amounts[paint.id] = amounts.get(paint.id, 0.0) + parts
     return Mixture(tuple(paints.values()), tuple(amounts[id] for id in paints), pile.view)
+

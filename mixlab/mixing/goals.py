@@ -99,7 +99,7 @@ class Goal:
 # --- the goal -----------------------------------------------------------------------------------
 
 
-def _goal(
+def goal_of(
     mix: Mixture,
     chroma: float | None,
     chroma_by: float | None,
@@ -108,6 +108,7 @@ def _goal(
     warmer: float | None,
     cooler: float | None,
 ) -> Goal:
+    """Return the goal of a change that was asked; LadderError if it is none or cannot be."""
     asked = {
         "chroma": chroma, "chroma by": chroma_by, "value": value, "value by": value_by,
         "warmer": warmer, "cooler": cooler,

@@ -17,7 +17,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import _BLOCK, Array, Indices, in_threads
+from mixlab.arrays import BLOCK, Array, Indices, in_threads
 from mixlab.colour.difference import ciede2000, uniform
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.sets import all_subsets, compositions, edge_of
@@ -226,7 +226,7 @@ class Cloud:
             off = ciede2000(labs[block][:, None], self.lab[edge])
             found[block] = np.sort(edge[np.argpartition(off, count - 1, axis=1)[:, :count]], axis=1)
 
-        for _ in in_threads(fill, len(labs), max(_BLOCK * _NEAR // len(edge), 1)):
+        for _ in in_threads(fill, len(labs), max(BLOCK * _NEAR // len(edge), 1)):
             pass
         return found
 

@@ -13,7 +13,7 @@ from mixlab.colour.spaces import (
 from mixlab.errors import ReachError
 from mixlab.nearest.many import INSIDE
 from mixlab.palette.edge import volume
-from mixlab.palette.reach import _TRIED, Place, Reach
+from mixlab.palette.reach import TRIED, Place, Reach
 
 # --- two palettes -------------------------------------------------------------------------------
 
@@ -108,7 +108,7 @@ def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
     for i, name in enumerate(FAMILIES):
         mine = np.flatnonzero((family == i) & (hvc[:, 2] >= 1))
         size = float(sizes[mine].sum()) if solid else math.nan
-        for row in mine[np.argsort(-far[at][mine], kind="stable")][:_TRIED]:
+        for row in mine[np.argsort(-far[at][mine], kind="stable")][:TRIED]:
             place = one.place(one.shares[tuple(places[row])])
             if hue_family(place.munsell[0]) == i:  # also without traces
                 gains.append(Gain(name, size, place, float(far[at][row])))

@@ -49,7 +49,7 @@ _TRACE = 1e-3  # effect of a paint in a mix that is not worth a mention
 _WHITISH = 9.0  # Munsell value above which the renotation shrinks, and chroma says little
 _ROUNDS = 3
 _CLOSER = (1.0, 0.4)  # L*, and twice as many degrees, from ray to ray about the top
-_TRIED = 12  # places for the top of a family, or for the farthest gain
+TRIED = 12  # places for the top of a family, or for the farthest gain
 _SPREAD = 5.0
 
 
@@ -259,20 +259,7 @@ class Reach:
 
     def samples(self, step: float = _SPREAD) -> Array:
         """Return colours (n, 3) evenly all over the body, so far apart [CIELAB]."""
-        top = np.nanmax(self.greatest, initial=0.0)
-        sides = np.arange(-np.ceil(top / step), np.ceil(top / step) + 1) * step
-        levels = self.lightness[:: max(1, round(step / (self.lightness[1] - self.lightness[0])))]
-        labs = np.stack(np.meshgrid(levels, sides, sides, indexing="ij"), -1).reshape(-1, 3)
-        _, chroma, hue = lab_to_lch(labs).T
-        i = np.searchsorted(self.lightness, labs[:, 0])
-        share, j = np.modf(hue / (360 / len(self.hue)))
-        j = j.astype(int) % len(self.hue)
-        beside = (j + 1) % len(self.hue)
-        low, high = (
-            (1 - share) * edge[i, j] + share * edge[i, beside]
-            for edge in (self.least, self.greatest)
-        )
-        return np.asarray(labs[(low <= chroma) & (chroma <= high)])
+        return _samples(self, step)
 
     def without(self, id: str) -> "Reach":
         """Return the reach of the palette without one of its tubes.
@@ -401,7 +388,7 @@ def _highest_chroma(reach: Reach) -> dict[str, Place]:
         tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
     places = {}
     for i, name in enumerate(FAMILIES):
-        for row in _by_chroma(hvc, i)[:_TRIED]:
+        for row in _by_chroma(hvc, i)[:TRIED]:
             place = reach.place(shares[row])  # without traces it may be of the family beside
             if hue_family(place.munsell[0]) == i:
                 places[name] = place
@@ -428,3 +415,20 @@ def _without(reach: Reach, id: str) -> Reach:
     )  # fmt: skip
     seeds = reach.seeds.without(gone)
     return _reach(palette, reach.view, reach.tubes, seeds, start, np.flatnonzero(anew))
+
+
+def _samples(reach: Reach, step: float) -> Array:
+    top = np.nanmax(reach.greatest, initial=0.0)
+    sides = np.arange(-np.ceil(top / step), np.ceil(top / step) + 1) * step
+    levels = reach.lightness[:: max(1, round(step / (reach.lightness[1] - reach.lightness[0])))]
+    labs = np.stack(np.meshgrid(levels, sides, sides, indexing="ij"), -1).reshape(-1, 3)
+    _, chroma, hue = lab_to_lch(labs).T
+    i = np.searchsorted(reach.lightness, labs[:, 0])
+    share, j = np.modf(hue / (360 / len(reach.hue)))
+    j = j.astype(int) % len(reach.hue)
+    beside = (j + 1) % len(reach.hue)
+    low, high = (
+        (1 - share) * edge[i, j] + share * edge[i, beside]
+        for edge in (reach.least, reach.greatest)
+    )
+    return np.asarray(labs[(low <= chroma) & (chroma <= high)])
