@@ -180,8 +180,6 @@ class Reach:
         """The mix of greatest Munsell chroma of each hue family; none where none has chroma 1."""
         return _highest_chroma(self)
 
-    # --- the edge anywhere ----------------------------------------------------------------------
-
     def greatest_chroma(self, lightness: ArrayLike, hue: ArrayLike) -> Edge:
         """Return the greatest chroma at lightness (n,) [L*] and hue (n,) [degrees], solved anew.
 
