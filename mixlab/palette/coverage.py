@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixlab.arrays import Array, Indices, Mask
+from mixlab.colour.boxes import gathered
 from mixlab.colour.difference import TOLERANCE, ciede2000
 from mixlab.colour.munsell import FAMILIES, hue_family
 from mixlab.colour.spaces import lab_to_munsell
@@ -33,6 +34,7 @@ _TRACE = 1e-3  # effect of a paint that is not worth a mention
 _ALIKE = 3  # paints of the table that are tried in a tube's place
 _TRIED = 300  # colours for which they are
 _TINT = 0.1
+_ONE_OF_A_KIND = 6.0  # in coordinates near to CIEDE2000
 
 
 # --- coverage -----------------------------------------------------------------------------------
@@ -100,6 +102,15 @@ class Coverage:
             for name in (*FAMILIES, "N")
             if (names == name).any()
         }  # fmt: skip
+
+    def worst(self, most: int) -> list[int]:
+        """Return the rows beyond the tolerance that matter most; of an area, one of a kind."""
+        rows = np.flatnonzero(~self.within_tolerance)
+        rows = rows[np.argsort(-(self.colours.weight * self.miss)[rows], kind="stable")]
+        if self.colours.by_area and len(rows):
+            box, _ = gathered(self.colours.lab[rows], self.colours.weight[rows], _ONE_OF_A_KIND)
+            rows = rows[np.sort(np.unique(box, return_index=True)[1])]
+        return [int(row) for row in rows[:most]]
 
 
 def checked_tolerance(tolerance: float) -> float:

@@ -1,5 +1,6 @@
 """The fewest tubes: the programme, the survey, the answer, the same wherever it is found."""
 
+import csv
 import itertools
 import json
 import math
@@ -1070,9 +1071,11 @@ def test_the_command_says_what_was_proven(run, asked, tmp_path):
     assert all(len(line) <= 80 for line in ran.out.splitlines() if str(asked) not in line)
     assert plot.read_bytes().startswith(b"\x89PNG")
     lines = rows.read_text(encoding="utf-8").splitlines()
-    assert lines[0].startswith("name,weight,L,a,b,in_reach,within_tolerance,miss,share ")
+    assert lines[0].startswith("name,weight,L,a,b,C,h,munsell,")
+    assert ",in_reach,within_tolerance,miss,shares,recipe_mix,recipe_miss,light," in lines[0]
     assert len(lines) == 5
-    assert lines[4].split(",")[5:7] == ["False", "False"]
+    last = list(csv.DictReader(lines))[3]
+    assert (last["in_reach"], last["within_tolerance"]) == ("False", "False")
 
 
 def test_the_command_as_json_is_what_python_has(run, asked, table):
@@ -1083,13 +1086,13 @@ def test_the_command_as_json_is_what_python_has(run, asked, table):
     colours = mixlab.targets.many.from_list(asked)
     whites = [p.id for p in tubes if p.is_white]
     answer = fewest_tubes(colours.lab, tubes, share=0.7, weights=colours.weight, free=whites)
-    assert made["tubes"] == list(answer.tubes)
+    assert made["paint_ids"] == list(answer.tubes)
     assert made["proven"] is True
     assert made["counted"] == made["lower_bound"] == answer.counted
     assert [c["miss"] for c in made["colours"]] == pytest.approx(answer.miss, abs=1e-4)
     assert [c["in_reach"] for c in made["colours"]][-1] is False
     assert made["trade_off"][0]["tubes"] == 1
-    assert made["next"][0]["tube"] is None
+    assert made["next"][0]["paint"] is None
 
 
 @pytest.mark.parametrize(
@@ -1151,7 +1154,7 @@ def test_ctrl_c_leaves_what_was_found(run, asked, monkeypatch):
     ran = run("fewest", "--targets", asked, "--palette", "mill-pond", "--json")
     made = json.loads(ran.out)
     assert made["stopped"] == "Ctrl-C"
-    assert made["tubes"]
+    assert made["paint_ids"]
 
 
 def test_the_picture_shows_the_curve(found):
@@ -1207,10 +1210,10 @@ def test_of_a_picture_it_is_said_what_was_proven(run, picture, monkeypatch):
     made = json.loads(ran.out)
     fine = mixlab.targets.many.from_picture(picture)
     boxes = made["merged"]
-    assert boxes["colours"] == len(fine) > 100
+    assert boxes["colour_count"] == len(fine) > 100
     assert len(made["colours"]) <= 60
     assert 0.5 < boxes["mean_off"] < boxes["greatest_off"]
-    palette = mixlab.read_table().palette(made["tubes"])
+    palette = mixlab.read_table().palette(made["paint_ids"])
     told = mixlab.palette.coverage.coverage(mixlab.reach(palette, 3), fine)
     assert boxes["share"] == pytest.approx(told.share, abs=0.01)
     assert boxes["share"] != pytest.approx(made["share"], abs=1e-4)
@@ -1353,5 +1356,5 @@ def test_cut_short_what_is_not_known_is_not_told(run, asked, tmp_path, monkeypat
     whole = [colour["in_reach"] for colour in json.loads(run(*words, "--json").out)["colours"]]
     assert all(mine in (None, true) for mine, true in zip(told, whole, strict=True))
     assert {True, False} <= set(told)
-    lines = rows.read_text(encoding="utf-8").splitlines()[1:]
-    assert [line.split(",")[5] for line in lines] == ["" if t is None else str(t) for t in told]
+    lines = csv.DictReader(rows.read_text(encoding="utf-8").splitlines())
+    assert [line["in_reach"] for line in lines] == ["" if t is None else str(t) for t in told]
