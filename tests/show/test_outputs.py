@@ -19,7 +19,7 @@ ANSWERED = [
     ("characterise", "READINGS --out OUT --quick"),
     ("demo", "--palette kiln-earths --tubes 2 --parts 6"),
     ("distance", "burnt-sienna --horizon #c0d0e0 --palette kiln-earths --steps 3 --tubes 2"),
-    ("fewest", "--targets TARGETS --palette kiln-earths --tubes 2"),
+    ("fewest", "--targets TARGETS --palette kiln-earths --tubes 2 --tolerance 12"),
     ("help outputs", ""),
     ("lights", "PB29 PB28"),
     ("mix", "2,PB29,+,PW6"),
