@@ -31,7 +31,7 @@ from mixlab.palette.programme import HittingSet
 from mixlab.palette.small_sets import Kit, Subsets, best_mixes, misses
 from mixlab.palette.trade_off import trade_off
 from mixlab.palette.work import cluster, each_done, processes
-from mixlab.show.cli.page import one_stop
+from mixlab.show.cli.console import one_stop
 from mixlab.show.plots.trade_off import trade_off as draw
 
 
@@ -1297,7 +1297,7 @@ def test_what_a_library_prints_stays_out_of_the_answer(tmp_path):
     """In a process of its own: what C writes to stdout by itself is not seen."""
     code = (
         "import os, ctypes\n"
-        "from mixlab.show.cli.page import stdout_apart\n"
+        "from mixlab.show.cli.console import stdout_apart\n"
         "print('before')\n"
         "with stdout_apart():\n"
         "    os.write(1, b'noise')\n"
@@ -1317,7 +1317,7 @@ def test_ctrl_c_twice_within_a_second_is_once(monkeypatch):
                 heard.append("nothing")
             except KeyboardInterrupt:
                 heard.append("stop")
-        monkeypatch.setattr("mixlab.show.cli.page.time.monotonic", lambda: 1e12)
+        monkeypatch.setattr("mixlab.show.cli.console.time.monotonic", lambda: 1e12)
         with pytest.raises(KeyboardInterrupt):
             signal.raise_signal(signal.SIGINT)
     assert heard == ["stop", "nothing"]

@@ -35,7 +35,7 @@ from mixlab.show.cli import (
     reach,
     recipe,
 )
-from mixlab.show.cli.page import one_stop
+from mixlab.show.cli.console import one_stop
 
 _STOPPED = 130  # the status of a program that Ctrl-C ended
 

@@ -20,7 +20,7 @@ from mixlab.paint.paints import Paint
 from mixlab.paint.tables import PigmentTable, read_table
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import lab_text
+from mixlab.show.cli.console import lab_text
 from mixlab.show.cli.paints import UNCERTAINTY
 from mixlab.show.report import Output, Page, Report, amount, show, text, texts
 from mixlab.targets.one import Target, from_photo, from_text

@@ -13,8 +13,8 @@ from mixlab.mixing.goals import Tolerances
 from mixlab.paint.tables import read_table
 from mixlab.show import fields
 from mixlab.show.cli import options
+from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
-from mixlab.show.cli.page import counted
 from mixlab.show.plots import style
 from mixlab.show.report import (
     Field,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import lab_to_hex, lab_to_munsell, viewing
 from mixlab.show import fields
-from mixlab.show.cli.page import counted
+from mixlab.show.cli.console import counted
 from mixlab.show.cli.paints import INDEX, UNCERTAINTY
 from mixlab.show.cli.predict import MIXTURE
 from mixlab.show.report import Output, Page, amount, numbers, rows, text

@@ -15,7 +15,7 @@ from mixlab.paint.labels import checked, labelled
 from mixlab.paint.tables import read_table, write_table
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import bar, counted, in_words
+from mixlab.show.cli.console import bar, counted, in_words
 from mixlab.show.cli.paints import MASSTONE_MISS, TINT_MISS, UNCERTAINTY
 from mixlab.show.cli.predict import MIXTURE, SAMPLE, SURFACE, misses
 from mixlab.show.report import Output, Page, Report, amount, rows, show, text, truth

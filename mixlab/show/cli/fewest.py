@@ -24,6 +24,7 @@ from mixlab.palette.tube_sets import Fewest
 from mixlab.palette.work import cluster, processes
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
+from mixlab.show.cli.console import bar, counted, stdout_apart
 from mixlab.show.cli.fewest_output import (
     CURVE,
     LISTED_ROWS,
@@ -35,7 +36,6 @@ from mixlab.show.cli.fewest_output import (
     Made,
 )
 from mixlab.show.cli.mix import show_care
-from mixlab.show.cli.page import bar, counted, stdout_apart
 from mixlab.show.plots import style
 from mixlab.show.report import Field, Page, Report, show
 from mixlab.targets.many import Colours, in_boxes

@@ -13,8 +13,8 @@ from mixlab.mixing.ladders import (
 from mixlab.mixing.value_chroma import Point
 from mixlab.mixing.value_chroma import Report as Summary
 from mixlab.show import fields
+from mixlab.show.cli.console import amount as parts_text
 from mixlab.show.cli.mix import show_care
-from mixlab.show.cli.page import amount as parts_text
 from mixlab.show.report import (
     Field,
     Getter,

@@ -13,7 +13,7 @@ from mixlab.paint.tables import read_table
 from mixlab.paint.trust import about
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import counted, lab_text
+from mixlab.show.cli.console import counted, lab_text
 from mixlab.show.report import Output, Page, Report, amount, by_name, show
 
 OUTPUT = Output(

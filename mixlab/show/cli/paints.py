@@ -14,7 +14,7 @@ from mixlab.paint.tables import PigmentTable, palette_names, read_palette, read_
 from mixlab.paint.trust import about, grade
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import counted, lab_text
+from mixlab.show.cli.console import counted, lab_text
 from mixlab.show.report import Output, Page, Report, amount, by_name, rows, show, text, texts
 
 _Seen = tuple[Paint, PigmentTable, fields.Colour]

@@ -15,8 +15,8 @@ from mixlab.plan.main_colours import MainColours, checked, main_colours
 from mixlab.plan.rendering import MOST_PIXELS, Rendering, grey_of, render
 from mixlab.show import fields
 from mixlab.show.cli import options
+from mixlab.show.cli.console import bar, counted
 from mixlab.show.cli.mix import show_care
-from mixlab.show.cli.page import bar, counted
 from mixlab.show.plots import style
 from mixlab.show.report import (
     Field,

@@ -10,7 +10,7 @@ from mixlab.colour.spaces import viewing
 from mixlab.paint.tables import read_table
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.page import counted, in_words
+from mixlab.show.cli.console import counted, in_words
 from mixlab.show.report import (
     Field,
     Getter,

@@ -16,7 +16,7 @@ from mixlab.palette.coverage import Coverage, Tube, checked_tolerance, coverage,
 from mixlab.palette.reach import Place, Reach, reach
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
-from mixlab.show.cli.page import bar, counted
+from mixlab.show.cli.console import bar, counted
 from mixlab.show.cli.reach_output import (
     CHROMA_BEYOND,
     COVERAGE,

@@ -15,8 +15,8 @@ from mixlab.mixing.recipes import find_recipe, usual_tubes
 from mixlab.paint.tables import Palette
 from mixlab.show import fields
 from mixlab.show.cli import options
+from mixlab.show.cli.console import counted, lab_text
 from mixlab.show.cli.mix import show_care, show_steps, show_trust
-from mixlab.show.cli.page import counted, lab_text
 from mixlab.show.report import Output, Page, Report, amount, by_name, group, rows, show, text, texts
 from mixlab.targets.one import (
     Target,
