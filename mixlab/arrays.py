@@ -47,11 +47,15 @@ def one_thread() -> AbstractContextManager[Any]:
 _T = TypeVar("_T")
 
 BLOCK = 4_000
+"""Rows that a thread works on at a time."""
 
 
-def in_threads(work: Callable[[slice], _T], count: int, size: int = BLOCK) -> Iterator[_T]:
+def in_threads(
+    work: Callable[[slice], _T], count: int, size: int | None = None
+) -> Iterator[_T]:
     """Yield what `work` makes of each block of so many rows, in order, on every core."""
-    blocks = [slice(start, min(start + size, count)) for start in range(0, count, size)]
+    size = size or BLOCK
+    blocks = [slice(at, min(at + size, count)) for at in range(0, count, size)]
     if len(blocks) < 2:
         yield from map(work, blocks)
         return

@@ -20,7 +20,6 @@ from mixlab.colour.spaces import (
 from mixlab.colour.words import WORDS, directions, strongest
 from mixlab.errors import PhotoError
 from mixlab.files import bundled
-from mixlab.nearest import whole as lattice
 from mixlab.nearest.many import Seeds, nearest_mixes
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.whole import Lattice
@@ -144,9 +143,7 @@ def test_every_pixel_is_a_mix_within_half_a_level(made):
 
 def test_the_answer_does_not_depend_on_the_blocks(made, monkeypatch):
     monkeypatch.setattr("mixlab.targets.counting._BAND", 1000)
-    monkeypatch.setattr(lattice, "_BLOCK", 700)
-    usual = lattice.in_threads
-    monkeypatch.setattr(pictures, "in_threads", lambda work, n, size=700: usual(work, n, size))
+    monkeypatch.setattr("mixlab.arrays.BLOCK", 700)
     again = render(made.photo, PALETTE)
     assert (again.box == made.box).all()
     np.testing.assert_allclose(again.miss, made.miss, atol=1e-4)
