@@ -16,7 +16,7 @@ import mixlab
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import viewing
 from mixlab.files import bundled
-from mixlab.show.cli import app, options, page
+from mixlab.show.cli import app, console, options
 from mixlab.targets.one import from_hex, from_photo
 
 ROOT = Path(mixlab.__file__).parents[1]
@@ -789,15 +789,15 @@ def test_every_command_takes_a_table_through_a_pipe(run, own, words):
 
 
 def test_a_bar_is_shown_on_a_terminal_and_when_the_work_takes_long(monkeypatch, capsys):
-    with page.bar("Mixing") as tell:
+    with console.bar("Mixing") as tell:
         assert tell is None  # nobody is there to see it
     now = [0.0]
-    monkeypatch.setattr(page.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(console.time, "monotonic", lambda: now[0])
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
     monkeypatch.setenv("TERM", "xterm-256color")
     monkeypatch.setenv("COLUMNS", "80")
     capsys.readouterr()
-    with page.bar("Mixing") as tell:
+    with console.bar("Mixing") as tell:
         tell(0.25)
         assert "Mixing" not in capsys.readouterr().err
         now[0] = 5.0
