@@ -28,7 +28,7 @@ _AT_ONCE = 10_000  # choices
 
 @dataclass(frozen=True, eq=False)
 class TubeSet:
-    """Tubes that cover what was problem.
+    """Tubes that cover what was asked for.
 
     Attributes
     ----------
