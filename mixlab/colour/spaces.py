@@ -80,20 +80,27 @@ def grid_fault(wavelengths: ArrayLike, widest: float = WIDEST_STEP) -> tuple[int
 
 @dataclass(frozen=True)
 class Viewing:
-    """A light and an observer, by which it is compared, and weights from reflectance to XYZ.
+    """A light, an observer and a finish, by which it is compared, and weights to XYZ.
 
     Attributes
     ----------
     light : CIE name of the light, e.g. "D65"
     observer : "2" (CIE 1931) or "10" (CIE 1964) [degrees]
+    finish : of :data:`FINISHES`, how much of the surface's own reflection reaches the eye
     weights : (36, 3), weights on the grid, summing to Y = 100
     white : (3,), XYZ of the perfect reflecting diffuser
     """
 
     light: str
     observer: str
+    finish: str
     weights: Array = field(compare=False, repr=False)
     white: Array = field(compare=False, repr=False)
+
+    @property
+    def specular(self) -> float:
+        """Share of the light reflected by the paint's surface that reaches the eye, 0..1."""
+        return FINISHES[self.finish]
 
 
 @cache
@@ -120,23 +127,31 @@ PLACES = {
 shade, direct sunlight, an incandescent lamp, warm and cool white LEDs, a fluorescent tube.
 Which light stands for which place is common practice, no source; the lights are CIE 15:2018's."""
 
+FINISHES = {"gloss": 0.05, "satin": 0.5, "matt": 1.0}
+"""Share of the surface's own reflection that reaches the eye. Matt: all of it, as an instrument
+with the specular component included reads any paint (CIE 15:2018, di:8). Gloss: wet, oiled out or
+varnished paint with the glare turned away (45:0, de:8); 0.05 takes the blackest bundled paints to
+N 0.5, where the glossy Munsell neutrals end, as 1 takes them to the N 2 of the matt ones (both
+from memory). Satin lies between: common practice, no source."""
+
 
 def lights() -> list[str]:
     """Return the names of the lights that are known."""
     return list(dict.fromkeys(light for light, _ in _weights()))
 
 
-def viewing(light: str = "D65", observer: str = "2") -> Viewing:
-    """Return the weights for a light and an observer.
+def viewing(light: str = "D65", observer: str = "2", finish: str = "gloss") -> Viewing:
+    """Return how paint is seen: a light, an observer and a finish.
 
     Parameters
     ----------
     light : CIE name, see :func:`lights`, or one of :data:`PLACES`; case does not matter
     observer : "2" or "10" [degrees]
+    finish : "gloss", "satin" or "matt", see :data:`FINISHES`
 
     Raises
     ------
-    LightError : if either is not known
+    LightError : if one of them is not known
     """
     known = lights()
     asked = str(light).strip().lower()
@@ -149,13 +164,16 @@ def viewing(light: str = "D65", observer: str = "2") -> Viewing:
     degrees = str(observer).strip().lower().removesuffix("deg").strip()
     if degrees not in ("2", "10"):
         raise LightError(f"no observer {observer!r}; the observer is 2 or 10 (degrees)")
-    return _viewing(name, degrees)
+    coat = str(finish).strip().lower()
+    if coat not in FINISHES:
+        raise LightError(f"no finish {finish!r}; the finish is {', '.join(FINISHES)}")
+    return _viewing(name, degrees, coat)
 
 
 @cache
-def _viewing(light: str, observer: str) -> Viewing:
+def _viewing(light: str, observer: str, finish: str) -> Viewing:
     weights = _weights()[light, observer]
-    return Viewing(light, observer, weights, weights.sum(axis=0))
+    return Viewing(light, observer, finish, weights, weights.sum(axis=0))
 
 
 # --- reflectance, XYZ, CIELAB -------------------------------------------------------------------

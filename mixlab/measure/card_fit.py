@@ -3,7 +3,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -139,7 +139,7 @@ class CardModel:
         slips = unknowns[..., start : start + len(self.slipping)]
         parts = np.broadcast_to(self.parts, (*unknowns.shape[:-1], *self.parts.shape)).copy()
         parts[..., self.slipping, self.slip_of] *= np.exp(SLIP * slips)
-        body = replace(self.surface, specular=False).measured(self.layers(unknowns, parts))
+        body = self.surface.seen(0.0).measured(self.layers(unknowns, parts))
         shine = self.surface.outside * self.sheen(unknowns)
         in_balance, to_picture, to_xyz = self.maps
         camera = np.zeros((*unknowns.shape[:-1], 3, 3))

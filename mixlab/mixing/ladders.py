@@ -83,8 +83,8 @@ class Path:
         return k, s
 
     def reflectance(self, shares: ArrayLike) -> Array:
-        """Return measured reflectance (..., 36), 0..1, at shares (...,)."""
-        return self.start.paints[0].surface.measured(optics.opaque(*self.curves(shares)))
+        """Return reflectance (..., 36), 0..1, under the finish, at shares (...,)."""
+        return self.start.surface.measured(optics.opaque(*self.curves(shares)))
 
     def lab(self, shares: ArrayLike) -> Array:
         """Return CIELAB (..., 3) at shares (...,)."""

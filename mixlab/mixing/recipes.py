@@ -64,7 +64,7 @@ def find_recipe(
     max_tubes : greatest number of paints in the mix, 1 to 6
     parts : greatest total of whole parts
     must, must_not : ids or Colour Index names of paints that have to be in the mix, or must not be
-    view : light and observer; D65 / 2 degree unless told
+    view : light, observer and finish; D65, 2 degree, gloss unless told
     out_of_reach : one of :data:`OUT_OF_REACH`, how such a colour is approached
     alternatives : greatest number of recipes with other tubes
 

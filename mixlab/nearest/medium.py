@@ -25,13 +25,18 @@ class Medium:
     ----------
     k, s : (p, 36), curves of the paints
     surface : what the boundary does
-    view : light and observer
+    view : light, observer and finish
     """
 
     k: Array
     s: Array
     surface: optics.Surface
     view: Viewing
+
+    @cached_property
+    def seen(self) -> optics.Surface:
+        """The surface as the finish shows it."""
+        return self.surface.seen(self.view.specular)
 
     @cached_property
     def even(self) -> "Medium":
@@ -49,7 +54,7 @@ class Medium:
     def lab(self, shares: ArrayLike) -> Array:
         """Return CIELAB (..., 3) of mixes (..., p), amounts in any unit."""
         shares = np.asarray(shares, dtype=float)
-        r = self.surface.measured(optics.opaque(shares @ self.k, shares @ self.s))
+        r = self.seen.measured(optics.opaque(shares @ self.k, shares @ self.s))
         return xyz_to_lab(r @ self.view.weights, self.view.white)
 
     def labs(self, subsets: Indices, amounts: ArrayLike) -> Array:
@@ -72,11 +77,11 @@ class Medium:
         r = optics.opaque(k, s)
         by_k, by_s = optics.opaque_slopes(k, s)
         # summed over wavelength before they are spread over paints
-        front = self.surface.measured_slope(r)
+        front = self.seen.measured_slope(r)
         channels_k, channels_s = self._channels
         slopes = (front * by_k) @ channels_k + (front * by_s) @ channels_s
         white = self.view.white
-        xyz = self.surface.measured(r) @ self.view.weights
+        xyz = self.seen.measured(r) @ self.view.weights
         # d f / d t of CIELAB, then L*, a*, b* from f
         t = np.maximum(xyz / white, (6 / 29) ** 3)
         f_slope = np.where(t > (6 / 29) ** 3, np.cbrt(t) ** -2 / 3, 841 / 108) / white

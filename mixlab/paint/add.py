@@ -68,7 +68,7 @@ def tint_strength(
     target = np.asarray(lab, dtype=float)
 
     def misses(logs: ArrayLike) -> Array:
-        return ciede2000(target, reflectance_to_lab(_tints(paint, white, parts, logs), view))
+        return ciede2000(target, _tints(paint, white, parts, logs, view))
 
     def miss(log: float) -> float:
         return float(misses(log))
@@ -87,12 +87,15 @@ def tint_strength(
     return Strength(math.exp(float(found.x)), float(found.fun))
 
 
-def _tints(paint: Paint, white: Paint, parts: float, log_strength: ArrayLike) -> Array:
-    """Return the reflectance (..., 36) of one part in `parts` of white, at strengths (...,)."""
+def _tints(
+    paint: Paint, white: Paint, parts: float, log_strength: ArrayLike, view: Viewing
+) -> Array:
+    """Return CIELAB (..., 3) of one part in `parts` of white, at strengths (...,)."""
     load = np.exp(np.asarray(log_strength, dtype=float))[..., None]
     k = load * paint.K + parts * white.K
     s = load * paint.S + parts * white.S
-    return paint.surface.measured(optics.opaque(k, s))
+    seen = paint.surface.seen(view.specular).measured(optics.opaque(k, s))
+    return reflectance_to_lab(seen, view)
 
 
 _WORDS = {
@@ -166,8 +169,7 @@ def doubt(paint: Paint, white: Paint, off: float = 0.25) -> float:
     A strength from experience is hardly known better than to a quarter; our own choice, no source.
     """
     logs = np.array([0.0, math.log1p(off)])
-    tints = np.stack([_tints(paint, white, parts, logs) for parts in _TINTS])
-    labs = reflectance_to_lab(tints, viewing())
+    labs = np.stack([_tints(paint, white, parts, logs, viewing()) for parts in _TINTS])
     return float(np.sqrt(np.mean(ciede2000(labs[:, 0], labs[:, 1]) ** 2)))
 
 

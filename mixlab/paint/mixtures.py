@@ -15,6 +15,7 @@ from mixlab.colour.spaces import (
     lab_to_hex,
     lab_to_lch,
     lab_to_munsell,
+    lab_to_value,
     reflectance_to_lab,
     viewing,
 )
@@ -59,13 +60,13 @@ class Sensitivity:
 
 @dataclass(frozen=True, eq=False)
 class Mixture:
-    """Paints and parts, with everything that follows from them, under one light and observer.
+    """Paints and parts, with everything that follows from them, as they are seen.
 
     Parameters
     ----------
     paints : the paints, of one table
     amounts : parts of each, positive, in any unit
-    view : light and observer; D65 / 2 degree unless told
+    view : light, observer and finish; D65, 2 degree, gloss unless told
 
     Raises
     ------
@@ -111,10 +112,15 @@ class Mixture:
         """Scattering (36,) of the mix."""
         return optics.mix(self.amounts, [paint.S for paint in self.paints])
 
+    @property
+    def surface(self) -> optics.Surface:
+        """The surface of the paints, as the finish shows it."""
+        return self.paints[0].surface.seen(self.view.specular)
+
     @cached_property
     def reflectance(self) -> Array:
-        """Measured reflectance (36,) of a layer that hides its ground, 0..1."""
-        return self.paints[0].surface.measured(optics.opaque(self.K, self.S))
+        """Reflectance (36,) of a layer that hides its ground under the finish, 0..1."""
+        return self.surface.measured(optics.opaque(self.K, self.S))
 
     @cached_property
     def lab(self) -> Array:
@@ -141,9 +147,22 @@ class Mixture:
         """Whether `hex` shows the colour unclipped."""
         return bool(in_gamut(self.lab, self.view))
 
-    def under(self, light: str = "D65", observer: str = "2") -> "Mixture":
-        """Return the same mix under another light and observer."""
-        return replace(self, view=viewing(light, observer))
+    def under(
+        self, light: str = "D65", observer: str = "2", finish: str | None = None
+    ) -> "Mixture":
+        """Return the same mix under another light and observer, in its own finish unless told."""
+        return replace(self, view=viewing(light, observer, finish or self.view.finish))
+
+    @cached_property
+    def sunk(self) -> "Mixture":
+        """The same mix once it has sunk in: dried matt."""
+        return self.under(self.view.light, self.view.observer, "matt")
+
+    @property
+    def sinking(self) -> tuple[float, float]:
+        """How far sinking in takes Munsell value and C*; oiling out or varnish brings them back."""
+        value = lab_to_value(np.array([self.lab, self.sunk.lab]), self.view)
+        return float(value[1] - value[0]), float(self.sunk.lch[1] - self.lch[1])
 
     def contrast_ratio(self, coats: float = 1.0) -> float:
         """Return the contrast ratio of a film of so many coats, 0..1; ISO 6504-3.
@@ -165,7 +184,7 @@ class Mixture:
         shares = np.stack([base + nudge, less]) if len(base) > 1 else base[None, None]
         k = optics.mix(shares, [paint.K for paint in self.paints])
         s = optics.mix(shares, [paint.S for paint in self.paints])
-        reflectance = self.paints[0].surface.measured(optics.opaque(k, s))
+        reflectance = self.surface.measured(optics.opaque(k, s))
         moved = ciede2000(self.lab, reflectance_to_lab(reflectance, self.view)).max(axis=0)
         by_paint = {p.id: float(m) for p, m in zip(self.paints, moved, strict=True)}
         worst = max(by_paint, key=lambda paint: by_paint[paint])
@@ -180,7 +199,7 @@ class Mixture:
         paints = self.paints
         error = trust.likely_error(
             self.amounts, [p.K for p in paints], [p.S for p in paints],
-            [p.uncertainty for p in paints], paints[0].surface, self.view,
+            [p.uncertainty for p in paints], self.surface, self.view,
         )  # fmt: skip
         return float(error)
 

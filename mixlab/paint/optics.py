@@ -21,7 +21,7 @@ References
 """
 
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -42,20 +42,24 @@ class Surface:
     ----------
     outside : K1, share of the incident light that the surface reflects [0..1]
     inside : K2, share of the diffuse light from within that it turns back [0..1]
-    specular : whether the reading includes the light that the surface reflects
+    specular : share of the light reflected by the surface that the reading includes [0..1]
     dark_loss : how much more the darkest layers seem to absorb; 0 is plain Kubelka and Munk
     """
 
     outside: float = 0.04
     inside: float = 0.596
-    specular: bool = True
+    specular: float = 1.0
     dark_loss: float = 0.0
 
     def measured(self, internal: ArrayLike) -> Array:
         """Return measured reflectance (...) of internal reflectance (...)."""
         r = self._dimmed(np.asarray(internal, dtype=float))
         body = (1 - self.outside) * (1 - self.inside) * r / (1 - self.inside * r)
-        return body + (self.outside if self.specular else 0.0)
+        return body + self.specular * self.outside
+
+    def seen(self, specular: float) -> "Surface":
+        """Return the same surface, so much of its own reflection reaching the eye [0..1]."""
+        return self if specular == self.specular else replace(self, specular=specular)
 
     def measured_slope(self, internal: ArrayLike) -> Array:
         """Return the derivative of measured by internal reflectance (...)."""
@@ -76,7 +80,7 @@ class Surface:
         A reading below what the surface alone reflects gives a negative result, which no paint
         has: the caller decides what noise is.
         """
-        body = np.asarray(measured, dtype=float) - (self.outside if self.specular else 0.0)
+        body = np.asarray(measured, dtype=float) - self.specular * self.outside
         r = np.asarray(body / ((1 - self.outside) * (1 - self.inside) + self.inside * body))
         if not self.dark_loss:
             return r

@@ -93,8 +93,8 @@ class Paint:
 
     @cached_property
     def lab(self) -> Array:
-        """CIELAB (3,) of the masstone, D65 / 2 degree."""
-        return reflectance_to_lab(self.reflectance, viewing())
+        """CIELAB (3,) of the masstone as measured: D65, 2 degree, matt."""
+        return reflectance_to_lab(self.reflectance, viewing(finish="matt"))
 
     @property
     def is_white(self) -> bool:

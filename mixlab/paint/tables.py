@@ -76,7 +76,7 @@ class _Paints:
         Parameters
         ----------
         parts : e.g. {"titanium-white": 3, "PB29": 1}, "3 titanium-white + 1 PB29", or "PB29"
-        view : light and observer; D65 / 2 degree unless told
+        view : light, observer and finish; D65, 2 degree, gloss unless told
 
         Raises
         ------

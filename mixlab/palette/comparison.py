@@ -67,10 +67,10 @@ def compare(one: Reach, other: Reach) -> Comparison:
 
     Raises
     ------
-    ReachError : if they are not for the same light and observer
+    ReachError : if they are not for the same light, observer and finish
     """
     if one.view != other.view:
-        raise ReachError("the two palettes must be seen under the same light and observer")
+        raise ReachError("the two palettes must be seen under the same light, observer and finish")
     if not (one.solid and other.solid):
         return Comparison(
             one, other, math.nan, math.nan, math.nan, _gains(one, other), _gains(other, one)

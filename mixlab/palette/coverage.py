@@ -129,7 +129,7 @@ def coverage(reach: Reach, colours: Colours, tolerance: float = TOLERANCE) -> Co
     """
     checked_tolerance(tolerance)
     if colours.view != reach.view:
-        raise ReachError("the colours must be seen under the light and observer of the reach")
+        raise ReachError("the colours must be seen as the reach is: light, observer, finish")
     shares, lab, miss = reach.nearest(colours.lab)
     return Coverage(reach, colours, tolerance, miss, lab, shares)
 

@@ -88,7 +88,7 @@ def fewest_tubes(
     time_limit : after so long the best set and the bound so far are returned [s]
     executor : does the work, split by target: as in concurrent.futures, or a Dask client; this
         process unless given. The answer is the same to the digit
-    view : light and observer; D65 / 2 degree unless told
+    view : light, observer and finish; D65, 2 degree, gloss unless told
     progress : told the share of the work that is done, 0..1
 
     Raises

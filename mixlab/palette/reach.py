@@ -278,7 +278,7 @@ def reach(palette: Palette, tubes: int | None = None, view: Viewing | None = Non
     ----------
     palette : the tubes
     tubes : greatest number of tubes in a mix; None for any number
-    view : light and observer; D65 / 2 degree unless told
+    view : light, observer and finish; D65, 2 degree, gloss unless told
 
     Returns
     -------

@@ -186,7 +186,7 @@ def render(
     palette : the tubes at hand
     tolerance : miss that passes [CIEDE2000]
     max_tubes : greatest number of paints in a mix, 1 to 4
-    view : light and observer; D65 / 2 degree unless told
+    view : light, observer and finish; D65, 2 degree, gloss unless told
     grey : (3,), linear sRGB of a place known to be neutral, to take cast and exposure out
     grey_reflectance : of that place, 0..1
 

@@ -132,7 +132,16 @@ CAUTIONS = Field(
     "cautions", "texts by name", "cautions by paint",
     get=lambda mix: {paint.id: paint.cautions for paint in mix.paints if paint.cautions},
 )  # fmt: skip
-PREDICTION = (SENSITIVITY, LIKELY_ERROR, TRUST, STEPS, CAUTIONS)
+SUNK_IN = group(
+    "sunk_in",
+    (
+        amount("value_change", "Munsell", "of value", lambda mix: mix.sinking[0]),
+        amount("C_change", "CIELCh", "of C*", lambda mix: mix.sinking[1]),
+        *colour(lambda mix: mix.sunk),
+    ),
+    "the same mix dried matt",
+)  # fmt: skip
+PREDICTION = (SENSITIVITY, LIKELY_ERROR, TRUST, SUNK_IN, STEPS, CAUTIONS)
 """What goes with the mix that is to be made."""
 
 

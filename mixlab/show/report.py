@@ -212,6 +212,7 @@ COMMAND = text("command", "which command wrote it")
 VIEW = (
     text("light", "CIE light that every colour is given for"),
     text("observer", "CIE observer, 2 or 10 degrees"),
+    text("finish", "of the paint: gloss, satin or matt"),
 )
 UNITS = Field("units", "texts by name", "what the numbers are in, by key")
 
@@ -225,7 +226,7 @@ class Output:
     command : its name
     fields : keys of its JSON object
     csv : the rows of its CSV; a field of kind "rows", often one of `fields`
-    colours : whether it holds colours, so that light and observer are named
+    colours : whether it holds colours, so that light, observer and finish are named
     """
 
     command: str
@@ -235,7 +236,7 @@ class Output:
 
     @property
     def head(self) -> tuple[Field, ...]:
-        """What stands first in every JSON object: command, light and observer."""
+        """What stands first in every JSON object: command, light, observer and finish."""
         return (COMMAND, *(VIEW if self.colours else ()))
 
     def units(self, fields: Iterable[Field]) -> dict[str, str]:
@@ -337,8 +338,8 @@ class Page:
         self.blocks.append(Entry(label, text, hex, indent))
 
     def light(self, view: Viewing) -> None:
-        """Add the light and observer of what follows."""
-        self.entry("Light", f"{view.light}, {view.observer} degree observer")
+        """Add the light, observer and finish of what follows."""
+        self.entry("Light", f"{view.light}, {view.observer} degree observer; {view.finish}")
 
     def table(
         self, fields: Iterable[Field], rows: Iterable[Any],
@@ -387,7 +388,7 @@ class Report:
             return {}
         if self.view is None:
             raise TypeError(f"{self.output.command}: colours without light and observer")
-        return {"light": self.view.light, "observer": self.view.observer}
+        return {key: getattr(self.view, key) for key in (one.key for one in VIEW)}
 
     def data(self) -> dict[str, Any]:
         """Return the JSON object."""
@@ -396,7 +397,7 @@ class Report:
         return head | {"units": output.units(output.fields)} | record(output.fields, self.made)
 
     def csv(self) -> str:
-        """Return the CSV: the header is keys; light, observer and units stand in every row."""
+        """Return the CSV: the header is keys; how it is seen and units stand in every row."""
         table = self.output.csv
         if table is None:
             raise TypeError(f"{self.output.command} has no CSV")

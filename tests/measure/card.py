@@ -169,7 +169,7 @@ def seen(k: ArrayLike, s: ArrayLike, surface: optics.Surface, sheen: float) -> A
 
     `sheen` is the share of the light that the surface turns back which reaches it, 0..1.
     """
-    body = replace(surface, specular=False).measured(optics.opaque(k, s))
+    body = surface.seen(0.0).measured(optics.opaque(k, s))
     return np.asarray(body + sheen * surface.outside)
 
 

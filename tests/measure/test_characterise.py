@@ -299,7 +299,7 @@ def test_good_readings_are_not_called_bad(found):
 
 def test_readings_without_the_glare_are_told_by_their_darkest():
     # 45/0: what the surface reflects is not read, from dark films or light ones
-    bare = Surface(0.04, 0.5, specular=False, dark_loss=1.2)
+    bare = Surface(0.04, 0.5, specular=0.0, dark_loss=1.2)
     found = characterise(drawn(LADDERS, surface=bare), leave_out=False)
     assert found.surface.outside < 0.01
     assert any("specular excluded" in note for note in found.notes)

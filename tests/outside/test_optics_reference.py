@@ -207,9 +207,9 @@ def test_saunderson(k1, k2):
     body = np.sum(passes, axis=0)
     back = optics.Surface(k1, k2).internal
     np.testing.assert_allclose(optics.Surface(k1, k2).measured(r), k1 + body, atol=1e-14)
-    np.testing.assert_allclose(optics.Surface(k1, k2, False).measured(r), body, atol=1e-14)
+    np.testing.assert_allclose(optics.Surface(k1, k2, 0.0).measured(r), body, atol=1e-14)
     np.testing.assert_allclose(back(k1 + body), r, atol=1e-13)
-    np.testing.assert_allclose(optics.Surface(k1, k2, False).internal(body), r, atol=1e-13)
+    np.testing.assert_allclose(optics.Surface(k1, k2, 0.0).internal(body), r, atol=1e-13)
     seen = np.linspace(0.1, 1, 31)
     np.testing.assert_allclose(
         back(seen), (seen - k1) / (1 - k1 - k2 * (1 - seen)), atol=1e-14
@@ -221,7 +221,7 @@ def test_saunderson_worked():
     assert optics.Surface(0.04, 0.6).measured(0.5) == pytest.approx(0.04 + 0.192 / 0.7, abs=1e-15)
     # nothing is lost where nothing is absorbed
     assert optics.Surface(0.04, 0.6).measured(1.0) == pytest.approx(1.0, abs=1e-15)
-    assert optics.Surface(0.04, 0.6, specular=False).measured(1.0) == pytest.approx(0.96, abs=1e-15)
+    assert optics.Surface(0.04, 0.6, specular=0.0).measured(1.0) == pytest.approx(0.96, abs=1e-15)
     r = np.linspace(0, 1, 11)
     np.testing.assert_array_equal(optics.BARE.measured(r), r)
     np.testing.assert_array_equal(optics.BARE.internal(r), r)

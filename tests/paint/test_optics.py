@@ -225,7 +225,7 @@ def test_the_slope_of_what_is_measured(surface, internal):
 
 def test_the_glare_is_added_whole():
     r = np.linspace(0, 1, 5)
-    matt, glossy = optics.Surface(0.05, 0.6, specular=False), optics.Surface(0.05, 0.6)
+    matt, glossy = optics.Surface(0.05, 0.6, specular=0.0), optics.Surface(0.05, 0.6)
     np.testing.assert_allclose(glossy.measured(r) - matt.measured(r), 0.05, rtol=1e-13)
     np.testing.assert_array_equal(glossy.measured_slope(r), matt.measured_slope(r))
     assert glossy.internal(0.03) < 0

@@ -39,7 +39,7 @@ OUTPUT = Output(
         UNCERTAINTY.of(lambda made: made["paint"]),
         text("source", "where the figures or the facts come from",
              lambda made: made["paint"].source),
-        *fields.colour(lambda made: fields.Colour(made["paint"].lab, viewing())),
+        *fields.colour(lambda made: fields.Colour(made["paint"].lab, viewing(finish="matt"))),
         texts("ids", "ids of its paints", lambda made: made["written"].ids),
     ),
 )  # fmt: skip
@@ -89,6 +89,7 @@ def add(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "matt",
     json: options.Json = False,
 ) -> None:
     """Put a paint of the table under your own name, at your tube's strength.
@@ -98,7 +99,7 @@ def add(
     """
     known = read_table(table)
     start = known[paint]
-    view = viewing(light, observer)
+    view = viewing(light, observer, finish)
     found: Strength | None = None
     target: Target | None = None
     if strength is not None and tint is not None:
@@ -131,14 +132,14 @@ def add(
     written = add_to_table(mine, out, replace)
     made = {"out": out, "paint": mine, "from": start, "strength": load, "found": found,
             "target": target, "written": written}  # fmt: skip
-    show(Report(OUTPUT, made, _tell, viewing()), json)
+    show(Report(OUTPUT, made, _tell, viewing(finish="matt")), json)
 
 
 def _tell(page: Page, made: dict[str, Any]) -> None:
     mine, start, written = made["paint"], made["from"], made["written"]
     found, target = made["found"], made["target"]
     page.entry("Paint", f"{mine.id}: {mine.name}, from {start.id}")
-    page.entry("Masstone", lab_text(mine.lab), lab_to_hex(mine.lab, viewing()))
+    page.entry("Masstone", lab_text(mine.lab), lab_to_hex(mine.lab, viewing(finish="matt")))
     page.entry("Strength", f"{made['strength']:.2g} times {start.id}")
     if found is not None and target is not None:
         page.entry("", f"the tint is {found.miss:.1f} CIEDE2000 from that of this strength")

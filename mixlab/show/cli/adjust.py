@@ -160,6 +160,7 @@ def adjust(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: options.Plot = None,
     csv: options.Csv = None,
     json: options.Json = False,
@@ -169,7 +170,7 @@ def adjust(
     Give one of --chroma, --chroma-by, --value, --value-by, --warmer, --cooler. What is not asked
     to change is kept.
     """
-    view, known = viewing(light, observer), read_table(table)
+    view, known = viewing(light, observer, finish), read_table(table)
     start = options.read_mix(known, mix, view)
     tubes = options.tubes_at_hand(palette, table, known)
     if plot is not None:

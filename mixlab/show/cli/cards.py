@@ -83,7 +83,7 @@ OUTPUT = Output(
             (
                 text("id", "id of the paint", lambda row: row[0].id),
                 INDEX.of(lambda row: row[0]),
-                *fields.colour(lambda row: fields.Colour(row[0].lab, viewing())),
+                *fields.colour(lambda row: fields.Colour(row[0].lab, viewing(finish="matt"))),
                 UNCERTAIN,
                 STARTED,
             ),
@@ -95,7 +95,7 @@ OUTPUT = Output(
             (
                 MIXTURE.of(lambda one: one.swatch),
                 numbers("at", "pixels", "where it lies on the picture", lambda one: one.swatch.at),
-                *fields.colour(lambda one: fields.Colour(one.swatch.lab, viewing())),
+                *fields.colour(lambda one: fields.Colour(one.swatch.lab, viewing(finish="matt"))),
                 fields.MISS.but(meaning="from the swatch to the curves that were fitted"),
                 CROSS_VALIDATED,
             ),
@@ -110,7 +110,7 @@ _ROWS = (
     INDEX.shown("index", lambda names: " ".join(names) or "-",
                 get=lambda row: row[0].colour_index),
     text("", "").shown("masstone", get=lambda row: write_munsell(
-        lab_to_munsell(row[0].lab, viewing()), decimals=0)),
+        lab_to_munsell(row[0].lab, viewing(finish="matt")), decimals=0)),
     UNCERTAIN.shown("error", ".1f"),
     STARTED.shown("started from"),
 )  # fmt: skip
@@ -128,10 +128,11 @@ def tell(page: Page, made: "tuple[Card, CardFit, str]") -> None:
     page.entry("Card", f"{card.path}: {tubes} in {swatches}")
     for note in fit.notes:
         page.entry("", note)
-    page.light(viewing())
+    view = viewing(finish="matt")
+    page.light(view)
     page.head("Tubes")
     page.table(_ROWS, [(paint, fit) for paint in fit.paints],
-               hexes=[lab_to_hex(paint.lab, viewing()) for paint in fit.paints])  # fmt: skip
+               hexes=[lab_to_hex(p.lab, view) for p in fit.paints])
     page.line(
         "  Error: the likely CIEDE2000 of a prediction with the tube. Three numbers a swatch leave "
         "much of a curve to what is known of other paints.",

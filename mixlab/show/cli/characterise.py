@@ -43,7 +43,7 @@ with the curves unless they are stated.
 
 PAINTS = (
     text("id", "id of the paint"),
-    *fields.colour(lambda paint: fields.Colour(paint.lab, viewing())),
+    *fields.colour(lambda paint: fields.Colour(paint.lab, viewing(finish="matt"))),
     UNCERTAINTY,
     MASSTONE_MISS,
     TINT_MISS,
@@ -203,7 +203,7 @@ def characterise(
         )
     found = replace(found, paints=tuple(labelled(found.paints, index)))
     write_table(found.paints, out)
-    show(Report(OUTPUT, (found, readings, out), _tell, viewing()), json, csv)
+    show(Report(OUTPUT, (found, readings, out), _tell, viewing(finish="matt")), json, csv)
 
 
 def _label(text: str) -> tuple[str, str]:
@@ -223,13 +223,13 @@ def _card(path: str, out: str, table: str | None, json: bool) -> None:
         raise CardError(f"--out {out}: this file is the card's picture; name another")
     fit = characterise_card(card, read_table(table))
     write_table(fit.paints, out)
-    show(Report(cards.OUTPUT, (card, fit, out), cards.tell, viewing()), json)
+    show(Report(cards.OUTPUT, (card, fit, out), cards.tell, viewing(finish="matt")), json)
 
 
 _ROWS = (
     PAINTS[0].shown("paint"),
     text("", "").shown("masstone", get=lambda paint: write_munsell(
-        lab_to_munsell(paint.lab, viewing()), decimals=0)),
+        lab_to_munsell(paint.lab, viewing(finish="matt")), decimals=0)),
     UNCERTAINTY.shown("error", ".1f"),
     text("", "").shown("misses of the fit", get=lambda paint: ", ".join(
         f"{word} {miss:.1f}"
@@ -253,9 +253,10 @@ def _tell(page: Page, made: tuple[Any, ...]) -> None:
     of = found.surface
     loss = f", dark loss {of.dark_loss:g}" if of.dark_loss else ""
     page.entry("Surface", f"K1 {of.outside:.3f}, K2 {of.inside:.2f}{loss}")
-    page.light(viewing())
+    view = viewing(finish="matt")
+    page.light(view)
     page.head("Paints")
-    page.table(_ROWS, found.paints, hexes=[lab_to_hex(p.lab, viewing()) for p in found.paints])
+    page.table(_ROWS, found.paints, hexes=[lab_to_hex(p.lab, view) for p in found.paints])
     page.line("  Error: the likely CIEDE2000 of a prediction with the paint.", hang=2)
     page.head("Agreement")
     page.entry("  fitted", in_words(found.misses), indent=19)

@@ -135,6 +135,7 @@ def distance(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: options.Plot = None,
     csv: options.Csv = None,
     json: options.Json = False,
@@ -144,7 +145,7 @@ def distance(
     The air veils it with the horizon's light: a fraction of the way, or by distance and visibility
     after Koschmieder's law.
     """
-    view, known = viewing(light, observer), read_table(table)
+    view, known = viewing(light, observer, finish), read_table(table)
     (near, mixed), (far, sky) = (_colour(known, text, view) for text in (colour, horizon))
     ways, distances = _ways(fractions, at, visibility, threshold, steps)
     seen = None

@@ -86,6 +86,7 @@ def fewest(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: options.Plot = None,
     csv: options.Csv = None,
     json: options.Json = False,
@@ -96,7 +97,7 @@ def fewest(
     """
     if plot is not None:
         style.checked(plot)
-    view, known = viewing(light, observer), read_table(table)
+    view, known = viewing(light, observer, finish), read_table(table)
     wanted = asked.asked_for(targets, photo, chips, standard, view, grey, grey_reflectance)
     if wanted is None:
         raise ReachError(f"colours are needed; give one of {', '.join(asked.TARGETS)}")

@@ -49,12 +49,13 @@ def tints(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: options.Plot = None,
     csv: options.Csv = None,
     json: options.Json = False,
 ) -> None:
     """Ladder toward white: value, chroma, hue, and why white lowers chroma."""
-    view, known = viewing(light, observer), read_table(table)
+    view, known = viewing(light, observer, finish), read_table(table)
     start = options.read_mix(known, mix, view)
     toward = known.mix({white_of(known, white).id: 1.0}, view)
     others = [known.mix({white_of(known, other).id: 1.0}, view) for other in compare or ()]
@@ -74,12 +75,13 @@ def shades(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: options.Plot = None,
     csv: options.Csv = None,
     json: options.Json = False,
 ) -> None:
     """Ladder toward black: value and chroma fall, and yellow turns green."""
-    view, known = viewing(light, observer), read_table(table)
+    view, known = viewing(light, observer, finish), read_table(table)
     start = options.read_mix(known, mix, view)
     toward = known.mix({black_of(known, black).id: 1.0}, view)
     _say("shades", ladder(start, toward, steps, even, parts), report(start, toward), "black", {},
@@ -105,12 +107,13 @@ def tones(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: options.Plot = None,
     csv: options.Csv = None,
     json: options.Json = False,
 ) -> None:
     """Ladder toward a grey: chroma falls, and value holds if the grey is of the same."""
-    view, known = viewing(light, observer), read_table(table)
+    view, known = viewing(light, observer, finish), read_table(table)
     start = options.read_mix(known, mix, view)
     if grey is not None:
         if (value, white, black) != (None, None, None):
@@ -141,12 +144,13 @@ def blend(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: options.Plot = None,
     csv: options.Csv = None,
     json: options.Json = False,
 ) -> None:
     """Ladder from one mix to another, and the neutral point where complements cancel."""
-    view, known = viewing(light, observer), read_table(table)
+    view, known = viewing(light, observer, finish), read_table(table)
     start = options.read_mix(known, mix, view)
     ranked: list[tuple[str, float]] = []
     if toward is not None:

@@ -147,6 +147,7 @@ def lights(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: options.Plot = None,
     csv: options.Csv = None,
     json: options.Json = False,
@@ -158,8 +159,8 @@ def lights(
     """
     if plot is not None:
         style.checked(plot)
-    reference, known = viewing(light, observer), read_table(table)
-    seen = [viewing(name, observer) for name in under.split(",")]
+    reference, known = viewing(light, observer, finish), read_table(table)
+    seen = [viewing(name, observer, finish) for name in under.split(",")]
     if (match is None) == (not mixes):
         raise LightError("give mixes, each in quotation marks, or --match COLOUR")
     if toward is not None and (mixes is None or len(mixes) != 1):

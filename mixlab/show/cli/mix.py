@@ -42,6 +42,7 @@ def mix(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     coats: Annotated[
         float, typer.Option(help="Film of the contrast ratio; 1 coat of the white just hides.")
     ] = 1.0,
@@ -50,7 +51,7 @@ def mix(
     """Show the colour of a mix, the steps to it, and its sensitivity to a quarter part."""
     if not 0 < coats < 1000:
         raise typer.BadParameter(f"{coats:g} coats: it must be above 0 and below 1000")
-    view, known = viewing(light, observer), read_table(table)
+    view, known = viewing(light, observer, finish), read_table(table)
     made = options.read_mix(known, mix, view)
     show(Report(OUTPUT, (made, coats, known.notes), _tell, view), json)
 
@@ -120,6 +121,17 @@ def show_trust(page: Page, made: Mixture) -> None:
         of = ", ".join(p.id for p in made.paints if math.isnan(p.uncertainty))
         text = f"  How near the paint itself comes is not known: no uncertainty is stated for {of}."
     page.line(text, hang=2)
+    value, chroma = made.sinking
+    changes = [
+        words for change, words in (
+            (value, f"{value:.1f} of value lighter"), (-chroma / 10, f"{-chroma:.0f} lower in C*")
+        ) if change >= 0.05
+    ]  # fmt: skip
+    if changes:
+        page.line(
+            f"  Sunk in (dried matt) it is {' and '.join(changes)}; oiling out or varnish brings "
+            "it back.", hang=2,
+        )  # fmt: skip
 
 
 def show_care(page: Page, made: Mixture) -> None:

@@ -98,6 +98,13 @@ Light = Annotated[
     ),
 ]
 Observer = Annotated[str, typer.Option(help="CIE observer, 2 or 10 degrees.")]
+Finish = Annotated[
+    str,
+    typer.Option(
+        help="How the paint is seen: gloss (wet, oiled out or varnished, the glare turned away), "
+        "satin, or matt (as an instrument reads it)."
+    ),
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
 Table = Annotated[
     str | None, typer.Option(help="Pigment table, a CSV file; the bundled one unless given.")

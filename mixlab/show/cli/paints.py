@@ -103,13 +103,13 @@ def paints(
         return
     known = read_table(table)
     if paint is None:
-        show(Report(OUTPUT, known, _tell, viewing()), json)
+        show(Report(OUTPUT, known, _tell, viewing(finish="matt")), json)
     else:
-        show(Report(ONE, _seen(known[paint], known), _tell_one, viewing()), json)
+        show(Report(ONE, _seen(known[paint], known), _tell_one, viewing(finish="matt")), json)
 
 
 def _seen(paint: Paint, table: PigmentTable) -> _Seen:
-    return paint, table, fields.Colour(paint.lab, viewing())
+    return paint, table, fields.Colour(paint.lab, viewing(finish="matt"))
 
 
 def _checked(file: str, table: str | None) -> dict[str, Any]:

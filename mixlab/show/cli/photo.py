@@ -170,6 +170,7 @@ def photo(
     parts: options.Parts = 12,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: Annotated[
         str | None,
         typer.Option(metavar="FILE", help="Draw the map of the miss to a .png or .svg file."),
@@ -186,7 +187,7 @@ def photo(
 
     Every pixel becomes the nearest colour that the palette mixes.
     """
-    view = viewing(light, observer)
+    view = viewing(light, observer, finish)
     if grey is None and (radius, grey_reflectance) != (0.0, GREY_CARD):
         raise TargetError("--radius and --grey-reflectance need a place: --grey X,Y")
     if preview is not None:

@@ -89,7 +89,7 @@ def predict(
 
     known, given = read_table(table), read_readings(readings, samples)
     made = predictions_of(known, given), (*known.notes, *given.notes)
-    show(Report(OUTPUT, made, _tell, viewing()), json, csv)
+    show(Report(OUTPUT, made, _tell, viewing(finish="matt")), json, csv)
 
 
 _FIELDS = (
@@ -108,7 +108,7 @@ def _tell(page: Page, told: tuple[Any, ...]) -> None:
     made, notes = told
     for i, note in enumerate(notes):
         page.entry("" if i else "Notes", note)
-    page.light(viewing())
+    page.light(viewing(finish="matt"))
     page.head(f"Predictions of {counted(len(made), 'drawdown')}")
     page.table(_FIELDS, sorted(made, key=lambda p: p.miss))
     page.line("  Film: its thickness in units of 1 / S of the table's white.", hang=2)

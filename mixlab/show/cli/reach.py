@@ -70,6 +70,7 @@ def reach_(
     table: options.Table = None,
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     plot: options.Plot = None,
     draw: Annotated[
         str | None,
@@ -89,7 +90,7 @@ def reach_(
             "--draw says what --plot draws; give a file as well" if draw in _DRAWINGS
             else f"no drawing {draw!r}; drawings: {', '.join(_DRAWINGS)}"
         )  # fmt: skip
-    view, known = viewing(light, observer), read_table(table)
+    view, known = viewing(light, observer, finish), read_table(table)
     wanted = asked.asked_for(targets, photo, chips, standard, view, grey, grey_reflectance)
     if plot is not None and tubes in (1, 2) and (draw or "slices") != "coverage" and (
         draw is not None or wanted is None

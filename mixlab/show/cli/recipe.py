@@ -156,13 +156,14 @@ def recipe(
     ] = OUT_OF_REACH[0],
     light: options.Light = "D65",
     observer: options.Observer = "2",
+    finish: options.Finish = "gloss",
     json: options.Json = False,
 ) -> None:
     """Find the recipe with the fewest tubes that hits a colour.
 
     Give one target: --lab, --lch, --hex, --munsell, --spectrum, or --photo with --at.
     """
-    view = viewing(light, observer)
+    view = viewing(light, observer, finish)
     given = dict(zip(_OPTIONS, (lab, lch, hex, munsell, spectrum, photo), strict=True))
     target = _target(given, at, radius, grey, grey_reflectance, view)
     tubes_at_hand = options.tubes_at_hand(palette, table)
