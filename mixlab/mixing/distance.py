@@ -47,6 +47,7 @@ from mixlab.errors import DistanceError
 from mixlab.mixing.answers import Answer, Recipe
 from mixlab.mixing.ladders import Path, Whole
 from mixlab.mixing.recipes import find_recipe
+from mixlab.nearest.parts import first_within
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
 
@@ -317,8 +318,7 @@ def two_piles(
     steps = []
     for plane in found:
         miss = ciede2000(plane.lab, labs)
-        good = miss <= tolerance
-        i = int(good.argmax() if good.any() else miss.argmin())
+        i = int(first_within(miss, tolerance))
         whole = int(start[i]), int(toward[i])
         steps.append(Whole(*whole, path.whole(*whole), float(miss[i])))
     return TwoPiles(start_pile, end_pile, tuple(steps))

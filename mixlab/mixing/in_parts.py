@@ -11,6 +11,7 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing
 from mixlab.mixing.answers import FINEST, WORTH, Count, Recipe
 from mixlab.nearest.exact import Found, Search
+from mixlab.nearest.parts import rounded
 from mixlab.nearest.sets import compositions
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
@@ -173,7 +174,7 @@ class OneTarget:
         rows = np.argsort(found.miss, kind="stable")[:_LOOKED_AT]
         rows = rows[found.miss[rows] <= limit]
         totals = np.arange(self.total + 1, FINEST + 1)
-        parts = np.maximum(np.rint(found.shares[rows][:, None] * totals[:, None]), 1).astype(int)
+        parts = rounded(found.shares[rows][:, None] * totals[:, None], least=1).astype(int)
         miss = np.array(
             [self._miss(found.subsets[[row]], own)[0] for row, own in zip(rows, parts, strict=True)]
         ).reshape(len(rows), len(totals))

@@ -25,6 +25,7 @@ from mixlab.colour.spaces import (
     viewing,
 )
 from mixlab.errors import LadderError
+from mixlab.nearest.parts import first_within, rounded
 from mixlab.paint import optics
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import Paint, contrast_ratio
@@ -218,10 +219,9 @@ class Ladder:
 
     def _in_parts(self, shares: Array, totals: NDArray[np.intp]) -> tuple[Array, Array, Array]:
         """Return total, parts of the mix it goes toward, and miss, each (n,), at shares (n,)."""
-        toward = np.rint(shares[:, None] * totals)
+        toward = rounded(shares[:, None] * totals, least=0)
         miss = ciede2000(self.path.lab(shares)[:, None], self.path.lab(toward / totals))
-        passes = miss <= LOOKS_LIKE
-        at = np.where(passes.any(axis=1), passes.argmax(axis=1), miss.argmin(axis=1))
+        at = first_within(miss, LOOKS_LIKE)
         row = np.arange(len(shares))
         return totals[at].astype(float), toward[row, at], miss[row, at]
 

@@ -15,6 +15,7 @@ from mixlab.mixing.answers import VALUE_FIRST
 from mixlab.mixing.goals import Goal, Tolerances
 from mixlab.nearest.exact import Found, Search
 from mixlab.nearest.medium import Medium
+from mixlab.nearest.parts import parts_around
 from mixlab.nearest.sets import subsets_of
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
@@ -145,18 +146,13 @@ class PileSearch:
 
     def _near(self, sets: Indices, added: Array, times: int) -> tuple[Indices, Array, Array]:
         """Return rows of sets (n,), parts (n, kinds) and colours (n, 3) around the exact ones."""
-        kinds = sets.shape[1]
-        reach = np.arange(-_AROUND[kinds], _AROUND[kinds] + 1)
-        moves = np.array(list(itertools.product(reach, repeat=kinds)))
-        exact = np.rint(added * times * self.parts / self.smallest_part)
-        whole = exact[:, None] + moves
-        fits = (whole >= 1).all(axis=-1)
-        fits &= whole.sum(axis=-1) * self.smallest_part <= self.largest * times * self.parts + 1e-9
-        rows, ways = np.nonzero(fits)
-        parts = whole[rows, ways] * self.smallest_part
+        pile = times * self.parts
+        tried = parts_around(added * pile, _AROUND[sets.shape[1]], 1, self.smallest_part)
+        rows, ways = np.nonzero(tried.sum(axis=-1) <= self.largest * pile + 1e-9)
+        parts = tried[rows, ways]
         full = np.zeros((len(rows), len(self.medium.k)))
         np.put_along_axis(full, sets[rows], parts, axis=1)
-        full[:, -1] = times * self.parts
+        full[:, -1] = pile
         return rows, parts, self.medium.lab(full)
 
     def _labs(self, sets: Indices, parts: ArrayLike, times: int) -> Array:
