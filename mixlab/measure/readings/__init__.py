@@ -18,16 +18,16 @@ from os import PathLike
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from mixlab.arrays import Array
 from mixlab.colour.spaces import WAVELENGTHS
 from mixlab.errors import ReadingError
 from mixlab.measure.readings.cgats import is_cgats, read_cgats
 from mixlab.measure.readings.curves import (
-    STRAIGHT,
     Curve,
     count,
     decode,
+    is_sparse,
     listed,
     on_grid,
     read_whole,
@@ -39,9 +39,6 @@ from mixlab.measure.readings.own import read_own
 from mixlab.measure.readings.scale import scaled
 
 __all__ = ["SURFACES", "Reading", "Readings", "read_readings"]
-
-Array = NDArray[np.float64]
-
 
 @dataclass(frozen=True, eq=False)
 class Reading:
@@ -113,15 +110,12 @@ def read_readings(
     text, notes = decode(file, content)
     companion = None if samples is None else Companion(Path(samples))
     if text.lstrip().startswith("<"):
-        notes = []  # XML says itself how it is encoded
+        kind, notes = "CxF3", []  # XML says itself how it is encoded
         curves, more = read_cxf(file, content)
-        kind = "CxF3"
     elif is_cgats(text):
-        curves, more = read_cgats(file, text)
-        kind = "CGATS.17"
+        kind, (curves, more) = "CGATS.17", read_cgats(file, text)
     else:
-        curves, more = read_own(file, text, companion is not None)
-        kind = "CSV"
+        kind, (curves, more) = "CSV", read_own(file, text, companion is not None)
     notes += more
     curves, left = identified(file, curves, companion)
     if not curves:
@@ -131,14 +125,17 @@ def read_readings(
             f"columns sample, mixture and surface (first left: {left[0]})"
         )
     curves, scale_notes = scaled(file, curves)
-    widest = max(float(np.diff(curve.wavelengths).max()) for curve in curves)
-    if widest > STRAIGHT:
+    if any(is_sparse(curve.wavelengths) for curve in curves):
+        widest = max(float(np.diff(curve.wavelengths).max()) for curve in curves)
         notes.append(f"read in steps of {widest:g} nm; what lies between is filled in smoothly")
     named, ground_notes = _with_grounds(file, [(curve, _reading(curve)) for curve in curves])
     named, repeat_notes = _without_copies(named)
     readings = tuple(reading for _, reading in named)
+    samples_read = len({reading.sample for reading in readings})
+    paints = len({paint for reading in readings for paint in reading.parts})
     notes = [
-        _taken(kind, readings),
+        f"taken from {kind}: {count(len(readings), 'reading')} of "
+        f"{count(samples_read, 'drawdown')}, {count(paints, 'paint')}",
         *notes,
         *scale_notes,
         *_ends(readings),
@@ -156,12 +153,13 @@ def read_readings(
 
 
 def _reading(curve: Curve) -> Reading:
-    parts = parts_of(curve.mixture) if curve.mixture else {}
+    label = curve.label
+    parts = parts_of(label.mixture) if label.mixture else {}
     return Reading(
-        sample=curve.sample or written(parts),
+        sample=label.sample or written(parts),
         parts=parts,
-        mixture=curve.mixture,
-        surface=curve.surface or "opaque",
+        mixture=label.mixture,
+        surface=label.surface or "opaque",
         reflectance=on_grid(curve.wavelengths, curve.values),
         covered=(float(curve.wavelengths[0]), float(curve.wavelengths[-1])),
     )
@@ -181,29 +179,26 @@ def _with_grounds(file: Path, named: _Named) -> tuple[_Named, list[str]]:
     films = [(curve, reading) for curve, reading in named if reading.parts]
     if not films:
         raise ReadingError(f"{file}: it holds bare grounds only, and no paint")
-    if any(not curve.sample for curve, _ in films):
+    if any(not curve.label.sample for curve, _ in films):
         notes.append("where no sample is named, readings of one mixture are taken as one drawdown")
-    silent = sum(not curve.surface for curve, _ in films)
-    if silent:
+    if silent := sum(not curve.label.surface for curve, _ in films):
         notes.append(
             f"{count(silent, 'reading')} without a surface, taken as opaque: a film that hides "
             "its ground"
         )
     for ground in ("white", "black"):
-        shared = [r for _, r in named if not r.parts and r.surface == f"bare-{ground}"]
+        bare = f"bare-{ground}"
+        shared = [r for _, r in named if not r.parts and r.surface == bare]
         if not shared:
             continue
-        r = np.mean([reading.reflectance for reading in shared], axis=0)
-        covered = (
-            max(reading.covered[0] for reading in shared),
-            min(reading.covered[1] for reading in shared),
-        )
-        own = {x.sample for _, x in films if x.surface == f"bare-{ground}"}
+        mean = np.mean([reading.reflectance for reading in shared], axis=0)
+        low, high = zip(*(reading.covered for reading in shared), strict=True)
+        own = {x.sample for _, x in films if x.surface == bare}
         over = {x.sample: (c, x) for c, x in films if x.surface == f"over-{ground}"}
         lacking = [pair for sample, pair in over.items() if sample not in own]
         films += [
-            (curve, replace(x, surface=f"bare-{ground}", reflectance=r, covered=covered))
-            for curve, x in lacking
+            (c, replace(x, surface=bare, reflectance=mean, covered=(max(low), min(high))))
+            for c, x in lacking
         ]
         notes.append(
             f"the bare {ground} ground ({count(len(shared), 'reading')} without a drawdown"
@@ -216,40 +211,25 @@ def _with_grounds(file: Path, named: _Named) -> tuple[_Named, list[str]]:
 def _without_copies(named: _Named) -> tuple[_Named, list[str]]:
     """Leave out readings that repeat another figure for figure; keep true repeats apart."""
     notes: list[str] = []
-    kept: dict[tuple[str, str, bytes], str] = {}
-    out: _Named = []
+    first: dict[tuple[str, str, bytes], tuple[Curve, Reading]] = {}
     copies: list[str] = []
     for curve, reading in named:
         key = (reading.sample, reading.surface, reading.reflectance.tobytes())
-        if key in kept:
-            copies.append(f"{curve.where} (as {kept[key]})")
-            continue
-        kept[key] = curve.where
-        out.append((curve, reading))
+        if key in first:
+            copies.append(f"{curve.where} (as {first[key][0].where})")
+        first.setdefault(key, (curve, reading))
     if copies:
         notes.append(f"left, as they repeat another figure for figure: {listed(copies)}")
-    times = Counter((reading.sample, reading.surface) for _, reading in out)
+    times = Counter((sample, surface) for sample, surface, _ in first)
     repeated = [f"{shown(s)} {surface} {n} times" for (s, surface), n in times.items() if n > 1]
     if repeated:
         notes.append(f"repeated readings are kept apart, not averaged: {listed(repeated)}")
-    return out, notes
-
-
-# --- notes --------------------------------------------------------------------------------------
-
-
-def _taken(kind: str, readings: tuple[Reading, ...]) -> str:
-    samples = len({reading.sample for reading in readings})
-    paints = len({paint for reading in readings for paint in reading.parts})
-    return (
-        f"taken from {kind}: {count(len(readings), 'reading')} of "
-        f"{count(samples, 'drawdown')}, {count(paints, 'paint')}"
-    )
+    return list(first.values()), notes
 
 
 def _ends(readings: tuple[Reading, ...]) -> list[str]:
     """Return what the readings cover, if they leave some of the grid open."""
-    covered = Counter(reading.covered for reading in readings)
+    covered = dict.fromkeys(reading.covered for reading in readings)
     short = [c for c in covered if c[0] > WAVELENGTHS[0] or c[1] < WAVELENGTHS[-1]]
     if not short:
         return []

@@ -19,7 +19,7 @@ References
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from mixlab.errors import ReadingError
@@ -27,21 +27,17 @@ from mixlab.measure.readings.curves import (
     MOST_COLUMNS,
     MOST_READINGS,
     Curve,
-    columns_fault,
     curve_of,
     listed,
     number,
     shown,
-    wavelength,
+    spectral,
 )
 
-# real files are far smaller; greater ones would only fill the memory
-_MOST_LINES = 500_000
-_LONGEST_LINE = 2_000_000
-_MOST_TABLES = 1_000
+_MOST_LINES = 500_000  # real files are far smaller; greater ones would only fill the memory
 
 _WORD = re.compile(r'"((?:[^"]|"")*)"|#|([^\s"]+)')
-_BEGIN = re.compile(r"^\s*BEGIN_DATA(?:_FORMAT)?\b", re.MULTILINE)
+_BEGIN = re.compile(r"^[ \t]*BEGIN_DATA(?:_FORMAT)?\b", re.MULTILINE)
 _FIRST = re.compile(r"\s*(?:CGATS|ISO ?28178|IT8\.)", re.IGNORECASE)
 _PAIRED = {"SPECTRALPCT": 100.0, "SPECTRALDEC": 1.0}
 _BEGIN_LINE = re.compile(r"\s*BEGIN_(DATA_FORMAT|DATA)((?:\s.*)?)")
@@ -49,10 +45,15 @@ _END_LINE = re.compile(r"(.*\s|)END_(DATA_FORMAT|DATA)\s*(?:#.*)?")
 _KIND = re.compile(r"MEASUREMENT|INSTRUMENT|DEVICE|MODE|TYPE")
 _NOT_REFLECTANCE = re.compile(r"transmi(ss|tt)|emissi|radianc", re.IGNORECASE)
 
+_Lines = list[tuple[int, str]]
+
 
 def is_cgats(text: str) -> bool:
     """Return whether a text looks like CGATS.17."""
     return bool(_FIRST.match(text) or _BEGIN.search(text))
+
+
+# --- text to tables -----------------------------------------------------------------------------
 
 
 @dataclass
@@ -96,79 +97,70 @@ def _cells(text: str, width: int) -> list[str]:
         cells.pop()
     if len(cells) != width or width < 2:
         return []
-    quoted = [len(cell) > 1 and cell[0] == cell[-1] == '"' for cell in cells]
     return [
-        cell[1:-1].replace('""', '"') if q else cell for cell, q in zip(cells, quoted, strict=True)
+        cell[1:-1].replace('""', '"') if len(cell) > 1 and cell[0] == cell[-1] == '"' else cell
+        for cell in cells
     ]
 
 
-_Lines = list[tuple[int, str]]
+def _sections(file: Path, text: str) -> Iterator[tuple[str, _Lines]]:
+    """Yield the sections in order: "DATA_FORMAT", "DATA", or "" for the keywords between them.
 
-
-def _sections(file: Path, text: str) -> Iterator[tuple[str, int, _Lines]]:
-    """Return the sections in order: "DATA_FORMAT", "DATA", or "" for the keywords between them.
-
-    With each come the line that it begins on and its numbered lines.
+    With each come its numbered lines.
 
     Raises
     ------
     ReadingError : if a section is not closed, or not opened
     """
-    kind, opened = "", 1
-    lines: _Lines = []
-    if text.count("\n") + text.count("\r") > 2 * _MOST_LINES:
+    kind, lines = "", _Lines()
+    all_lines = re.split(r"\r\n|\r|\n", text, maxsplit=_MOST_LINES)
+    if len(all_lines) > _MOST_LINES:
         raise ReadingError(f"{file}: more than {_MOST_LINES} lines")
-    for at, line in enumerate(re.split(r"\r\n|\r|\n", text), start=1):
-        if len(line) > _LONGEST_LINE:
-            raise ReadingError(f"{file}, line {at}: longer than {_LONGEST_LINE} letters")
+    for at, line in enumerate(all_lines, start=1):
         if begin := _BEGIN_LINE.fullmatch(line):
             if kind:
                 raise ReadingError(
-                    f"{file}, line {at}: BEGIN_{begin[1]} before the END_{kind} of line {opened}"
+                    f"{file}, line {at}: BEGIN_{begin[1]} before the END_{kind} of line "
+                    f"{lines[0][0]}"
                 )
-            yield "", opened, lines
-            kind, opened, lines, line = begin[1], at, [], begin[2]
+            yield "", lines
+            kind, lines, line = begin[1], [], begin[2]
         end = _END_LINE.fullmatch(line)
-        if end is None:
-            lines.append((at, line))
-            continue
-        if end[2] != kind:
-            raise ReadingError(f"{file}, line {at}: END_{end[2]} without its BEGIN_{end[2]}")
-        yield kind, opened, [*lines, (at, end[1] or "")]
-        kind, opened, lines = "", at, []
+        lines.append((at, end[1] if end else line))
+        if end:
+            if end[2] != kind:
+                raise ReadingError(f"{file}, line {at}: END_{end[2]} without its BEGIN_{end[2]}")
+            yield kind, lines
+            kind, lines = "", []
     if kind:
         raise ReadingError(
-            f"{file}: the BEGIN_{kind} of line {opened} has no END_{kind}; "
+            f"{file}: the BEGIN_{kind} of line {lines[0][0]} has no END_{kind}; "
             "the file may be cut short"
         )
 
 
 def _tables(file: Path, text: str) -> Iterator[_Table]:
-    """Return the tables of a text; ReadingError if one does not hold what it says."""
-    table = _Table(1)
-    fields: list[str] = []
-    for kind, opened, lines in _sections(file, text):
+    """Yield the tables of a text; ReadingError if one does not hold what it says."""
+    table, fields = _Table(1), list[str]()
+    for kind, lines in _sections(file, text):
         if kind == "DATA":
             if not fields:
                 raise ReadingError(
-                    f"{file}, line {opened}: BEGIN_DATA before any BEGIN_DATA_FORMAT: "
+                    f"{file}, line {lines[0][0]}: BEGIN_DATA before any BEGIN_DATA_FORMAT: "
                     "no fields are named"
                 )
-            table.fields = fields
-            table.sets = _sets(file, lines, len(fields))
-            _check(file, table, "NUMBER_OF_SETS", len(table.sets), "sets", lines[-1][0])
+            table.fields, table.sets = fields, _sets(file, lines, len(fields))
+            _check(file, table, "SETS", len(table.sets), lines[-1][0])
             yield table
             table = _Table(table.number + 1)
-            if table.number > _MOST_TABLES:
-                raise ReadingError(f"{file}: more than {_MOST_TABLES} tables")
             continue
         words = [_words(file, *line) for line in lines]
         if kind == "DATA_FORMAT":
             fields = [word for line in words for word in line]
             if not 0 < len(fields) <= MOST_COLUMNS:
                 why = f"more than {MOST_COLUMNS} fields" if fields else "no fields are named"
-                raise ReadingError(f"{file}, line {opened}: {why}")
-            _check(file, table, "NUMBER_OF_FIELDS", len(fields), "fields", lines[-1][0])
+                raise ReadingError(f"{file}, line {lines[0][0]}: {why}")
+            _check(file, table, "FIELDS", len(fields), lines[-1][0])
         else:
             table.keywords |= {line[0].upper(): " ".join(line[1:]) for line in words if line}
 
@@ -183,18 +175,16 @@ def _sets(file: Path, lines: _Lines, width: int) -> list[tuple[int, list[str]]]:
     ReadingError : if the words do not come out even; names the first line that is odd
     """
     sets: list[tuple[int, list[str]]] = []
-    pending: list[str] = []
-    begun = 0
-    odd: list[str] = []
+    pending, begun, odd = list[str](), 0, ""
     for line, text in lines:
         words = (not pending and _cells(text, width)) or _words(file, line, text)
         if len(words) % width:
-            odd.append(
-                f"line {line}: {len(words)} words for {width} fields; a text with spaces stands "
-                "in double quotes"
+            odd = odd or (
+                f"{file}, line {line}: {len(words)} words for {width} fields; a text with spaces "
+                "stands in double quotes"
             )
             if len(words) > width and not pending:
-                break
+                raise ReadingError(odd)
         begun = begun if pending else line
         pending += words
         whole = len(pending) // width * width
@@ -204,26 +194,25 @@ def _sets(file: Path, lines: _Lines, width: int) -> list[tuple[int, list[str]]]:
         pending = pending[whole:]
         if len(sets) > MOST_READINGS:
             raise ReadingError(f"{file}, line {line}: more than {MOST_READINGS} sets")
-    else:
-        if not pending:
-            return sets
-    raise ReadingError(f"{file}, {odd[0]}")
+    if pending:
+        raise ReadingError(odd)
+    return sets
 
 
-def _check(file: Path, table: _Table, keyword: str, there: int, what: str, line: int) -> None:
+def _check(file: Path, table: _Table, what: str, there: int, line: int) -> None:
     """Raise ReadingError if a table does not hold as many of something as it says."""
-    said = table.keywords.get(keyword)
-    if said is not None and said.strip() != str(there):
-        fault = f"{file}, line {line}: {there} {what}"
-        if said.strip().isdecimal() and there > int(said):
-            spaces = "; a name with a space must stand in quotation marks"
-            raise ReadingError(
-                f"{fault}, more than the {shown(said)} of {keyword}"
-                + (spaces if what == "fields" else "")
-            )
-        raise ReadingError(
-            f"{fault}, where {keyword} says {shown(said)}; the file may be cut short"
-        )
+    keyword = f"NUMBER_OF_{what}"
+    said = table.keywords.get(keyword, str(there)).strip()
+    if said == str(there):
+        return
+    fault = f"{file}, line {line}: {there} {what.lower()}"
+    if said.isdecimal() and there > int(said):
+        spaces = "; a name with a space must stand in quotation marks" if what == "FIELDS" else ""
+        raise ReadingError(f"{fault}, more than the {shown(said)} of {keyword}{spaces}")
+    raise ReadingError(f"{fault}, where {keyword} says {shown(said)}; the file may be cut short")
+
+
+# --- tables to curves ---------------------------------------------------------------------------
 
 
 def read_cgats(file: Path, text: str) -> tuple[list[Curve], list[str]]:
@@ -249,9 +238,8 @@ def read_cgats(file: Path, text: str) -> tuple[list[Curve], list[str]]:
                 called.setdefault(cells[a], cells[b])
     for table in tables:
         found, left = _curves(file, table, called)
-        where = f"table {table.number}: " if len(tables) > 1 else ""
         if left:
-            notes.append(where + left)
+            notes.append((f"table {table.number}: " if len(tables) > 1 else "") + left)
         curves += found
         if len(curves) > MOST_READINGS:
             raise ReadingError(f"{file}: more than {MOST_READINGS} readings")
@@ -266,43 +254,40 @@ def read_cgats(file: Path, text: str) -> tuple[list[Curve], list[str]]:
 def _curves(file: Path, table: _Table, called: dict[str, str]) -> tuple[list[Curve], str]:
     """Return the curves of one table, and in words what of it was left."""
     kinds = [value for keyword, value in table.keywords.items() if _KIND.search(keyword)]
-    told = next((kind for kind in kinds if _NOT_REFLECTANCE.search(kind)), "")
-    if told and not any("reflect" in kind.lower() for kind in kinds):
-        return [], f"left, as its keywords say that it is no reflectance: {shown(told)}"
-    names = table.plain
+    other = next((kind for kind in kinds if _NOT_REFLECTANCE.search(kind)), "")
+    if other and not any("reflect" in kind.lower() for kind in kinds):
+        return [], f"left, as its keywords say that it is no reflectance: {shown(other)}"
+    names, place = table.plain, f"{file}, table {table.number}"
     for name in ("SAMPLEID", "SAMPLENAME"):
         if names.count(name) > 1:
-            raise ReadingError(f"{file}, table {table.number}: the field {name} is there twice")
-    spectral = {i: w for i, name in enumerate(table.fields) if (w := wavelength(name)) is not None}
+            raise ReadingError(f"{place}: the field {name} is there twice")
+    columns = spectral(place, table.fields)
     pairs = [
         i for i, name in enumerate(names[1:], 1) if name in _PAIRED and names[i - 1] == "SPECTRALNM"
     ]
-    used = set(spectral) | set(pairs) | {i - 1 for i in pairs}
-    other = [
-        table.fields[i]
-        for i, name in enumerate(names)
+    used = {*columns, *pairs, *(i - 1 for i in pairs)}
+    rest = [
+        shown(table.fields[i]) for i, name in enumerate(names)
         if i not in used and name not in ("SAMPLEID", "SAMPLENAME")
-    ]
-    left = f"left: fields {listed([shown(name) for name in other], 8)}" if other else ""
-    if not spectral and not pairs:
+    ]  # fmt: skip
+    left = f"left: fields {listed(rest, 8)}" if rest else ""
+    if not columns and not pairs:
         return [], left
-    if spectral and pairs:
+    if columns and pairs:
         raise ReadingError(
-            f"{file}, table {table.number}: it has both {table.fields[min(spectral)]} and "
-            f"{table.fields[pairs[0]]}; one way of writing spectra is wanted"
+            f"{place}: it has both {table.fields[min(columns)]} and {table.fields[pairs[0]]}; "
+            "one way of writing spectra is wanted"
         )
-    full = _full(file, table)
-    columns = [(table.fields[i], w) for i, w in spectral.items()]
-    if columns and (fault := columns_fault(columns)):
-        raise ReadingError(f"{file}, table {table.number}, {fault}")
+    full = _PAIRED[names[pairs[0]]] if pairs else _full(place, table)
     curves = []
     for line, cells in table.sets:
-        where, at = f"line {line}", list(spectral)
+        where, heads = f"line {line}", list(columns.values())
         if pairs:
-            columns, at = _pairs(file, where, cells, pairs), pairs
-            full = _PAIRED[names[pairs[0]]]
-        curve = curve_of(file, where, columns, [cells[i] for i in at], full)
-        curves.append(replace(curve, names=_names(names, cells, called)))
+            heads = [_wavelength(f"{file}, {where}", cells[i - 1]) for i in pairs]
+        figures = [cells[i] for i in pairs or columns]
+        curves.append(
+            curve_of(file, where, heads, figures, full, _names(names, cells, called))
+        )
     return curves, left
 
 
@@ -313,27 +298,20 @@ def _names(fields: list[str], cells: list[str], called: dict[str, str]) -> tuple
     return tuple(text for text in (name, id) if text)
 
 
-def _full(file: Path, table: _Table) -> float | None:
+def _full(place: str, table: _Table) -> float | None:
     """Return what a perfect reflector reads, by the keyword SPECTRAL_NORM; None without it."""
     said = table.keywords.get("SPECTRAL_NORM")
     if said is None:
         return None
     found = number(said)
     if found is None or found[0] not in (1.0, 100.0):
-        raise ReadingError(
-            f"{file}, table {table.number}: SPECTRAL_NORM {shown(said)} is neither 1 nor 100"
-        )
+        raise ReadingError(f"{place}: SPECTRAL_NORM {shown(said)} is neither 1 nor 100")
     return found[0]
 
 
-def _pairs(file: Path, where: str, cells: list[str], pairs: list[int]) -> list[tuple[str, float]]:
-    """Return the wavelengths of one set that bears its own."""
-    columns = []
-    for i in pairs:
-        found = number(cells[i - 1])
-        if found is None or found[1]:
-            raise ReadingError(
-                f"{file}, {where}, column SPECTRAL_NM: {shown(cells[i - 1])} is not a wavelength"
-            )
-        columns.append((f"SPECTRAL_NM {cells[i - 1].strip()[:20]}", found[0]))
-    return columns
+def _wavelength(place: str, cell: str) -> tuple[str, float]:
+    """Return the wavelength in a cell of a set that bears its own, and what to call it."""
+    found = number(cell)
+    if found is None or found[1]:
+        raise ReadingError(f"{place}, column SPECTRAL_NM: {shown(cell)} is not a wavelength")
+    return f"SPECTRAL_NM {cell.strip()[:20]}", found[0]

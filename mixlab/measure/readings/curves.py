@@ -8,20 +8,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
-from mixlab.colour import spaces as colorimetry
-from mixlab.colour.spaces import WAVELENGTHS, grid_fault
+from mixlab.arrays import Array
+from mixlab.colour.spaces import WAVELENGTHS, WIDEST_STEP, grid_fault
 from mixlab.errors import ReadingError
 from mixlab.files import read_bytes
 
-Array = NDArray[np.float64]
-
+# real files are far smaller; greater ones would only fill the memory
 MOST_READINGS = 50_000
-STRAIGHT = colorimetry.WIDEST_STEP  # steps of curves that lines join [nm]
-WIDEST_STEP = 20.0  # of readings [nm]: what lies between is filled in, see `on_grid`
 MOST_COLUMNS = 5_000
 
+_WIDEST_STEP = 20.0  # of readings [nm]: what lies between is filled in, see `on_grid`
 # letters and marks that instruments and spreadsheets put about a wavelength: 400, 400 nm, R400,
 # nm400, SPECTRAL_400, SPECTRAL_NM400, SPECTRAL_NM_400, SPEC_400; from memory
 _WAVELENGTH = re.compile(
@@ -39,6 +36,23 @@ _MARKS = (  # the longer first: the mark of UTF-32 begins with that of UTF-16
 )
 
 
+@dataclass(frozen=True)
+class Label:
+    """What was read: the drawdown, the mixture as written, the surface; "" where it is not said."""
+
+    sample: str = ""
+    mixture: str = ""
+    surface: str = ""
+
+    def __or__(self, other: "Label") -> "Label":
+        """Return a label that says what this one does, and else what the other does."""
+        return Label(
+            self.sample or other.sample,
+            self.mixture or other.mixture,
+            self.surface or other.surface,
+        )
+
+
 @dataclass(frozen=True, eq=False)
 class Curve:
     """One reading as its file has it, before it is known what was read.
@@ -51,7 +65,7 @@ class Curve:
     values : (n,), as written
     full : what a perfect reflector would read (1, 100), or None if the file does not say
     names : what the file calls the reading, the most telling first
-    sample, mixture, surface : "" where the file has no place for them
+    label : what it says that was read
     """
 
     where: str
@@ -59,10 +73,11 @@ class Curve:
     wavelengths: Array
     values: Array
     full: float | None
-    names: tuple[str, ...] = ()
-    sample: str = ""
-    mixture: str = ""
-    surface: str = ""
+    names: tuple[str, ...]
+    label: Label
+
+
+# --- text ---------------------------------------------------------------------------------------
 
 
 def read_whole(file: Path) -> bytes:
@@ -83,23 +98,18 @@ def decode(file: Path, content: bytes) -> tuple[str, list[str]]:
     ------
     ReadingError : if it is not text
     """
-    encoding = next((name for mark, name in _MARKS if content.startswith(mark)), "")
-    if not encoding and content[1:2] == b"\0" and content[0:1] != b"\0":
-        encoding = "utf-16-le"
-    elif not encoding and content[0:1] == b"\0" and content[1:2] != b"\0":
-        encoding = "utf-16-be"
+    first, second = content[0:1] == b"\0", content[1:2] == b"\0"
+    without = ("utf-16-be" if first else "utf-16-le") if first != second else ""
+    encoding = next((name for mark, name in _MARKS if content.startswith(mark)), without)
     notes: list[str] = []
-    try:
-        if encoding:
-            text = content.decode(encoding)
-        else:
-            try:
-                text = content.decode("utf-8")
-            except UnicodeDecodeError:
-                text = content.decode("cp1252")
-                notes.append("it is not UTF-8 and was read as Windows-1252 text")
-    except UnicodeDecodeError:
-        raise ReadingError(f"{file}: it is not text; save it as UTF-8 text") from None
+    for tried in (encoding,) if encoding else ("utf-8", "cp1252"):
+        try:
+            text = content.decode(tried)
+            break
+        except UnicodeDecodeError:
+            notes = ["it is not UTF-8 and was read as Windows-1252 text"]
+    else:
+        raise ReadingError(f"{file}: it is not text; save it as UTF-8 text")
     if _CONTROL.search(text):
         raise ReadingError(f"{file}: it is not a text file")
     return text, notes
@@ -122,10 +132,7 @@ def count(n: int, what: str) -> str:
     return f"{n} {what}{'' if n == 1 else 's'}"
 
 
-def wavelength(name: str) -> float | None:
-    """Return the wavelength [nm] that a column's name bears, or None if it bears none."""
-    match = _WAVELENGTH.fullmatch(name.strip())
-    return float(match[1].replace(",", ".")) if match else None
+# --- numbers ------------------------------------------------------------------------------------
 
 
 def number(cell: str) -> tuple[float, bool] | None:
@@ -137,29 +144,37 @@ def number(cell: str) -> tuple[float, bool] | None:
     return (float(match[1].replace(",", ".")), bool(match[2])) if match else None
 
 
-def columns_fault(columns: list[tuple[str, float]]) -> str | None:
-    """Return what is wrong with columns of wavelengths, in words and with the column's name.
+def spectral(place: str, names: Sequence[str]) -> dict[int, tuple[str, float]]:
+    """Return which columns bear a wavelength: name and wavelength [nm] by the column's index.
 
-    They rise, or fall from red to violet.
+    Raises
+    ------
+    ReadingError : if those wavelengths will not do; it begins with `place`
     """
+    matches = {i: _WAVELENGTH.fullmatch(name.strip()) for i, name in enumerate(names)}
+    found = {i: (names[i], float(m[1].replace(",", "."))) for i, m in matches.items() if m}
+    if found:
+        _check(place, list(found.values()))
+    return found
+
+
+def _check(place: str, columns: list[tuple[str, float]]) -> None:
+    """Raise ReadingError, naming a column, unless wavelengths rise or fall in steps that do."""
     if columns[0][1] > columns[-1][1]:
         columns = columns[::-1]
-    seen: dict[float, str] = {}
+    seen: set[float] = set()
     for name, w in columns:
         if w in seen:
-            return f"column {shown(name)}: {w:g} nm is there twice"
-        seen[w] = name
-    fault = grid_fault([w for _, w in columns], WIDEST_STEP)
-    return f"column {shown(columns[fault[0]][0])}: {fault[1]}" if fault else None
+            raise ReadingError(f"{place}, column {shown(name)}: {w:g} nm is there twice")
+        seen.add(w)
+    if fault := grid_fault([w for _, w in columns], _WIDEST_STEP):
+        raise ReadingError(f"{place}, column {shown(columns[fault[0]][0])}: {fault[1]}")
 
 
 def curve_of(
-    file: Path,
-    where: str,
-    columns: list[tuple[str, float]],
-    cells: list[str],
-    full: float | None,
-) -> Curve:
+    file: Path, where: str, columns: list[tuple[str, float]], cells: list[str],
+    full: float | None, names: tuple[str, ...], label: Label = Label(),
+) -> Curve:  # fmt: skip
     """Return the curve in some cells; ReadingError names the file, the place and the column.
 
     Cells may be empty at the ends, where the instrument of this reading does not reach, and a
@@ -172,35 +187,31 @@ def curve_of(
     columns, cells = columns[ends], cells[ends]
     if columns[0][1] > columns[-1][1]:  # from red to violet
         columns, cells = columns[::-1], cells[::-1]
+
+    def fault(i: int, why: str) -> ReadingError:
+        return ReadingError(f"{file}, {where}, column {shown(columns[i][0])}: {why}")
+
     if len(filled) < len(cells):
-        at = next(i for i, cell in enumerate(cells) if not cell.strip())
-        raise ReadingError(f"{file}, {where}, column {shown(columns[at][0])}: it is empty")
+        raise fault([bool(cell.strip()) for cell in cells].index(False), "it is empty")
     values, percent = [], []
-    for (name, _), cell in zip(columns, cells, strict=True):
-        found = number(cell)
-        if found is None:
-            raise ReadingError(
-                f"{file}, {where}, column {shown(name)}: {shown(cell)} is not a number"
-            )
+    for i, cell in enumerate(cells):
+        if (found := number(cell)) is None:
+            raise fault(i, f"{shown(cell)} is not a number")
         values.append(found[0])
         percent.append(found[1])
     if any(percent):
         if not all(percent):
-            at = percent.index(not percent[0])
-            raise ReadingError(
-                f"{file}, {where}, column {shown(columns[at][0])}: a percent sign follows some of "
-                "the numbers only; write it after all or after none"
-            )
+            raise fault(percent.index(not percent[0]), "a percent sign follows some of the "
+                        "numbers only; write it after all or after none")  # fmt: skip
         full = 100.0
-    if fault := columns_fault(columns):
-        raise ReadingError(f"{file}, {where}, {fault}")
-    return Curve(
-        where,
-        tuple(name for name, _ in columns),
-        np.array([w for _, w in columns]),
-        np.array(values),
-        full,
-    )
+    _check(f"{file}, {where}", columns)
+    heads, wavelengths = zip(*columns, strict=True)
+    return Curve(where, heads, np.array(wavelengths), np.array(values), full, names, label)
+
+
+def is_sparse(wavelengths: Array) -> bool:
+    """Return whether what lies between wavelengths (n,) [nm] is filled in by more than lines."""
+    return bool(np.diff(wavelengths).max() > WIDEST_STEP)
 
 
 def on_grid(wavelengths: Array, values: Array) -> Array:
@@ -209,7 +220,7 @@ def on_grid(wavelengths: Array, values: Array) -> Array:
     Steps of up to 10 nm are joined by lines, wider ones by a cubic spline, which follows the smooth
     curves of paint better (common practice, no source), and is kept from falling below zero.
     """
-    if np.diff(wavelengths).max() <= STRAIGHT:
+    if not is_sparse(wavelengths):
         return np.interp(WAVELENGTHS, wavelengths, values)
     from scipy.interpolate import CubicSpline
 

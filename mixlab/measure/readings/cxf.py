@@ -12,14 +12,20 @@ own StartWL, or that of its ColorSpecification, and the Increment of the latter.
 import logging
 import warnings
 from collections import Counter
-from dataclasses import replace
 from importlib import import_module
 from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 from mixlab.errors import ReadingError
-from mixlab.measure.readings.curves import MOST_COLUMNS, MOST_READINGS, Curve, curve_of, shown
+from mixlab.measure.readings.curves import (
+    MOST_COLUMNS,
+    MOST_READINGS,
+    Curve,
+    Label,
+    curve_of,
+    shown,
+)
 
 logging.getLogger("xsdata").addHandler(logging.NullHandler())  # else it talks on stderr
 
@@ -210,16 +216,11 @@ def _curve(file: Path, item: Any, value: Any, specification: Any) -> Curve:
     if len(grid) > MOST_COLUMNS:
         raise ReadingError(f"{file}, {where}: more than {MOST_COLUMNS} wavelengths")
     columns = [(f"{w:g} nm", float(w)) for w in grid]
-    curve = curve_of(file, where, columns, [str(v) for v in values], None)
     tags = {
         (tag.name or "").lower(): " ".join((tag.value or "").split())
         for collection in item.tag_collection
         for tag in collection.tag
     }
-    return replace(
-        curve,
-        names=tuple(text for text in (item.name, item.id) if text),
-        sample=tags.get("sample", ""),
-        mixture=tags.get("mixture", ""),
-        surface=tags.get("surface", ""),
-    )
+    names = tuple(text for text in (item.name, item.id) if text)
+    label = Label(*(tags.get(word, "") for word in ("sample", "mixture", "surface")))
+    return curve_of(file, where, columns, [str(v) for v in values], None, names, label)

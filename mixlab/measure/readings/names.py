@@ -3,12 +3,12 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
-from mixlab.errors import NotationError, ReadingError, suggestion
-from mixlab.measure.readings.curves import Curve, decode, read_whole, shown
-from mixlab.measure.readings.own import cut_to, heads, rows
+from mixlab.errors import MixlabError, NotationError, ReadingError, suggestion
+from mixlab.measure.readings.curves import Curve, Label, decode, read_whole, shown
+from mixlab.measure.readings.own import Sheet
 from mixlab.paint.names import parse_mix
 from mixlab.paint.paints import ID
 
@@ -44,15 +44,6 @@ class _AnyPaint(Mapping[str, Sequence[str]]):
 _ANY = _AnyPaint()
 
 
-@dataclass(frozen=True)
-class Told:
-    """What a name says: the drawdown, the mixture as written, the surface; "" where it does not."""
-
-    sample: str
-    mixture: str
-    surface: str
-
-
 def parts_of(mixture: str) -> dict[str, float]:
     """Return parts by paint of a mix in writing, of any paints; NotationError if it is not one.
 
@@ -64,26 +55,24 @@ def parts_of(mixture: str) -> dict[str, float]:
     return parse_mix(_DECIMAL_COMMA.sub(r"\1.\2", mixture), _ANY, bare=False)
 
 
-def surface_of(text: str) -> str:
+def _surface_of(text: str) -> str:
     """Return the surface that is meant, e.g. "over-white"; ReadingError if there is none such."""
     word = re.sub(r"[ _]+", "-", text.strip().lower())
-    if word not in SURFACES:
+    if word and word not in SURFACES:
         raise ReadingError(
             f"{shown(text)} is not a surface ({', '.join(SURFACES)})" + suggestion(word, SURFACES)
         )
     return word
 
 
-def is_mix(text: str) -> bool:
-    """Return whether a text is a mix in writing."""
+def _is_mix(text: str) -> bool:
     try:
-        parts_of(text)
+        return bool(parts_of(text))
     except NotationError:
         return False
-    return True
 
 
-def ends_in(name: str) -> tuple[str, str]:
+def _parted(name: str) -> tuple[str, str]:
     """Return a name without the surface that it ends in, and that surface, "" if it ends in none.
 
     ``04B, over white`` is ("04B", "over-white").
@@ -92,10 +81,10 @@ def ends_in(name: str) -> tuple[str, str]:
     found = _SURFACE.search(name)
     if found is None:
         return name, ""
-    return name[: found.start()].rstrip(" ,;:.("), surface_of(found[1])
+    return name[: found.start()].rstrip(" ,;:.("), _surface_of(found[1])
 
 
-def told_by(name: str) -> Told:
+def _label(name: str) -> Label:
     """Return what a name says, as ``04B: 9 zinc-white + 1 bone-black, over white``.
 
     The sample and the surface may be missing; so may the mixture, as in ``04B bare white``.
@@ -104,15 +93,15 @@ def told_by(name: str) -> Told:
     ------
     NotationError : if a mix with a + in it is not in the notation
     """
-    name, surface = ends_in(name)
+    name, surface = _parted(name)
     sample = ""
-    if (parted := _SAMPLE.fullmatch(name)) and (is_mix(parted[2]) or " + " in parted[2]):
+    if (parted := _SAMPLE.fullmatch(name)) and (_is_mix(parted[2]) or " + " in parted[2]):
         sample, name = parted[1].strip(), parted[2]
-    if is_mix(name):
-        return Told(sample, name, surface)
+    if _is_mix(name):
+        return Label(sample, name, surface)
     if " + " in name:
         parts_of(name)  # raises, and says what is wrong
-    return Told(sample or name, "", surface)
+    return Label(sample or name, "", surface)
 
 
 def written(parts: dict[str, float]) -> str:
@@ -129,60 +118,46 @@ class Companion:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self.notes: list[str] = []
-        self._rows: dict[str, Told] = {}
+        self._rows: dict[str, Label] = {}
         self._used: set[str] = set()
         text, self.notes = decode(path, read_whole(path))
-        lines, _ = rows(path, text)
-        first = next(lines, None)
-        if first is None:
-            raise ReadingError(f"{path}: the file is empty")
-        places, header = heads(path, first[1], ("id", "sample", "mixture", "surface"))
+        sheet = Sheet.of(path, text, ("id", "sample", "mixture", "surface"))
         for word in ("sample", "mixture"):
-            if word not in places:
+            if word not in sheet.places:
                 raise ReadingError(
                     f"{path}: the column {word} is missing; a file of samples has sample and "
                     "mixture, and where they are needed surface and id"
                 )
-        for line, cells in lines:
-            cells = cut_to(path, line, cells, len(header))
-            told = {word: " ".join(cells[place].split()) for word, place in places.items()}
-            key = told.get("id") or told["sample"]
+        for where, _, said in sheet.rows():
+            key = said.pop("id", "") or said["sample"]
             if not key:
-                raise ReadingError(f"{path}, row {line}, column sample: it is empty")
+                raise ReadingError(f"{path}, {where}, column sample: it is empty")
             if key in self._rows:
-                raise ReadingError(f"{path}, row {line}: {shown(key)} is there twice")
-            surface = told.get("surface", "")
+                raise ReadingError(f"{path}, {where}: {shown(key)} is there twice")
+            column = "surface"
             try:
-                if surface:
-                    surface = surface_of(surface)
-            except ReadingError as error:
-                raise ReadingError(f"{path}, row {line}, column surface: {error}") from None
-            try:
-                if told["mixture"] or not surface.startswith("bare"):
-                    parts_of(told["mixture"])
-            except NotationError as error:
-                raise ReadingError(f"{path}, row {line}, column mixture: {error}") from None
-            self._rows[key] = Told(told["sample"], told["mixture"], surface)
+                surface = said["surface"] = _surface_of(said.get("surface", ""))
+                column = "mixture"
+                if said["mixture"] or not surface.startswith("bare"):
+                    parts_of(said["mixture"])
+            except MixlabError as error:
+                raise ReadingError(f"{path}, {where}, column {column}: {error}") from None
+            self._rows[key] = Label(**said)
         if not self._rows:
             raise ReadingError(f"{path}: it has a header but no samples")
 
-    def find(self, names: Sequence[str]) -> Told | None:
-        """Return what is said of a reading that bears these names, or None.
+    def find(self, curve: Curve) -> Label | None:
+        """Return what is said of a reading, by its names, or None.
 
         A name that ends in a surface, as ``04B over white``, is found as it stands or as 04B.
         """
-        for name in names:
-            name = " ".join(name.split())
-            if name in self._rows:
+        whole = [(" ".join(name.split()), "") for name in curve.names]
+        parted = [_parted(name) for name in curve.names]
+        for name, ending in (*whole, *parted):
+            if row := self._rows.get(name):
                 self._used.add(name)
-                return self._rows[name]
-        for name in names:
-            base, surface = ends_in(name)
-            if surface and base in self._rows:
-                self._used.add(base)
-                row = self._rows[base]
-                return Told(row.sample, row.mixture, row.surface or surface)
+                surfaces = (row.surface, ending, curve.label.surface, *(one for _, one in parted))
+                return replace(row, surface=next(filter(None, surfaces), ""))
         return None
 
     @property
@@ -191,27 +166,19 @@ class Companion:
         return [name for name in self._rows if name not in self._used]
 
 
-def _told(file: Path, curve: Curve, companion: Companion | None) -> Told:
+def _said(file: Path, curve: Curve, companion: Companion | None) -> Label:
     """Return what is known of a curve: from the companion, the file's columns, or its name."""
-    found = companion.find(curve.names) if companion is not None else None
-    if found is not None:
-        surface = found.surface or curve.surface
-        if not surface:
-            surface = next((s for n in curve.names if (s := ends_in(n)[1])), "")
-        return Told(found.sample, found.mixture, surface)
-    by_name = []
+    if companion is not None and (found := companion.find(curve)):
+        return found
+    labels = []
     for name in curve.names:
         try:
-            by_name.append(told_by(name))
+            labels.append(_label(name))
         except NotationError as error:
-            if not curve.mixture:
+            if not curve.label.mixture:
                 raise ReadingError(f"{file}, {curve.where}, name {shown(name)}: {error}") from None
-    telling = [told for told in by_name if told.mixture] or by_name or [Told("", "", "")]
-    return Told(
-        curve.sample or telling[0].sample,
-        curve.mixture or telling[0].mixture,
-        curve.surface or telling[0].surface,
-    )
+    label = next((one for one in labels if one.mixture), labels[0] if labels else Label())
+    return curve.label | label
 
 
 def identified(
@@ -231,38 +198,35 @@ def identified(
         column = "column " if curve.where.startswith("row") else ""
         return f"{file}, {curve.where}, {column}{word}"
 
-    told = [(curve, _told(file, curve, companion)) for curve in curves]
+    labelled = [(curve, _said(file, curve, companion)) for curve in curves]
     mixtures: dict[str, tuple[str, dict[str, float], str]] = {}
-    for curve, said in told:
+    for curve, said in labelled:
         if not said.mixture:
             continue
         try:
             parts = parts_of(said.mixture)
         except NotationError as error:
             raise ReadingError(f"{place(curve, 'mixture')}: {error}") from None
-        key = said.sample or written(parts)
-        known = mixtures.setdefault(key, (said.mixture, parts, curve.where))
-        if known[1] != parts:
+        first = mixtures.setdefault(
+            said.sample or written(parts), (said.mixture, parts, curve.where)
+        )
+        if first[1] != parts:
             raise ReadingError(
-                f"{file}, {curve.where}: sample {shown(key)} is {shown(said.mixture)} here and "
-                f"{shown(known[0])} in {known[2]}; one sample is one mixture"
+                f"{file}, {curve.where}: sample {shown(said.sample)} is {shown(said.mixture)} here "
+                f"and {shown(first[0])} in {first[2]}; one sample is one mixture"
             )
-    known_curves: list[Curve] = []
+    known: list[Curve] = []
     left: list[str] = []
-    for curve, said in told:
+    for curve, said in labelled:
         try:
-            surface = surface_of(said.surface) if said.surface else ""
+            surface = _surface_of(said.surface)
         except ReadingError as error:
             raise ReadingError(f"{place(curve, 'surface')}: {error}") from None
-        mixture = said.mixture
-        if not mixture and said.sample in mixtures:
-            mixture = mixtures[said.sample][0]
+        mixture = said.mixture or mixtures.get(said.sample, ("",))[0]
         if mixture or surface.startswith("bare"):
-            known_curves.append(
-                replace(curve, sample=said.sample, mixture=mixture, surface=surface)
-            )
-        elif curve.sample and companion is None:
+            known.append(replace(curve, label=Label(said.sample, mixture, surface)))
+        elif curve.label.sample and companion is None:
             raise ReadingError(f"{place(curve, 'mixture')}: it is empty")
         else:
             left.append(shown(next(filter(None, curve.names), curve.where)))
-    return known_curves, left
+    return known, left
