@@ -11,6 +11,7 @@ References
 
 
 import re
+from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -37,6 +38,14 @@ WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
 
 HIDES = 0.98
 """Contrast ratio from which a film hides; ISO 6504-3."""
+
+_FILMS = (0.5, 0.85, HIDES)  # the lower two are our own choice, no source
+
+
+def opacity_class(contrast_ratio: float) -> str:
+    """Return the class, one of :data:`TRANSPARENCIES`, of a film of a contrast ratio, 0..1."""
+    return TRANSPARENCIES[bisect_right(_FILMS, contrast_ratio)]
+
 
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 """The id of a paint: lower-case words joined by hyphens."""

@@ -10,6 +10,7 @@ import json
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 
 from mixlab.colour.spaces import Viewing
@@ -91,28 +92,14 @@ class Field:
         value = self.read(row)
         if value is None:
             return None
-        match self.kind:
-            case "number":
-                return number(value, self.digits)
-            case "text":
-                return str(value)
-            case "true/false":
-                return bool(value)
-            case "numbers":
-                return [number(v, self.digits) for v in value]
-            case "truths":
-                return [bool(v) for v in value]
-            case "texts":
-                return [str(v) for v in value]
-            case "by name":
-                return {str(name): number(v, self.digits) for name, v in value.items()}
-            case "texts by name":
-                return {str(name): str(v) for name, v in value.items()}
-            case "group":
-                return record(self.fields, value)
-            case "rows":
-                return [record(self.fields, one) for one in value]
-        raise TypeError(f"{self.key}: {self.kind} is no kind of field")
+        if self.kind == "group":
+            return record(self.fields, value)
+        if self.kind == "rows":
+            return [record(self.fields, one) for one in value]
+        one = partial(_ONE[self.kind], digits=self.digits)
+        if self.kind.endswith("by name"):
+            return {str(name): one(v) for name, v in value.items()}
+        return one(value) if self.kind in _SINGLE else [one(v) for v in value]
 
     def flat(self, before: str = "") -> "Iterator[tuple[str, Getter]]":
         """Return the columns of the CSV that it makes: names, and what reads them off a row.
@@ -134,7 +121,7 @@ class Field:
             yield before + self.key, _then(self.plain, _notation)
         elif self.kind == "texts":
             yield before + self.key, _then(self.plain, "; ".join)
-        elif self.kind in ("number", "text", "true/false"):
+        elif self.kind in _SINGLE:
             yield before + self.key, self.plain
 
 
@@ -143,6 +130,22 @@ def number(value: Any, digits: int = 4) -> float | int | None:
     if isinstance(value, int):
         return int(value)
     return round(float(value), digits) + 0.0 if math.isfinite(value) else None
+
+
+def _string(value: Any, digits: int) -> str:
+    return str(value)
+
+
+def _yes(value: Any, digits: int) -> bool:
+    return bool(value)
+
+
+_SINGLE = ("number", "text", "true/false")
+_ONE: dict[str, Callable[..., Any]] = {
+    "number": number, "numbers": number, "by name": number,
+    "text": _string, "texts": _string, "texts by name": _string,
+    "true/false": _yes, "truths": _yes,
+}  # fmt: skip
 
 
 def record(fields: Iterable[Field], row: Any) -> dict[str, Any]:
@@ -166,34 +169,24 @@ def _notation(parts: Mapping[str, float]) -> str:
     return " + ".join(f"{n:g} {id}" for id, n in parts.items())
 
 
-def amount(key: str, unit: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
-    """Declare a number."""
-    return Field(key, "number", meaning, unit, get, **more)
+def _declare(kind: str) -> Callable[..., Field]:
+    """Return what declares fields of a kind: its key, meaning and, if not the key's, its getter."""
+    def declare(key: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
+        return Field(key, kind, meaning, get=get, **more)
+
+    return declare
 
 
-def text(key: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
-    """Declare a text."""
-    return Field(key, "text", meaning, "", get, **more)
+def _measured(kind: str) -> Callable[..., Field]:
+    """Return the same for fields that have a unit, which stands before the meaning."""
+    def declare(key: str, unit: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
+        return Field(key, kind, meaning, unit, get, **more)
+
+    return declare
 
 
-def truth(key: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
-    """Declare a yes or no."""
-    return Field(key, "true/false", meaning, "", get, **more)
-
-
-def numbers(key: str, unit: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
-    """Declare a list of numbers."""
-    return Field(key, "numbers", meaning, unit, get, **more)
-
-
-def texts(key: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
-    """Declare a list of texts."""
-    return Field(key, "texts", meaning, "", get, **more)
-
-
-def by_name(key: str, unit: str, meaning: str, get: Getter | None = None, **more: Any) -> Field:
-    """Declare numbers by name: parts or shares by the id of the paint."""
-    return Field(key, "by name", meaning, unit, get, **more)
+amount, numbers, by_name = map(_measured, ("number", "numbers", "by name"))
+text, truth, texts = map(_declare, ("text", "true/false", "texts"))
 
 
 def group(key: str, fields: Iterable[Field], meaning: str, get: Getter | None = None,
@@ -206,6 +199,17 @@ def rows(key: str, fields: Iterable[Field], meaning: str, get: Getter | None = N
          **more: Any) -> Field:  # fmt: skip
     """Declare a list of objects, or the rows of a table."""
     return Field(key, "rows", meaning, "", get, fields=tuple(fields), **more)
+
+
+def column(
+    heading: str, get: Getter, text: str | Callable[[Any], str] = "", **more: Any
+) -> Field:
+    """Declare a column of a table in text alone."""
+    return Field("", get=get, heading=heading, text=text, **more)
+
+
+figures = partial(column, right=True)
+"""The same, set to the right."""
 
 
 COMMAND = text("command", "which command wrote it")
@@ -295,28 +299,16 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Entry:
-    """A label and its text, and a swatch."""
-
-    label: str
-    text: str
-    hex: str | None = None
-    indent: int = 12
-
-
-@dataclass(frozen=True)
 class Rows:
-    """A table: headings (all empty for none), cells, a swatch a row."""
+    """A table: columns (headings all empty for none), cells, a swatch a row."""
 
-    headings: tuple[str, ...]
+    columns: tuple[Field, ...]
     cells: tuple[tuple[str, ...], ...]
-    right: tuple[bool, ...]
-    spare: tuple[bool, ...]
     hexes: tuple[str | None, ...]
     indent: int = 2
 
 
-Block = Head | Line | Entry | Rows
+Block = Head | Line | Rows
 
 
 class Page:
@@ -333,9 +325,13 @@ class Page:
         """Add a paragraph, and a swatch of the colour "#rrggbb"."""
         self.blocks.append(Line(text, hang, hex))
 
+    def say(self, text: str, hang: int = 2, hex: str | None = None) -> None:
+        """Add a paragraph under a heading, its later lines indented by `hang`."""
+        self.line(f"  {text}", hang, hex)
+
     def entry(self, label: str, text: str, hex: str | None = None, indent: int = 12) -> None:
         """Add a label and its text beside it, and a swatch of the colour "#rrggbb"."""
-        self.blocks.append(Entry(label, text, hex, indent))
+        self.blocks.append(Line(f"{label:<{indent}}{text}", indent, hex))
 
     def light(self, view: Viewing) -> None:
         """Add the light, observer and finish of what follows."""
@@ -346,20 +342,14 @@ class Page:
         hexes: Iterable[str | None] = (), indent: int = 2, numbered: bool = False,
     ) -> None:  # fmt: skip
         """Add a table of the fields that have a heading; `hexes` are the swatches of the rows."""
-        shown = [one for one in fields if one.heading is not None]
-        rows = list(rows)
-        if not rows:
-            return
-        cells = [tuple(one.cell(row) for one in shown) for row in rows]
-        count = [Field("", heading="", right=True)] if numbered else []
+        columns = [one for one in fields if one.heading is not None]
+        cells = [tuple(one.cell(row) for one in columns) for row in rows]
         if numbered:
+            columns = [Field("", heading="", right=True), *columns]
             cells = [(f"{i}.", *row) for i, row in enumerate(cells, start=1)]
-        all_ = count + shown
-        self.blocks.append(Rows(
-            tuple(one.heading or "" for one in all_), tuple(cells),
-            tuple(one.right for one in all_), tuple(one.spare for one in all_),
-            tuple(hexes) or (None,) * len(rows), indent,
-        ))  # fmt: skip
+        if cells:
+            patches = tuple(hexes) or (None,) * len(cells)
+            self.blocks.append(Rows(tuple(columns), tuple(cells), patches, indent))
 
 
 # --- the report, and how it is rendered ---------------------------------------------------------

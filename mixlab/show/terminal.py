@@ -5,7 +5,7 @@ import shutil
 import sys
 import textwrap
 
-from mixlab.show.report import Entry, Head, Line, Page, Rows
+from mixlab.show.report import Block, Head, Line, Page, Rows
 
 WIDEST = 80
 _PATCH = 6
@@ -38,7 +38,7 @@ class Lines:
             self.colour = console.color_system == "truecolor" and not console.no_color
             self.width = max(30, min(shutil.get_terminal_size().columns, WIDEST))
 
-    def of(self, block: Head | Line | Entry | Rows) -> list[str]:
+    def of(self, block: Block) -> list[str]:
         """Return the lines of a block."""
         match block:
             case Head(text):
@@ -46,10 +46,6 @@ class Lines:
                 return ["", *(f"\x1b[1m{line}\x1b[0m" if self.colour else line for line in folded)]
             case Line(text, hang, hex):
                 lines = fold(text, self.width, hang)
-                lines[0] += self._swatch(hex, len(lines[0]))
-                return lines
-            case Entry(label, text, hex, indent):
-                lines = fold(f"{label:<{indent}}{text}", self.width, indent)
                 lines[0] += self._swatch(hex, len(lines[0]))
                 return lines
             case Rows():
@@ -65,8 +61,9 @@ class Lines:
 
     def _table(self, table: Rows) -> list[str]:
         """Return a table; spare columns go where it is too wide, then the last one is folded."""
-        every = range(len(table.headings))
-        headed = [table.headings] if any(table.headings) else []
+        every = range(len(table.columns))
+        headings = tuple(one.heading or "" for one in table.columns)
+        headed = [headings] if any(headings) else []
         cells = [*headed, *table.cells]
         widths = [max(len(row[i]) for row in cells) for i in every]
 
@@ -75,16 +72,14 @@ class Lines:
 
         kept = list(every)
         for i in reversed(every):
-            if width(kept) > self.width and table.spare[i]:
+            if width(kept) > self.width and table.columns[i].spare:
                 kept.remove(i)
         if headed and width(kept[:-1]) > self.width - _LEAST:
             return self._by_row(table, kept)
         hang = max(table.indent + 2, min(width(kept[:-1]) + 2, self.width - _LAST))
         lines = []
         for row, hex in zip(cells, [None] * len(headed) + list(table.hexes), strict=True):
-            set_ = [
-                row[i].rjust(widths[i]) if table.right[i] else row[i].ljust(widths[i]) for i in kept
-            ]
+            set_ = [f"{row[i]:{'>' if table.columns[i].right else '<'}{widths[i]}}" for i in kept]
             first, *rest = fold(" " * table.indent + "  ".join(set_).rstrip(), self.width, hang)
             if self.colour and hex and width(kept) <= self.width:
                 first = first.ljust(width(kept))
@@ -95,7 +90,7 @@ class Lines:
         """Return a table of which not even the first columns fit: each cell beside its heading."""
         lines = []
         for row, hex in zip(table.cells, table.hexes, strict=True):
-            cells = (f"{table.headings[i]}{_TIE}{row[i]}".strip() for i in kept if row[i])
+            cells = (f"{table.columns[i].heading}{_TIE}{row[i]}".strip() for i in kept if row[i])
             first, *rest = fold(" " * table.indent + ", ".join(cells), self.width, table.indent + 4)
             lines += [first + self._swatch(hex, len(first)), *rest]
         return lines

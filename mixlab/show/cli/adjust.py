@@ -212,30 +212,27 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
     if said := in_words(made):
         page.head("There" if made.within_tolerance else "Out of reach of any addition")
         for sentence in said:
-            page.line(f"  {sentence}", hang=2)
+            page.say(sentence)
     if made.parts:
         page.head("Add" if made.within_tolerance else "The least harmful addition")
-        page.line("  " + _pile(made), hang=2)
+        page.say(_pile(made))
         steps = _steps(made)
         page.table(STEPS.fields, steps, hexes=[step["mixture"].hex for step in steps])
         for addition in made.additions:
-            page.line(f"  {addition.paint.id} by itself {' and '.join(addition.effect)}.", hang=4)
+            page.say(f"{addition.paint.id} by itself {' and '.join(addition.effect)}.", 4)
         value, chroma, hue = made.off
         turn = "" if math.isnan(made.turn) else f", {made.turn + 0.0:+.0f} degrees"
-        page.line(
-            f"  Off by {value + 0.0:+.2f} value, {chroma + 0.0:+.2f} chroma (Munsell), "
-            f"{hue + 0.0:+.1f} in hue (CIEDE2000{turn}); miss {made.miss:.1f}. Added: "
-            f"{100 * made.share:.0f} % of the pile.",
-            hang=2,
-        )
-        page.line(f"  In all: {made.mixture}", hang=4)
+        page.say(f"Off by {value + 0.0:+.2f} value, {chroma + 0.0:+.2f} chroma (Munsell), "
+                 f"{hue + 0.0:+.1f} in hue (CIEDE2000{turn}); miss {made.miss:.1f}. Added: "
+                 f"{100 * made.share:.0f} % of the pile.")  # fmt: skip
+        page.say(f"In all: {made.mixture}", 4)
     within = made.within_tolerance
     others = [one for one in made.by_kinds if not within or len(one.parts) < len(made.parts)]
     if len(others) > 1:
         page.head("The nearest with fewer kinds of paint" if within
                   else "The nearest, by kinds of paint added")  # fmt: skip
         page.table(_KINDS, others)
-        page.line("  Off in value and chroma (Munsell) and in hue (CIEDE2000).", hang=2)
+        page.say("Off in value and chroma (Munsell) and in hue (CIEDE2000).")
     show_care(page, made.mixture)
 
 

@@ -79,14 +79,14 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
         hex = fields.Colour(target.lab, target.view).hex
         page.entry("  in the picture", hex, hex, indent=18)
         page.entry("  the mix", f"{mix.hex}   {mix.munsell}", mix.hex, indent=18)
-        page.line(f"  {mix}", hang=4)
-        page.line(f"  {_verdict(answer)}", hang=2)
+        page.say(str(mix), 4)
+        page.say(_verdict(answer))
     place, target, answer = found[0]
     page.head(f"The first of them in full: {place}")
     page.line()
     tell(page, (target, answer, tubes))
     page.head("The same from a shell")
-    page.line(f"  {made['typed']}", hang=4)
+    page.say(made['typed'], 4)
 
 
 def _verdict(answer: Answer) -> str:

@@ -244,13 +244,13 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
     page.head("From the foreground to the horizon")
     page.table(_SHOWN, PLANES.read(made), hexes=[lab_to_hex(p.lab, view) for p in found])
     if any(not plane.answer.in_reach for plane in found):
-        page.line("  A miss above the tolerance: out of reach of these tubes; the least harmful "
-                  "compromise, value first.", hang=2)  # fmt: skip
-    page.line("  Veil: how much of the light is the horizon's. Contrast: in luminance, with the "
-              "horizon.", hang=2)  # fmt: skip
+        page.say("A miss above the tolerance: out of reach of these tubes; the least harmful "
+                 "compromise, value first.")  # fmt: skip
+    page.say("Veil: how much of the light is the horizon's. Contrast: in luminance, with the "
+             "horizon.")  # fmt: skip
     if piles is not None:
         page.head("From two piles alone (parts of the foreground's : of the horizon's)")
-        page.line(f"  {piles.near}", hang=4)
-        page.line(f"  {piles.far}", hang=4)
+        page.say(str(piles.near), 4)
+        page.say(str(piles.far), 4)
         page.table(_PILES, zip(found, piles.steps, strict=True),
                    hexes=[step.mixture.hex for step in piles.steps])  # fmt: skip

@@ -2,14 +2,11 @@
 
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from operator import itemgetter
 
 from mixlab.colour.spaces import Viewing, lab_to_value
-from mixlab.mixing.ladders import (
-    EVEN,
-    LOOKS_LIKE,
-    Ladder,
-)
+from mixlab.mixing.ladders import EVEN, LOOKS_LIKE, Ladder
 from mixlab.mixing.value_chroma import Point
 from mixlab.mixing.value_chroma import Report as Summary
 from mixlab.show import fields
@@ -21,6 +18,8 @@ from mixlab.show.report import (
     Output,
     Page,
     amount,
+    column,
+    figures,
     group,
     numbers,
     rows,
@@ -33,13 +32,20 @@ from mixlab.show.why import why
 
 @dataclass(frozen=True, eq=False)
 class LadderReport:
-    """A ladder and its report; `addition` is "white", "black", "grey" or "mix"."""
+    """A ladder and its report.
+
+    Attributes
+    ----------
+    addition : "white", "black", "grey" or "mix"
+    whites : whites that are compared at equal value
+    ranked : complements and what chroma is left with them, the best first
+    """
 
     ladder: Ladder
     report: Summary
     addition: str
-    whites: dict[str, list[Point]]
-    ranked: list[tuple[str, float]]
+    whites: dict[str, list[Point]] = field(default_factory=dict)
+    ranked: list[tuple[str, float]] = field(default_factory=list)
 
     @property
     def view(self) -> Viewing:
@@ -163,8 +169,7 @@ OUTPUTS = {
     name: Output(name, _FIELDS, csv=STEPS) for name in ("tints", "shades", "tones", "blend")
 }
 
-_RANKED = (fields.PAINT.shown(get=lambda row: row[0]),
-           text("", "").shown(get=lambda row: f"C* {row[1]:.1f}"))  # fmt: skip
+_RANKED = (column("", lambda row: row[0]), column("", lambda row: f"C* {row[1]:.1f}"))
 
 
 def toward_text(made: Ladder) -> str:
@@ -187,22 +192,20 @@ def tell(page: Page, given: LadderReport) -> None:
     page.entry("Steps", f"{len(made.shares)}, even in {_EVEN_WORDS[made.even]}")
     page.light(view)
     page.head("Ladder (parts of the mix : parts added)")
-    page.table(_SHOWN, STEPS.read(given), hexes=made.hex)
+    page.table(_SHOWN, STEPS.read(given), hexes=made.hex, numbered=True)
     rough = [i + 1 for i, step in enumerate(made.whole) if step.miss > LOOKS_LIKE]
-    page.line(
-        "  Added: exact share. Drift: of the CIELCh hue, in degrees. Contrast: contrast ratio of "
-        "one coat.", hang=2,
-    )  # fmt: skip
+    page.say("Added: exact share. Drift: of the CIELCh hue, in degrees. Contrast: contrast ratio "
+             "of one coat.")  # fmt: skip
     if rough:
-        page.line(f"  Whole parts miss step {', '.join(map(str, rough))} by more than "
-                  f"{LOOKS_LIKE:g} CIEDE2000; --parts allows more.", hang=2)  # fmt: skip
+        page.say(f"Whole parts miss step {', '.join(map(str, rough))} by more than "
+                 f"{LOOKS_LIKE:g} CIEDE2000; --parts allows more.")  # fmt: skip
     if made.even == EVEN[0] and (turn := made.path.turn) is not None:
         value = float(lab_to_value(made.path.lab(turn), view))
-        page.line(f"  Value turns on the way, at {value:.1f} with {_share(turn)} added: the steps "
-                  "are even along the way there and back.", hang=2)  # fmt: skip
+        page.say(f"Value turns on the way, at {value:.1f} with {_share(turn)} added: the steps "
+                 "are even along the way there and back.")  # fmt: skip
     if not all(made.in_gamut):
         beyond = [str(i) for i, shown in enumerate(made.in_gamut, start=1) if not shown]
-        page.line(f"  Beyond sRGB, swatches clipped: {', '.join(beyond)}.", hang=2)
+        page.say(f"Beyond sRGB, swatches clipped: {', '.join(beyond)}.")
 
     page.head("Value and chroma")
     for label, words in _told(told, addition):
@@ -211,7 +214,7 @@ def tell(page: Page, given: LadderReport) -> None:
     page.table(_GAINED, told.gained_per_part)
     page.head("Why")
     for sentence in why(told, addition):
-        page.line(f"  {sentence}", hang=2)
+        page.say(sentence)
     if given.whites:
         _tell_whites(page, given.whites)
     if given.ranked:
@@ -229,23 +232,18 @@ def _share(share: float) -> str:
 
 
 _SHOWN = (
-    amount("", "", "").shown("", lambda step: f"{step + 1}.", get=lambda row: row[0]),
-    text("", "").shown("parts", lambda step: f"{step.start}:{step.toward}", right=True,
-                       get=lambda row: row[1].whole[row[0]]),
-    SHARE.shown("added", _share, get=lambda row: float(row[1].shares[row[0]])),
-    fields.MUNSELL.shown("Munsell", get=lambda row: row[2].munsell),
-    amount("", "", "").shown("C*", ".1f", get=lambda row: row[1].lch[row[0], 1]),
-    amount("", "", "").shown(
-        "h", ".0f", get=lambda row: row[1].lch[row[0], 2] + 0 * row[1].drift[row[0]]
-    ),
-    DRIFT.shown("drift", "+.0f", get=lambda row: float(row[1].drift[row[0]])),
-    fields.CONTRAST.shown("contrast", ".2f", get=lambda row: row[1].contrast_ratio[row[0]],
-                          spare=True),
-)  # fmt: skip
+    figures("parts", lambda row: row[1].whole[row[0]], lambda step: f"{step.start}:{step.toward}"),
+    figures("added", lambda row: float(row[1].shares[row[0]]), _share),
+    column("Munsell", lambda row: row[2].munsell),
+    figures("C*", lambda row: row[1].lch[row[0], 1], ".1f"),
+    figures("h", lambda row: row[1].lch[row[0], 2] + 0 * row[1].drift[row[0]], ".0f"),
+    figures("drift", lambda row: float(row[1].drift[row[0]]), "+.0f"),
+    figures("contrast", lambda row: row[1].contrast_ratio[row[0]], ".2f", spare=True),
+)
 _GAINED = (
-    amount("parts", "", "").shown("parts"),
-    amount("", "", "").shown("value", ".1f", get=lambda row: row.point.value),
-    amount("", "", "").shown("C*", ".1f", get=lambda row: row.point.chroma),
+    figures("parts", lambda row: row.parts),
+    figures("value", lambda row: row.point.value, ".1f"),
+    figures("C*", lambda row: row.point.chroma, ".1f"),
     VALUE_GAIN.shown("value a part", "+.2f"),
     CHROMA_GAIN.shown("C* a part", "+.2f"),
 )
@@ -288,10 +286,9 @@ def _told(told: Summary, addition: str) -> Iterator[tuple[str, str]]:
 def _tell_whites(page: Page, whites: dict[str, list[Point]]) -> None:
     page.head("Whites at equal value: C* (share of white)")
 
-    def column(name: str, i: int) -> Field:
-        return text("", "").shown(name, lambda p: f"{p.chroma:.1f} ({_share(p.share)})",
-                                  get=lambda points: points[i])  # fmt: skip
-
-    value = amount("", "", "").shown("value", ".1f", get=lambda points: points[0].value)
-    columns = [column(name, i) for i, name in enumerate(whites)]
+    columns = [
+        column(name, itemgetter(i), lambda point: f"{point.chroma:.1f} ({_share(point.share)})")
+        for i, name in enumerate(whites)
+    ]
+    value = figures("value", lambda points: points[0].value, ".1f")
     page.table([value, *columns], zip(*whites.values(), strict=True))

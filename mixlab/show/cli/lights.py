@@ -218,8 +218,7 @@ def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:
             for i, others in told.parted(n)
         ]
         page.entry(f"  {name}", "; ".join(said) or "all", indent=4 + max(map(len, names)))
-    page.line(f"  Kept: the order of value, and what lies between two to {STRAINED:g} CIEDE2000.",
-              hang=2)  # fmt: skip
+    page.say(f"Kept: the order of value, and what lies between two to {STRAINED:g} CIEDE2000.")
     pair = _cell("pair", lambda pair: f"{pair.one + 1} and {pair.other + 1}", right=False)
     page.head("What lies between two of them [CIEDE2000]")
     page.table(

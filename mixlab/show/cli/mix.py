@@ -6,15 +6,14 @@ from typing import Annotated
 
 import typer
 
-from mixlab.colour.spaces import WAVELENGTHS, viewing
+from mixlab.colour.spaces import WAVELENGTHS
 from mixlab.paint.mixtures import Mixture
-from mixlab.paint.paints import HIDES
-from mixlab.paint.tables import read_table
+from mixlab.paint.paints import opacity_class
 from mixlab.paint.trust import about
 from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.console import counted, lab_text
-from mixlab.show.report import Output, Page, Report, amount, by_name, show
+from mixlab.show.report import Output, Page, amount, by_name
 
 OUTPUT = Output(
     "mix",
@@ -32,28 +31,24 @@ OUTPUT = Output(
         amount("coats", "coats", "film of the contrast ratio; 1 of the white just hides",
                lambda made: made[1]),
         fields.CONTRAST.but(get=lambda made: made[0].contrast_ratio(made[1])),
+        fields.OPACITY.but(get=lambda made: opacity_class(made[0].contrast_ratio(made[1]))),
         *(field.of(lambda made: made[0]) for field in fields.PREDICTION),
     ),
 )  # fmt: skip
 
 
+@options.usual()
 def mix(
+    usual: options.Usual,
     mix: options.Mix,
-    table: options.Table = None,
-    light: options.Light = "D65",
-    observer: options.Observer = "2",
-    finish: options.Finish = "gloss",
     coats: Annotated[
         float, typer.Option(help="Film of the contrast ratio; 1 coat of the white just hides.")
     ] = 1.0,
-    json: options.Json = False,
 ) -> None:
     """Show the colour of a mix, the steps to it, and its sensitivity to a quarter part."""
     if not 0 < coats < 1000:
         raise typer.BadParameter(f"{coats:g} coats: it must be above 0 and below 1000")
-    view, known = viewing(light, observer, finish), read_table(table)
-    made = options.read_mix(known, mix, view)
-    show(Report(OUTPUT, (made, coats, known.notes), _tell, view), json)
+    usual.tell(OUTPUT, (usual.mix(mix), coats, usual.table.notes), _tell)
 
 
 def _tell(page: Page, asked: tuple[Mixture, float, tuple[str, ...]]) -> None:
@@ -67,8 +62,8 @@ def _tell(page: Page, asked: tuple[Mixture, float, tuple[str, ...]]) -> None:
     page.entry("", f"{lab_text(made.lab)}   C* {lch[1]:.1f}  h {lch[2]:.0f}")
     page.light(made.view)
     ratio = made.contrast_ratio(coats)
-    hides = "hides" if ratio >= HIDES else "lets the ground show"
-    page.entry("Opacity", f"contrast ratio {ratio:.2f} in {counted(coats, 'coat')}: {hides}")
+    page.entry("Opacity", f"{opacity_class(ratio)}: contrast ratio {ratio:.2f} in "
+                          f"{counted(coats, 'coat')}")  # fmt: skip
     if made.paints[0].unit:
         page.entry("", f"a coat is the film in which {made.paints[0].unit} hides")
     if len(made.paints) > 1:
@@ -90,15 +85,11 @@ def show_steps(page: Page, made: Mixture) -> None:
     page.head("In this order")
     steps = fields.STEPS.read(made)
     page.table(_STEPS, steps, hexes=[step.hex for step, _ in steps], numbered=True)
-    page.line(
-        "  First the paint of which a part moves the mix least; the strong ones last, "
-        "half by half.", hang=2,
-    )  # fmt: skip
+    page.say("First the paint of which a part moves the mix least; the strong ones last, "
+             "half by half.")  # fmt: skip
     most = made.sensitivity
-    page.line(
-        f"  Sensitivity: a quarter part of {most.paint} more or less moves it by "
-        f"{most.miss:.1f} CIEDE2000.", hang=2,
-    )  # fmt: skip
+    page.say(f"Sensitivity: a quarter part of {most.paint} more or less moves it by "
+             f"{most.miss:.1f} CIEDE2000.")  # fmt: skip
     show_trust(page, made)
 
 
@@ -128,10 +119,8 @@ def show_trust(page: Page, made: Mixture) -> None:
         ) if change >= 0.05
     ]  # fmt: skip
     if changes:
-        page.line(
-            f"  Sunk in (dried matt) it is {' and '.join(changes)}; oiling out or varnish brings "
-            "it back.", hang=2,
-        )  # fmt: skip
+        page.say(f"Sunk in (dried matt) it is {' and '.join(changes)}; oiling out or varnish "
+                 "brings it back.")  # fmt: skip
 
 
 def show_care(page: Page, made: Mixture) -> None:
@@ -139,11 +128,8 @@ def show_care(page: Page, made: Mixture) -> None:
     modelled = [paint.id for paint in made.paints if paint.basis == "modelled"]
     if modelled:
         page.head("Trust")
-        page.line(
-            f"  Modelled, not fitted to measured figures: {', '.join(modelled)}. "
-            "Mix a test patch before a large pile.",
-            hang=2,
-        )
+        page.say(f"Modelled, not fitted to measured figures: {', '.join(modelled)}. "
+                 "Mix a test patch before a large pile.")  # fmt: skip
     cautions: dict[str, list[str]] = {}
     for paint in made.paints:
         if paint.cautions:
@@ -151,4 +137,4 @@ def show_care(page: Page, made: Mixture) -> None:
     if cautions:
         page.head("Cautions")
         for text, ids in cautions.items():
-            page.line(f"  {', '.join(ids)}: {text}.", hang=2)
+            page.say(f"{', '.join(ids)}: {text}.")

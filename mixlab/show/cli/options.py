@@ -1,18 +1,23 @@
 """Options that several commands share, and what they mean."""
 
-
 import os
 from collections.abc import Callable, Iterator, Mapping
-from functools import wraps
-from typing import Annotated, Any
+from functools import cached_property, wraps
+from inspect import Parameter, signature
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixlab.colour.spaces import PLACES, Viewing
+from mixlab.colour.spaces import PLACES, Viewing, viewing
 from mixlab.errors import MixlabError
 from mixlab.files import bundled, writable
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable, palette_names, read_palette, read_table
+from mixlab.show.plots import style
+from mixlab.show.report import Output, Page, Report, show
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 DEFAULT_PALETTE = "studio"
 WRITTEN = ("out", "csv", "plot", "preview")
@@ -148,3 +153,84 @@ Mix = Annotated[
 def read_mix(known: PigmentTable | Palette, text: str | list[str], view: Viewing) -> Mixture:
     """Return the mix that was typed; a paint by itself stands for one part of it."""
     return known.mix(text if isinstance(text, str) else " ".join(text), view)
+
+
+# --- the usual options ----------------------------------------------------------------------------
+
+_USUAL: dict[str, tuple[Any, Any]] = {
+    "palette": (AtHand, None),
+    "table": (Table, None),
+    "light": (Light, "D65"),
+    "observer": (Observer, "2"),
+    "finish": (Finish, "gloss"),
+    "plot": (Plot, None),
+    "csv": (Csv, None),
+    "json": (Json, False),
+}  # fmt: skip
+
+
+class Usual:
+    """What was said by the options that most commands end with, and where the answer goes.
+
+    Attributes
+    ----------
+    view : light, observer and finish
+    table : the pigment table
+    plot : name of the picture, if one is wanted
+    """
+
+    def __init__(
+        self, table: str | None, light: str, observer: str, finish: str, json: bool,
+        palette: str | None = None, plot: str | None = None, csv: str | None = None,
+    ) -> None:  # fmt: skip
+        self.view, self.table = viewing(light, observer, finish), read_table(table)
+        self.plot, self.csv, self._json = plot, csv, json
+        self._named = palette, table
+        if plot is not None:
+            style.checked(plot)
+
+    @cached_property
+    def tubes(self) -> Palette:
+        """The tubes at hand."""
+        return tubes_at_hand(*self._named, self.table)
+
+    def mix(self, typed: str | list[str]) -> Mixture:
+        """Return the mix that was typed; a paint by itself stands for one part of it."""
+        return self.table.mix(typed if isinstance(typed, str) else " ".join(typed), self.view)
+
+    def tell(
+        self, output: Output, made: Any, page: Callable[[Page, Any], None],
+        draw: "Callable[[], Figure] | None" = None,
+    ) -> None:  # fmt: skip
+        """Draw the picture, write the CSV, and print what was made as JSON or on a page."""
+        if self.plot is not None and draw is not None:
+            style.save(draw(), self.plot)
+        show(Report(output, made, page, self.view), self._json, self.csv)
+
+
+def usual(*more: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Give a command the table, how paint is seen, JSON, and `more` of palette, plot and csv.
+
+    Its first parameter is the :class:`Usual` that they make.
+    """
+    names = [name for name in _USUAL if name in more or name not in ("palette", "plot", "csv")]
+
+    def extend(command: Callable[..., None]) -> Callable[..., None]:
+        def extended(**given: Any) -> None:
+            common = Usual(**{name: given.pop(name) for name in names})
+            command(common, **given)
+
+        own = list(signature(command).parameters.values())[1:]
+        shared = [
+            Parameter(name, Parameter.KEYWORD_ONLY, default=_USUAL[name][1],
+                      annotation=_USUAL[name][0])
+            for name in names
+        ]  # fmt: skip
+        extended.__doc__, extended.__module__ = command.__doc__, command.__module__
+        extended.__signature__ = signature(command).replace(  # type: ignore[attr-defined]
+            parameters=[one.replace(kind=Parameter.KEYWORD_ONLY) for one in own] + shared
+        )
+        extended.__annotations__ = {one.name: one.annotation for one in (*own, *shared)}
+        return extended
+
+    return extend

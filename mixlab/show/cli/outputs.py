@@ -74,12 +74,12 @@ def _tell(page: Page, made: dict[str, list[Output]]) -> None:
               "to 1; what is not known is null, or an empty cell.")  # fmt: skip
     page.head("A colour")
     page.table(_TABLE, [(one.key, one) for one in _COLOUR])
-    page.line("  A CSV has L, a, b, C, h in place of lab and lch.", hang=2)
+    page.say("A CSV has L, a, b, C, h in place of lab and lch.")
     for output in made["outputs"]:
         page.head(f"mixlab {output.command}")
         page.table(_TABLE, list(_short(output.fields, {})))
         if columns := output.columns():
-            page.line(f"  CSV: {', '.join(columns[: -len(output.head)])}.", hang=4)
+            page.say(f"CSV: {', '.join(columns[: -len(output.head)])}.", 4)
 
 
 def _short(

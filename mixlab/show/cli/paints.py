@@ -169,7 +169,7 @@ def _tell(page: Page, table: PigmentTable) -> None:
     page.head("Palettes")
     for name, palette in held.items():
         page.entry(f"  {name}", palette.about, indent=17)
-        page.line("    " + ", ".join(palette.ids), hang=4)
+        page.say("  " + ", ".join(palette.ids), 4)
 
 
 def _tell_one(page: Page, row: _Seen) -> None:

@@ -230,30 +230,25 @@ def _tell(page: Page, found: _Found) -> None:
     page.light(view)
 
     page.head("As this palette gives it")
-    page.line(
-        f"  {len(made.lab):,} distinct colour{'s' if len(made.lab) > 1 else ''}; the miss is "
-        f"{made.mean_miss:.1f} CIEDE2000 in the mean by area.",
-        hang=2,
-    )
-    page.line(f"  {_reach(made)}", hang=2)
+    page.say(f"{len(made.lab):,} distinct colour{'s' if len(made.lab) > 1 else ''}; the miss is "
+             f"{made.mean_miss:.1f} CIEDE2000 in the mean by area.")  # fmt: skip
+    page.say(_reach(made))
 
     page.head("Main colours")
     colours = found.colours
     page.table(_TABLE, colours, hexes=[one.colour.hex for one in colours])
     if main.finer.any():
-        page.line(f"  * in finer parts than {main.parts}: fewer do not come near enough.", hang=4)
+        page.say(f"* in finer parts than {main.parts}: fewer do not come near enough.", 4)
     if (main.in_reach & (main.miss > main.tolerance)).any():
-        page.line(
-            f"  + a mix within the tolerance exists, but not in up to {FINEST} parts; the recipe "
-            "is the nearest in so many.",
-            hang=4,
-        )
+        page.say(
+            f"+ a mix within the tolerance exists, but not in up to {FINEST} parts; the recipe "
+            "is the nearest in so many.", 4)
     if not main.in_reach.all():
-        page.line("  - out of reach; the recipe is the nearest.", hang=4)
+        page.say("- out of reach; the recipe is the nearest.", 4)
     if written:
         page.head("Written")
         for name, path, about in written:
-            page.line(f"  {name:<9}{path} ({about})", hang=11)
+            page.say(f"{name:<9}{path} ({about})", hang=11)
     used = dict.fromkeys(id for mix in main.recipes for id in mix.parts)
     show_care(page, made.palette.mix(dict.fromkeys(used, 1.0), view))
 

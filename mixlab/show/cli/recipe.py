@@ -230,17 +230,17 @@ def tell(page: Page, found: tuple[Target, Answer, Palette]) -> None:
     if answer.out_of_reach is not None:
         _show_out_of_reach(page, answer.out_of_reach)
     page.head("Recipe" if answer.in_reach else "The least harmful compromise")
-    page.line("  " + str(best.mixture), hang=4)
-    page.line(f"  {_miss(best)}{_tubes(best)}", hang=2)
+    page.say(str(best.mixture), 4)
+    page.say(f"{_miss(best)}{_tubes(best)}")
     made = best.mixture
-    page.line(f"  {made.munsell}  {made.hex}  {lab_text(made.lab)}", hang=2, hex=made.hex)
+    page.say(f"{made.munsell}  {made.hex}  {lab_text(made.lab)}", hex=made.hex)
     if answer.in_reach and best.miss > answer.tolerance:
-        page.line(f"  A mix within the tolerance of {answer.tolerance:g} exists, but not even "
-                  f"{FINEST} parts hold it.", hang=2)  # fmt: skip
+        page.say(f"A mix within the tolerance of {answer.tolerance:g} exists, but not even "
+                 f"{FINEST} parts hold it.")  # fmt: skip
     if best is not few:
-        page.line(f"  In fewer parts: {few.mixture}; {_miss(few)}.", hang=4)
+        page.say(f"In fewer parts: {few.mixture}; {_miss(few)}.", 4)
     elif (finer := answer.in_finer_parts) is not None:
-        page.line(f"  In finer parts: {finer.mixture}; {_miss(finer)}.", hang=4)
+        page.say(f"In finer parts: {finer.mixture}; {_miss(finer)}.", 4)
     if len(made.paints) > 1:
         show_steps(page, made)
     else:
@@ -271,25 +271,16 @@ def _counts(answer: Answer) -> list[_Counted]:
 
 def _show_out_of_reach(page: Page, out: OutOfReach) -> None:
     page.head("Out of reach")
-    page.line(
-        f"  The palette comes no nearer than {out.miss:.1f} CIEDE2000. The target is "
-        f"{' and '.join(_in_words(out))}.",
-        hang=2,
-    )
+    page.say(f"The palette comes no nearer than {out.miss:.1f} CIEDE2000. The target is "
+             f"{' and '.join(_in_words(out))}.")  # fmt: skip
     if out.paint is not None and out.paint_tubes is not None:
-        page.line(
-            f"  {out.paint} would bring it within reach: {counted(out.paint_tubes, 'tube')}, "
-            f"miss {out.paint_miss:.1f}.",
-            hang=2,
-        )
+        page.say(f"{out.paint} would bring it within reach: {counted(out.paint_tubes, 'tube')}, "
+                 f"miss {out.paint_miss:.1f}.")  # fmt: skip
     else:
-        page.line("  No single paint of the table would bring it within reach.", hang=2)
+        page.say("No single paint of the table would bring it within reach.")
     if out.approach == "value":
-        page.line(
-            "  Kept below: value first, then hue; chroma is given up. Nearest of all: "
-            f"{out.nearest.mixture}; {_miss(out.nearest)}.",
-            hang=2,
-        )
+        page.say("Kept below: value first, then hue; chroma is given up. Nearest of all: "
+                 f"{out.nearest.mixture}; {_miss(out.nearest)}.")  # fmt: skip
 
 
 def _in_words(out: OutOfReach) -> list[str]:
