@@ -140,6 +140,7 @@ SUNK_IN = group(
         *colour(lambda mix: mix.sunk),
     ),
     "the same mix dried matt",
+    lambda mix: mix,
 )  # fmt: skip
 PREDICTION = (SENSITIVITY, LIKELY_ERROR, TRUST, SUNK_IN, STEPS, CAUTIONS)
 """What goes with the mix that is to be made."""

@@ -104,7 +104,7 @@ def test_what_is_written_is_what_is_declared(run, files, tmp_path, command, word
     assert (ran.status, ran.err) == (0, "")
     told = json.loads(ran.out)
     assert told["command"] == command
-    head = ["command", "light", "observer", "units"]
+    head = ["command", "light", "observer", "finish", "units"]
     content = {key: value for key, value in told.items() if key not in head}
     (output,) = [
         one for one in BY_COMMAND[command] if [field.key for field in one.fields] == list(content)
@@ -115,6 +115,7 @@ def test_what_is_written_is_what_is_declared(run, files, tmp_path, command, word
     assert told["units"] == output.units(output.fields)
     if output.colours:
         assert (told["light"], told["observer"]) == ("D65", "2")
+        assert told["finish"] in ("gloss", "matt")
     if output.csv:
         with file.open(newline="", encoding="utf-8") as stream:
             rows = list(csv.DictReader(stream))
