@@ -17,6 +17,7 @@ References
 """
 
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -35,12 +36,23 @@ from mixlab.colour.spaces import (
 from mixlab.errors import LightError
 from mixlab.paint.mixtures import Mixture
 
+PARTS = ("value", "chroma", "hue")
+"""The parts of a shift, in the order of :func:`mixlab.colour.difference.difference`."""
+
+SEEN = 0.5
+"""A shift of less than this in any part is not named [CIEDE2000]."""
+
+STRAINED = 2.0
+"""A change of what lies between two mixes from which on their relation is lost [CIEDE2000]; that
+of a painter's tolerance, common practice, no source."""
+
+_SEEN = 0.25  # L* below which no eye sees which of two is the lighter
+
 
 def seen_under(reflectance: ArrayLike, view: Viewing, reference: Viewing) -> Array:
     """Return CIELAB (..., 3) of reflectances (..., 36) under a light, adapted to a reference light.
 
-    What the eye sees after adaptation to `view`, as the colour under
-    `reference` that looks the same.
+    What the eye, adapted to `view`, sees there is told as what looks the same under `reference`.
     """
     xyz = adapt(reflectance_to_xyz(reflectance, view), view.white, reference.white)
     return xyz_to_lab(xyz, reference.white)
@@ -134,9 +146,9 @@ class Constancy:
 
         One of :data:`PARTS`; "" where no part moves by as much as :data:`SEEN`.
         """
-        size = np.abs(self.shift)
         return [
-            [PARTS[parts.argmax()] if parts.max() >= SEEN else "" for parts in row] for row in size
+            [PARTS[parts.argmax()] if parts.max() >= SEEN else "" for parts in row]
+            for row in np.abs(self.shift)
         ]
 
     @property
@@ -200,31 +212,14 @@ def constancy(
     curves = np.array([mixture.reflectance for mixture in mixtures])
     home = seen_under(curves, reference, reference)
     lab = np.array([seen_under(curves, view, reference) for view in lights])
-    moved = np.array([inconstancy(curves, view, reference) for view in lights])
     pairs = []
-    for i in range(len(mixtures)):
-        for j in range(i + 1, len(mixtures)):
-            lighter = home[i, 0] - home[j, 0]
-            now = lab[:, i, 0] - lab[:, j, 0]
-            pairs.append(Pair(
-                i, j, float(ciede2000(home[i], home[j])), ciede2000(lab[:, i], lab[:, j]),
-                np.array([float(metamerism(curves[i], curves[j], view, reference))
-                          for view in lights]),
-                # less than this no eye sees as lighter or darker
-                (lighter * now < 0) & (np.abs(now) > _SEEN) & (abs(lighter) > _SEEN),
-            ))  # fmt: skip
+    for i, j in itertools.combinations(range(len(mixtures)), 2):
+        lighter, now = home[i, 0] - home[j, 0], lab[:, i, 0] - lab[:, j, 0]
+        pairs.append(Pair(
+            i, j, float(ciede2000(home[i], home[j])), ciede2000(lab[:, i], lab[:, j]),
+            np.array([metamerism(curves[i], curves[j], view, reference) for view in lights]),
+            (lighter * now < 0) & (np.abs(now) > _SEEN) & (abs(lighter) > _SEEN),
+        ))  # fmt: skip
     pairs.sort(key=lambda pair: -pair.strain)
+    moved = ciede2000(home, lab)
     return Constancy(tuple(mixtures), reference, tuple(lights), lab, home, moved, tuple(pairs))
-
-
-_SEEN = 0.25  # L*
-
-PARTS = ("value", "chroma", "hue")
-"""The parts of a shift, in the order of :func:`mixlab.colour.difference.difference`."""
-
-SEEN = 0.5
-"""A shift of less than this in any part is not named [CIEDE2000]."""
-
-STRAINED = 2.0
-"""A change of what lies between two mixes from which on their relation is lost [CIEDE2000]; that
-of a painter's tolerance, common practice, no source."""

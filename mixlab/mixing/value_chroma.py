@@ -8,7 +8,9 @@ below 1, by Kubelka and Munk a reflectance above 27 % under the surface).
 """
 
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -30,7 +32,7 @@ the red, and nearly all that it has of blue."""
 NAMED = 5.0
 """Chroma that a painter gives a name to [C*]; a hue drifts, and halves, only above it."""
 
-_ZOOMS, _ROUND = 6, 33
+_ZOOMS, _ROUND = 7, 33
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,11 +60,6 @@ class Point:
         return self.share / (1 - self.share) if self.share < 1 else float("inf")
 
 
-def at_wavelength(curve: Array, wavelength: float) -> float:
-    """Return the value of a curve (36,) at a wavelength of the grid [nm]."""
-    return float(curve[wavelength == WAVELENGTHS][0])
-
-
 @dataclass(frozen=True, eq=False)
 class Stage:
     """The curves at one point of the way.
@@ -85,7 +82,7 @@ class Stage:
 
     def at(self, wavelength: float) -> float:
         """Return the reflectance at a wavelength of the grid [nm]."""
-        return at_wavelength(self.reflectance, wavelength)
+        return float(np.interp(wavelength, WAVELENGTHS, self.reflectance))
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,12 +152,15 @@ def report(start: Mixture, addition: Mixture) -> Report:
     shares, labs = path.grid
     chroma = lab_to_lch(labs)[:, 1]
 
-    top = _extreme(path, int(chroma.argmax()), 1.0)
+    top = _zoomed(path, int(chroma.argmax()), np.argmax)
     greatest = float(_chroma(path, np.array(top)))
     # the addition itself may be grey: that a mix nears it is no cancelling
     inside = np.flatnonzero((shares > 0) & (shares <= 0.999))
-    least = _extreme(path, int(inside[chroma[inside].argmin()]), -1.0)
-    halved = _falls_to(path, top, greatest / 2) if greatest >= NAMED else None
+    least = _zoomed(path, int(inside[chroma[inside].argmin()]), np.argmin)
+    below = np.flatnonzero((shares > top) & (chroma <= greatest / 2))
+    halved = None
+    if below.size and greatest >= NAMED:
+        halved = _zoomed(path, int(below[0]), lambda near: (near <= greatest / 2).argmax())
     steep, per_doubling = _steepest(path, top)
     turned = np.where(chroma >= NAMED, np.abs(drift(labs[0], labs)), np.nan)
     far = float(shares[np.nanargmax(turned)]) if np.isfinite(turned).any() else None
@@ -235,32 +235,14 @@ def _chroma(path: Path, shares: Array) -> Array:
     return lab_to_lch(path.lab(shares))[..., 1]
 
 
-def _extreme(path: Path, at: int, sign: float) -> float:
-    """Return the share of greatest (sign 1) or least (-1) C* beside the grid's place `at`."""
+def _zoomed(path: Path, at: int, pick: Callable[[Array], Any]) -> float:
+    """Return the share that `pick` finds in C*, ever closer around the grid's place `at`."""
     shares = path.grid[0]
-    left, right = shares[max(at - 1, 0)], shares[min(at + 1, len(shares) - 1)]
-    best = float(shares[at])
     for _ in range(_ZOOMS):
-        close = np.linspace(left, right, _ROUND)
-        i = int((sign * _chroma(path, close)).argmax())
-        best = float(close[i])
-        left, right = close[max(i - 1, 0)], close[min(i + 1, _ROUND - 1)]
-    return best
-
-
-def _falls_to(path: Path, after: float, chroma: float) -> float | None:
-    """Return the first share beyond another at which C* is no more than `chroma`, or None."""
-    shares = path.grid[0]
-    shares = np.concatenate([[after], shares[shares > after]])
-    below = np.flatnonzero(_chroma(path, shares) <= chroma)
-    if not below.size:
-        return None
-    left, right = shares[max(below[0] - 1, 0)], shares[below[0]]
-    for _ in range(_ZOOMS):
-        close = np.linspace(left, right, _ROUND)
-        i = int((_chroma(path, close) <= chroma).argmax())
-        left, right = close[max(i - 1, 0)], close[i]
-    return float(right)
+        ends = shares[max(at - 1, 0)], shares[min(at + 1, len(shares) - 1)]
+        shares = np.linspace(*ends, _ROUND)
+        at = int(pick(_chroma(path, shares)))
+    return float(shares[at])
 
 
 def _steepest(path: Path, peak: float) -> tuple[float | None, float]:

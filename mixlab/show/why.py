@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixlab.colour.spaces import WAVELENGTHS, lab_to_value
-from mixlab.mixing.value_chroma import NAMED, SEEN, Report, Stage, at_wavelength
+from mixlab.mixing.value_chroma import NAMED, SEEN, Report, Stage
 
 ADDITIONS = ("white", "black", "grey", "mix")
 """What is added: its part in the explanation."""
@@ -80,7 +80,9 @@ def _white(report: Report) -> list[str]:
 
 
 def _ratio(first: Stage, last: Stage) -> str:
-    before, after = (at_wavelength(s.k_over_s, first.minimum) for s in (first, last))
+    before, after = (
+        float(s.k_over_s[first.minimum == WAVELENGTHS][0]) for s in (first, last)
+    )
     if not np.isfinite(before):
         return (
             f"At the minimum, {first.minimum:.0f} nm, nothing was scattered before; with the "
@@ -139,7 +141,7 @@ def _mix(report: Report) -> list[str]:
     toward = report.path.toward.reflectance
     first = report.stages[0]
     neutral = report.neutral
-    highest, lowest = (at_wavelength(toward, at) for at in (first.maximum, first.minimum))
+    highest, lowest = np.interp([first.maximum, first.minimum], WAVELENGTHS, toward)
     said = [
         f"{_other(report)} gives back {_percent(highest)} at that maximum and "
         f"{_percent(lowest)} at that minimum."
