@@ -95,7 +95,9 @@ PAINTS = {
     "cobalt-blue": Names("cobalt blue", "PB28", "semi-transparent", COBALT),
     "cerulean-blue": Names("cerulean blue", "PB35", "semi-opaque", COBALT),
     "phthalo-blue-red-shade": Names("phthalo blue, red shade", "PB15:1", "transparent", COPPER),
-    "phthalo-blue-green-shade": Names("phthalo blue, green shade", "PB15", "transparent", COPPER),
+    "phthalo-blue-green-shade": Names(
+        "phthalo blue, green shade", "PB15 PB15:3", "transparent", COPPER
+    ),
     "prussian-blue": Names("Prussian blue", "PB27", "transparent", CYANIDE),
     "indanthrone-blue": Names("indanthrone blue", "PB60", "transparent"),
     "phthalo-green-blue-shade": Names("phthalo green, blue shade", "PG7", "transparent", COPPER),

@@ -29,7 +29,7 @@ STRENGTHS = (0.02, 50.0)
 UNLIKE = 6.0
 """A tint that no strength brings nearer than this hardly is of the same pigment [CIEDE2000]."""
 
-_TINTS = (1.0, 4.0, 16.0)  # parts of white over which the effect of a strength is stated
+_TINTS = (1.0, 4.0, 16.0)  # parts of white
 
 
 @dataclass(frozen=True)
@@ -65,16 +65,12 @@ def tint_strength(
     if not 0 < parts <= 10_000:
         raise MixlabError(f"{parts:g} parts of white: a tint has more than 0, at most 10000")
     view = view or viewing()
-    target = np.asarray(lab, dtype=float)
 
-    def misses(logs: ArrayLike) -> Array:
-        return ciede2000(target, _tints(paint, white, parts, logs, view))
+    def miss(logs: ArrayLike) -> Array:
+        return ciede2000(lab, _tints(paint, white, parts, logs, view))
 
-    def miss(log: float) -> float:
-        return float(misses(log))
-
-    logs = np.linspace(math.log(STRENGTHS[0]), math.log(STRENGTHS[1]), 201)
-    best = int(np.argmin(misses(logs)))
+    logs = np.log(np.geomspace(*STRENGTHS, 201))
+    best = int(np.argmin(miss(logs)))
     if best in (0, len(logs) - 1):
         edge, how = (STRENGTHS[0], "weaker") if best == 0 else (STRENGTHS[1], "stronger")
         raise MixlabError(
@@ -82,7 +78,7 @@ def tint_strength(
             "check its colour, its parts of white, and the paint it is compared with"
         )
     found = minimize_scalar(
-        miss, bounds=(float(logs[best - 1]), float(logs[best + 1])), method="bounded"
+        lambda log: float(miss(log)), bounds=(logs[best - 1], logs[best + 1]), method="bounded"
     )
     return Strength(math.exp(float(found.x)), float(found.fun))
 
@@ -91,7 +87,7 @@ def _tints(
     paint: Paint, white: Paint, parts: float, log_strength: ArrayLike, view: Viewing
 ) -> Array:
     """Return CIELAB (..., 3) of one part in `parts` of white, at strengths (...,)."""
-    load = np.exp(np.asarray(log_strength, dtype=float))[..., None]
+    load = np.exp(log_strength)[..., None]
     k = load * paint.K + parts * white.K
     s = load * paint.S + parts * white.S
     seen = paint.surface.seen(view.specular).measured(optics.opaque(k, s))
@@ -133,15 +129,14 @@ def add_paint(
 
     Parameters
     ----------
-    strength : pigment in the tube [that of `paint`]: at 0.5 twice the parts give the same tint
+    strength : pigment in the tube [that of `paint`]
     name : common name; that of `paint` unless given
     basis : what the strength rests on, in words, e.g. "by a tint of 1:9"
     uncertainty : what the strength adds to that of the paint [CIEDE2000]; nan for nothing
 
     Raises
     ------
-    MixlabError : if the id is not lower-case words joined by hyphens, or the strength makes no
-        sense
+    MixlabError : if the id, the strength or a text makes no sense
     """
     if not ID.fullmatch(id):
         raise MixlabError(f"{id!r}: an id is lower-case words joined by hyphens, as my-umber")
@@ -168,7 +163,7 @@ def doubt(paint: Paint, white: Paint, off: float = 0.25) -> float:
 
     A strength from experience is hardly known better than to a quarter; our own choice, no source.
     """
-    logs = np.array([0.0, math.log1p(off)])
+    logs = [0.0, math.log1p(off)]
     labs = np.stack([_tints(paint, white, parts, logs, viewing()) for parts in _TINTS])
     return float(np.sqrt(np.mean(ciede2000(labs[:, 0], labs[:, 1]) ** 2)))
 
@@ -184,30 +179,23 @@ def add_to_table(paint: Paint, path: str | PathLike[str], replacing: bool = Fals
         is not set), or has its K and S in another unit or under another surface
     """
     file = Path(path)
-    kept: list[Paint] = []
-    if file.exists():
-        table = read_table(file)
-        if table.notes:
-            raise TableError(
-                f"{file}: {table.notes[0]}; adding a paint would change them for good, "
-                "so name another file"
-            )
-        kept = list(table.paints)
-    ids = [one.id for one in kept]
-    if paint.id in ids and not replacing:
+    table = read_table(file) if file.exists() else PigmentTable(())
+    if table.notes:
+        raise TableError(
+            f"{file}: {table.notes[0]}; adding a paint would change them for good, "
+            "so name another file"
+        )
+    paints = {one.id: one for one in table}
+    if paint.id in paints and not replacing:
         raise TableError(
             f"{file}: it holds a paint {paint.id} already; replace it (--replace), or take another "
             "id"
         )
-    for one in kept:
-        if one.id != paint.id and (one.unit, one.surface) != (paint.unit, paint.surface):
-            raise TableError(
-                f"{file}: its K and S stand in another unit than those of {paint.id}, "
-                "and such paints cannot be mixed; name another file"
-            )
-    if paint.id in ids:
-        kept[ids.index(paint.id)] = paint
-    else:
-        kept.append(paint)
-    write_table(kept, file)
+    paints[paint.id] = paint
+    if any((one.unit, one.surface) != (paint.unit, paint.surface) for one in paints.values()):
+        raise TableError(
+            f"{file}: its K and S stand in another unit than those of {paint.id}, "
+            "and such paints cannot be mixed; name another file"
+        )
+    write_table(paints.values(), file)
     return read_table(file)

@@ -24,7 +24,6 @@ FACTS = (
 )  # fmt: skip
 _CURVE = re.compile(r"^(K|S)(\d+(?:\.\d+)?)$")
 _GREATEST = 1e12  # greater figures are in no unit of thickness, and would overflow when squared
-_FIGURES = ("masstone_miss", "tint_miss", "uncertainty")
 
 
 @dataclass
@@ -34,15 +33,6 @@ class Checked:
     paints: list[Paint] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
-
-
-@dataclass
-class _Columns:
-    """Where each fact, and each wavelength of K and S, stands."""
-
-    header: list[str]
-    facts: dict[str, int] = field(default_factory=dict)
-    curves: dict[str, dict[float, int]] = field(default_factory=lambda: {"K": {}, "S": {}})
 
 
 def check(file: Path, text: str) -> Checked:
@@ -57,13 +47,13 @@ def check(file: Path, text: str) -> Checked:
     if not rows:
         made.faults.append(f"{file}: the file is empty; a table has a header and a row per paint")
         return made
-    columns = _Columns([name.strip() for name in rows[0][1]])
-    made.faults += _header(file, columns)
+    columns = _Columns(file, [name.strip() for name in rows[0][1]])
+    made.faults += columns.faults
     if not any(columns.curves.values()) and "id" not in columns.facts:
         return made
     seen: set[str] = set()
     for line, cells in rows[1:]:
-        row = _Row(file, line, cells, columns)
+        row = _Row(f"{file}, row {line}", cells, columns)
         paint = row.paint()
         if (id := row.fact("id")) in seen and ID.fullmatch(id):
             row.wrong("id", f"{id!r} is there twice")
@@ -82,7 +72,7 @@ def check(file: Path, text: str) -> Checked:
     except TableError as error:
         made.faults.append(f"{file}, column unit: {error}")
     if not made.faults:
-        made.notes = _notes(list(columns.curves["K"]))
+        made.notes = _notes(columns.grid)
     return made
 
 
@@ -95,52 +85,62 @@ def _notes(grid: list[float]) -> list[str]:
     return notes
 
 
-def _header(file: Path, columns: _Columns) -> list[str]:
-    """Find the columns, and return what is wrong with them."""
-    header, facts, curves = columns.header, columns.facts, columns.curves
-    for mark, other in ((";", "semicolons"), ("\t", "tabs")):
-        if len(header) == 1 and mark in header[0]:
-            return [f"{file}: its columns are parted by {other}; save it with commas between them, "
-                    "and points in the numbers"]  # fmt: skip
-    faults: list[str] = []
-    for place, name in enumerate(header):
-        match = _CURVE.match(name)
-        if name in header[:place] or (match and float(match[2]) in curves[match[1]]):
-            faults.append(f"{file}, column {name or place + 1}: it is there twice")
-        elif match:
-            curves[match[1]][float(match[2])] = place
-        elif name in FACTS:
-            facts[name] = place
-        else:
-            faults.append(
-                f"{file}, column {name[:40]!r}: not a column of a pigment table"
-                + suggestion(name, FACTS)
-                + "; curves are K380 .. K730 and S380 .. S730"
+class _Columns:
+    """Where each fact, and each wavelength of K and S, stands; what is wrong with the header."""
+
+    def __init__(self, file: Path, header: list[str]) -> None:
+        self.header, self.faults = header, list[str]()
+        self.facts: dict[str, int] = {}
+        self.curves: dict[str, dict[float, int]] = {"K": {}, "S": {}}
+        for mark, other in ((";", "semicolons"), ("\t", "tabs")):
+            if len(header) == 1 and mark in header[0]:
+                self.faults = [f"{file}: its columns are parted by {other}; save it with commas "
+                               "between them, and points in the numbers"]  # fmt: skip
+                return
+        for place, name in enumerate(header):
+            match = _CURVE.match(name)
+            if name in header[:place] or (match and float(match[2]) in self.curves[match[1]]):
+                self.faults.append(f"{file}, column {name or place + 1}: it is there twice")
+            elif match:
+                self.curves[match[1]][float(match[2])] = place
+            elif name in FACTS:
+                self.facts[name] = place
+            else:
+                self.faults.append(
+                    f"{file}, column {name[:40]!r}: not a column of a pigment table"
+                    + suggestion(name, FACTS)
+                    + "; curves are K380 .. K730 and S380 .. S730"
+                )
+        if "id" not in self.facts:
+            self.faults.append(f"{file}: the column id is missing")
+        for quantity, places in self.curves.items():
+            if not places:
+                columns = f"{quantity}380 .. {quantity}730"
+                self.faults.append(f"{file}: the columns {columns} are missing")
+            elif fault := grid_fault(list(places)):
+                column = header[list(places.values())[fault[0]]]
+                self.faults.append(f"{file}, column {column}: {fault[1]}")
+        odd = sorted(set(self.curves["K"]) ^ set(self.curves["S"]))
+        if all(self.curves.values()) and odd:
+            self.faults.append(
+                f"{file}: K and S must stand at the same wavelengths; {odd[0]:g} is in one"
             )
-    if "id" not in facts:
-        faults.append(f"{file}: the column id is missing")
-    for quantity, places in curves.items():
-        if not places:
-            faults.append(f"{file}: the columns {quantity}380 .. {quantity}730 are missing")
-        elif fault := grid_fault(list(places)):
-            column = header[list(places.values())[fault[0]]]
-            faults.append(f"{file}, column {column}: {fault[1]}")
-    odd = sorted(set(curves["K"]) ^ set(curves["S"]))
-    if all(curves.values()) and odd:
-        faults.append(f"{file}: K and S must stand at the same wavelengths; {odd[0]:g} is in one")
-    return faults
+
+    @property
+    def grid(self) -> list[float]:
+        """Wavelengths of K [nm]."""
+        return list(self.curves["K"])
 
 
 class _Row:
     """One row of a table, with what is wrong in it."""
 
-    def __init__(self, file: Path, line: int, cells: list[str], columns: _Columns) -> None:
-        self.place, self.cells, self.columns = f"{file}, row {line}", cells, columns
+    def __init__(self, place: str, cells: list[str], columns: _Columns) -> None:
+        self.place, self.cells, self.columns = place, cells, columns
         self.faults: list[str] = []
         self.whole = len(cells) == len(columns.header)
         if not self.whole:
-            self.faults.append(f"{self.place}: {len(cells)} cells under {len(columns.header)} "
-                               "columns")  # fmt: skip
+            self.faults.append(f"{place}: {len(cells)} cells under {len(columns.header)} columns")
 
     def wrong(self, column: str, why: str) -> None:
         """Note what is wrong in a column."""
@@ -151,7 +151,7 @@ class _Row:
         place = self.columns.facts.get(name)
         return "" if place is None or not self.whole else " ".join(self.cells[place].split())
 
-    def number(self, column: str, cell: str) -> float:
+    def number(self, column: str, cell: str, below: float = math.inf) -> float:
         """Return the number of a cell; nan, which is noted, if it makes no sense."""
         try:
             value = float(cell)
@@ -160,19 +160,20 @@ class _Row:
             return math.nan
         if not 0 <= value <= _GREATEST:
             self.wrong(column, f"{value:g} is not between 0 and {_GREATEST:g}")
-            return math.nan
-        return value
+        elif value >= below:
+            self.wrong(column, f"{value:g} is not a share below {below:g}")
+        else:
+            return value
+        return math.nan
 
-    def known(self, name: str, default: float = math.nan) -> float:
+    def known(self, name: str, default: float = math.nan, below: float = math.inf) -> float:
         """Return the number of a fact, or the default."""
-        return self.number(name, self.fact(name)) if self.fact(name) else default
+        return self.number(name, cell, below) if (cell := self.fact(name)) else default
 
-    def share(self, name: str, default: float) -> float:
-        """Return a number below 1."""
-        value = self.known(name, default)
-        if value >= 1:
-            self.wrong(name, f"{value:g} is not a share below 1")
-        return value
+    def curve(self, quantity: str) -> list[float]:
+        """Return K or S at the wavelengths of the table."""
+        places = self.columns.curves[quantity].values()
+        return [self.number(self.columns.header[at], self.cells[at]) for at in places]
 
     def paint(self) -> Paint | None:
         """Return the paint; None if anything is wrong."""
@@ -186,37 +187,27 @@ class _Row:
         for name, words in (("transparency", TRANSPARENCIES), ("basis", BASES)):
             if (word := self.fact(name)) and word not in words:
                 self.wrong(name, f"{word!r} is not one of {', '.join(words)}")
-        curves = self.curves()
+        k, s = self.curve("K"), self.curve("S")
+        s_at = dict(zip(self.columns.curves["S"], s, strict=True))
+        for w, absorbed in zip(self.columns.grid, k, strict=True):
+            if absorbed == 0 == s_at.get(w):
+                self.wrong(self.columns.header[self.columns.curves["S"][w]],
+                           "K and S are both zero: such a paint is not there at all")  # fmt: skip
+                break
         surface = Surface(
-            self.share("saunderson_k1", SURFACE.outside),
-            self.share("saunderson_k2", SURFACE.inside),
+            self.known("saunderson_k1", SURFACE.outside, below=1),
+            self.known("saunderson_k2", SURFACE.inside, below=1),
             dark_loss=self.known("dark_loss", 0.0),
         )
-        figures = {name: self.known(name) for name in _FIGURES}
-        grid = list(self.columns.curves["K"])
-        if self.faults or not id or not grid or list(self.columns.curves["S"]) != grid:
+        misses = [self.known(name) for name in ("masstone_miss", "tint_miss", "uncertainty")]
+        if self.faults or not id or not k or list(s_at) != self.columns.grid:
             return None
         return Paint(
             id=id, name=self.fact("name") or id.replace("-", " "),
             colour_index=tuple(self.fact("colour_index").split()),
-            K=np.interp(WAVELENGTHS, grid, curves["K"]),
-            S=np.interp(WAVELENGTHS, grid, curves["S"]),
+            K=np.interp(WAVELENGTHS, self.columns.grid, k),
+            S=np.interp(WAVELENGTHS, self.columns.grid, s),
             transparency=self.fact("transparency"), basis=self.fact("basis"),
             source=self.fact("source"), cautions=self.fact("cautions"), surface=surface, unit=unit,
-            **figures,
+            masstone_miss=misses[0], tint_miss=misses[1], uncertainty=misses[2],
         )  # fmt: skip
-
-    def curves(self) -> dict[str, list[float]]:
-        """Return K and S at the wavelengths of the table."""
-        header, places = self.columns.header, self.columns.curves
-        values = {
-            quantity: [self.number(header[place], self.cells[place]) for place in of.values()]
-            for quantity, of in places.items()
-        }
-        s_at = dict(zip(places["S"], values["S"], strict=True))
-        for w, k in zip(places["K"], values["K"], strict=True):
-            if k == 0 == s_at.get(w):
-                self.wrong(header[places["S"][w]],
-                           "K and S are both zero: such a paint is not there at all")  # fmt: skip
-                break
-        return values

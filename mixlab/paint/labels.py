@@ -49,18 +49,17 @@ def labelled(paints: Iterable[Paint], index: Mapping[str, str]) -> Iterator[Pain
 
 def _by_id(paint: Paint) -> Paint:
     for other in _bundled():
-        same = [name for name in other.colour_index if name.lower() == paint.id]
+        same = tuple(name for name in other.colour_index if name.lower() == paint.id)
         if same or other.id == paint.id:
-            names = tuple(same) or other.colour_index
-            return replace(paint, colour_index=names, cautions=other.cautions)
+            return replace(
+                paint, colour_index=same or other.colour_index, cautions=other.cautions
+            )
     return paint
 
 
 def _cautions(names: Iterable[str]) -> str:
     """Return the cautions of bundled paints of these names, each once."""
-    said: dict[str, None] = {}
-    for name in names:
-        alike = (p for p in _bundled() if index_base(name) in map(index_base, p.colour_index))
-        if (first := next(alike, None)) is not None:
-            said[first.cautions] = None
-    return "; ".join(said)
+    said = (next((p.cautions for p in _bundled()
+                  if index_base(name) in map(index_base, p.colour_index)), None)
+            for name in names)  # fmt: skip
+    return "; ".join(dict.fromkeys(text for text in said if text is not None))

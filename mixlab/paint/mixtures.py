@@ -103,14 +103,19 @@ class Mixture:
         return {paint: n / total for paint, n in self.parts.items()}
 
     @cached_property
+    def _curves(self) -> Array:
+        """K and S of the paints (2, p, 36)."""
+        return np.array([[paint.K, paint.S] for paint in self.paints]).swapaxes(0, 1)
+
+    @cached_property
     def K(self) -> Array:
         """Absorption (36,) of the mix."""
-        return optics.mix(self.amounts, [paint.K for paint in self.paints])
+        return optics.mix(self.amounts, self._curves[0])
 
     @cached_property
     def S(self) -> Array:
         """Scattering (36,) of the mix."""
-        return optics.mix(self.amounts, [paint.S for paint in self.paints])
+        return optics.mix(self.amounts, self._curves[1])
 
     @property
     def surface(self) -> optics.Surface:
@@ -165,11 +170,7 @@ class Mixture:
         return float(value[1] - value[0]), float(self.sunk.lch[1] - self.lch[1])
 
     def contrast_ratio(self, coats: float = 1.0) -> float:
-        """Return the contrast ratio of a film of so many coats, 0..1; ISO 6504-3.
-
-        A coat is the film in which the white of the paints' unit hides: see
-        :data:`mixlab.paint.paints.COAT`.
-        """
+        """Return the contrast ratio, 0..1, of a film of so many coats; see `paints.COAT`."""
         if not coats > 0:
             raise MixlabError(f"{coats:g} coats: the thickness of a film is above zero")
         return float(contrast_ratio(self.K, self.S, self.paints[0].surface, self.view, coats))
@@ -182,9 +183,8 @@ class Mixture:
         # a paint of which there is less than the slip can at most be left out
         less = np.clip(base - nudge, 1e-12, None)
         shares = np.stack([base + nudge, less]) if len(base) > 1 else base[None, None]
-        k = optics.mix(shares, [paint.K for paint in self.paints])
-        s = optics.mix(shares, [paint.S for paint in self.paints])
-        reflectance = self.surface.measured(optics.opaque(k, s))
+        ks = (optics.mix(shares, curves) for curves in self._curves)
+        reflectance = self.surface.measured(optics.opaque(*ks))
         moved = ciede2000(self.lab, reflectance_to_lab(reflectance, self.view)).max(axis=0)
         by_paint = {p.id: float(m) for p, m in zip(self.paints, moved, strict=True)}
         worst = max(by_paint, key=lambda paint: by_paint[paint])
@@ -196,12 +196,9 @@ class Mixture:
 
         nan where the uncertainty of a paint is not known.
         """
-        paints = self.paints
-        error = trust.likely_error(
-            self.amounts, [p.K for p in paints], [p.S for p in paints],
-            [p.uncertainty for p in paints], self.surface, self.view,
-        )  # fmt: skip
-        return float(error)
+        own = [paint.uncertainty for paint in self.paints]
+        ks, ss = self._curves
+        return float(trust.likely_error(self.amounts, ks, ss, own, self.surface, self.view))
 
     @property
     def trust(self) -> str:
@@ -217,22 +214,17 @@ class Mixture:
         (see :data:`STRONG`) goes in half by half.
         """
         sensitivity = self.sensitivity.by_paint
-        order = sorted(
-            range(len(self.paints)),
-            key=lambda i: (sensitivity[self.paints[i].id], -self.amounts[i], self.paints[i].id),
-        )
-        additions: list[tuple[int, float]] = [(order[0], self.amounts[order[0]])]
-        for i in order[1:]:
-            goes = 2 if sensitivity[self.paints[i].id] > STRONG else 1
-            additions += [(i, self.amounts[i] / goes)] * goes
+        of = [(sensitivity[p.id], -n, p.id) for p, n in zip(self.paints, self.amounts, strict=True)]
+        order = sorted(range(len(of)), key=of.__getitem__)
         steps, pile = [], np.zeros(len(self.paints))
-        for i, parts in additions:
-            pile[i] += parts
-            inside = np.flatnonzero(pile)
-            sofar = Mixture(
-                tuple(self.paints[j] for j in inside), tuple(map(float, pile[inside])), self.view
-            )
-            steps.append(Step(self.paints[i], parts, sofar.lab, sofar.munsell, sofar.hex))
+        for i in order:
+            goes = 2 if i != order[0] and of[i][0] > STRONG else 1
+            for _ in range(goes):
+                pile[i] += (parts := self.amounts[i] / goes)
+                inside = np.flatnonzero(pile)
+                paints = tuple(self.paints[j] for j in inside)
+                sofar = Mixture(paints, tuple(map(float, pile[inside])), self.view)
+                steps.append(Step(self.paints[i], parts, sofar.lab, sofar.munsell, sofar.hex))
         return steps
 
     def __str__(self) -> str:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from mixlab.errors import NotationError, suggestion
-from mixlab.paint.paints import INDEX_NAME, Paint, index_base
+from mixlab.paint.paints import Paint, index_base
 
 MOST_PARTS = 1e9
 POSITIVE = f"parts must be above zero, and at most {MOST_PARTS:g}"
@@ -29,32 +29,28 @@ def plain(name: str) -> str:
 def names_of(paints: Iterable[Paint]) -> dict[str, list[str]]:
     """Return the names of paints: ids, Colour Index names, common names.
 
-    A Colour Index name is that of one pigment: it stands for a blend only where no paint is of that
-    pigment alone. A common name stands aside where it is an id or a Colour Index name as well.
+    An id stands for its own paint. A Colour Index name stands for a blend of pigments only where no
+    paint is of that pigment alone, and a common name only where it is none of the others.
     """
     paints = tuple(paints)
     names: dict[str, list[str]] = {}
-    for alone in (True, False):
-        borne = set(names)
-        for paint in paints:
-            if (len(paint.colour_index) == 1) != alone:
-                continue
-            for name in map(str.lower, paint.colour_index):
-                if name not in borne and paint.id not in names.setdefault(name, []):
-                    names[name].append(paint.id)
-    # an id stands for its own paint, even where another bears it as a Colour Index name
-    names |= {paint.id: [paint.id] for paint in paints}
-    taken = set(names)
-    for paint in paints:
-        if (name := plain(paint.name)) and name not in taken:
-            names.setdefault(name, []).append(paint.id)
+    alone = [p for p in paints if len(set(map(index_base, p.colour_index))) == 1]
+    for some, of in (
+        (paints, lambda p: [p.id]),
+        (alone, lambda p: p.colour_index),
+        (paints, lambda p: p.colour_index),
+        (paints, lambda p: [plain(p.name)]),
+    ):
+        more: dict[str, dict[str, None]] = {}
+        for paint in some:
+            for name in map(str.lower, filter(None, of(paint))):
+                more.setdefault(name, {})[paint.id] = None
+        names = {name: list(ids) for name, ids in more.items()} | names
     return names
 
 
 def find_name(name: str, names: Names, where: str = "") -> str:
     """Return the one id that `name` stands for.
-
-    A variety of a pigment that no paint bears, as PB15:3, is looked for without it, as PB15.
 
     Raises
     ------
@@ -79,10 +75,7 @@ def find_name(name: str, names: Names, where: str = "") -> str:
 
 def _exactly(name: str, names: Names) -> Sequence[str]:
     """Return what a whole name can stand for."""
-    tried = [name.lower(), plain(name)]
-    index = re.sub(r"[\s_-]+", "", name)
-    if INDEX_NAME.fullmatch(index):
-        tried += [index.lower(), index_base(index)]
+    tried = name.lower(), plain(name), re.sub(r"[\s_-]+", "", name).lower()
     return next((found for one in tried if (found := names.get(one))), ())
 
 

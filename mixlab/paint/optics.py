@@ -105,9 +105,6 @@ _ENDS = (1e-9, 1 - 1e-9)  # of internal reflectance: beyond them nothing is lost
 SURFACE = Surface()
 """A smooth binder of n = 1.5 lit near the normal: Fresnel gives 0.04, Judd 1942 gives 0.596."""
 
-BARE = Surface(outside=0.0, inside=0.0)
-"""No surface at all: measured equals internal."""
-
 
 def mix(shares: ArrayLike, curves: ArrayLike) -> Array:
     """Return the K or the S of mixtures: the sum over paints of share times curve (Duncan 1940).
@@ -154,9 +151,6 @@ def k_over_s(reflectance: ArrayLike) -> Array:
         return np.asarray((1 - r) ** 2 / (2 * r))
 
 
-_ENDLESS = 1e200
-
-
 def _alone(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> tuple[Array, Array, Array]:
     """Return reflectance, transmittance, and 1 - reflectance of a film by itself; Kubelka 1948.
 
@@ -164,7 +158,7 @@ def _alone(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> tuple[Array, Arr
     nothing overflows.
     """
     k, s = np.asarray(k, dtype=float), np.asarray(s, dtype=float)
-    x = np.minimum(np.asarray(thickness, dtype=float), _ENDLESS)
+    x = np.minimum(np.asarray(thickness, dtype=float), 1e200)  # endless
     # bS of the paper, written without the division that fails at S = 0
     decay = np.sqrt(k * (k + 2 * s))
     once = np.exp(-decay * x)
@@ -179,8 +173,7 @@ def _alone(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> tuple[Array, Arr
 def film(k: ArrayLike, s: ArrayLike, thickness: ArrayLike, ground: ArrayLike) -> Array:
     """Return the internal reflectance of a film over a ground; Kubelka 1948, hyperbolic solution.
 
-    Stable for S = 0 (the film only filters), K = 0 (it only scatters), very thin and very thick
-    films.
+    Stable for S = 0 (the film only filters), K = 0 (it only scatters), and at any thickness.
 
     Parameters
     ----------
@@ -204,42 +197,3 @@ def transmittance(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> Array:
     Shapes and units as in :func:`film`.
     """
     return _alone(k, s, thickness)[1]
-
-
-def from_two_grounds(
-    over_white: ArrayLike,
-    over_black: ArrayLike,
-    white: ArrayLike,
-    black: ArrayLike,
-    thickness: ArrayLike = 1.0,
-) -> tuple[Array, Array]:
-    """Return K and S of a film read over two grounds; Kubelka 1948, solved for a and bSX.
-
-    Parameters
-    ----------
-    over_white, over_black : (..., n), internal reflectance of the film over each ground
-    white, black : (..., n), reflectance of the two grounds; they must differ
-    thickness : of the film; K and S come out per this unit
-
-    Returns
-    -------
-    k, s : (..., n); nan where the two readings agree (the film hides, only K/S can be known), and
-        where noise has turned their order, which no film does
-    """
-    rw, rb, gw, gb = np.broadcast_arrays(
-        *(np.asarray(v, dtype=float) for v in (over_white, over_black, white, black))
-    )
-    with np.errstate(invalid="ignore", divide="ignore"):
-        # film() solved for spread and a: two linear equations in u = spread S, v = spread a S
-        #   u (1 + rg r) - v (rg + r) = r - rg, for each ground
-        det = -(1 + gw * rw) * (gb + rb) + (1 + gb * rb) * (gw + rw)
-        u = (-(rw - gw) * (gb + rb) + (rb - gb) * (gw + rw)) / det
-        v = ((1 + gw * rw) * (rb - gb) - (1 + gb * rb) * (rw - gw)) / det
-        # spread = tanh(depth) / decay, with decay spread = sqrt(v^2 - u^2) = tanh(depth)
-        tanh = np.sqrt(np.clip(v**2 - u**2, 0, None))
-        depth = np.arctanh(np.where(tanh < 1, tanh, np.nan))
-        spread = np.where(tanh > 1e-8, tanh / np.where(depth > 0, depth, 1), 1.0)
-        unknown = (np.abs(rw - rb) <= 1e-12) | (tanh >= 1)
-        s = np.where(unknown, np.nan, u / spread) / thickness
-        k = np.where(unknown, np.nan, (v - u) / spread) / thickness
-    return np.asarray(k), np.asarray(s)

@@ -122,16 +122,14 @@ def common_unit(paints: Iterable[Paint]) -> str:
     for paint in paints:
         whites.setdefault(paint.unit, paint.id)
     if len(whites) > 1:
-        (one, first), (other, second) = list(whites.items())[:2]
+        (one, first), (other, second) = [
+            (unit or "the bundled table's titanium white", id) for unit, id in whites.items()
+        ][:2]
         raise TableError(
-            f"K and S of {first} stand in the unit of {_white(one)}, those of {second} in that of "
-            f"{_white(other)}; such paints cannot be mixed"
+            f"K and S of {first} stand in the unit of {one}, those of {second} in that of {other}; "
+            "such paints cannot be mixed"
         )
     return next(iter(whites), "")
-
-
-def _white(unit: str) -> str:
-    return unit or "the bundled table's titanium white"
 
 
 def tinting_strength(paint: Paint, reference: Paint, white: Paint, share: float = 0.1) -> float:
@@ -142,10 +140,10 @@ def tinting_strength(paint: Paint, reference: Paint, white: Paint, share: float 
     nan if the reference adds nothing.
     """
 
+    seen = white.S > 0
+
     def pull(one: Paint) -> float:
-        k = optics.mix([share, 1 - share], [one.K, white.K])
-        s = optics.mix([share, 1 - share], [one.S, white.S])
-        seen = white.S > 0
+        k, s = share * one.K + (1 - share) * white.K, share * one.S + (1 - share) * white.S
         added = float(np.max(k[seen] / s[seen] - white.K[seen] / white.S[seen]))
         return added if added > 1e-9 else 0.0  # less is the rounding of the white's own K/S
 
@@ -165,8 +163,6 @@ def contrast_ratio(
     view : light and observer that weight the reflectance
     coats : thickness of the film, in coats (see :data:`COAT`)
     """
-    y = [
-        reflectance_to_xyz(surface.measured(optics.film(k, s, coats * COAT, ground)), view)[..., 1]
-        for ground in (BLACK_GROUND, WHITE_GROUND)
-    ]
-    return np.asarray(y[0] / y[1])
+    films = (optics.film(k, s, coats * COAT, ground) for ground in (BLACK_GROUND, WHITE_GROUND))
+    black, white = (reflectance_to_xyz(surface.measured(one), view)[..., 1] for one in films)
+    return np.asarray(black / white)

@@ -84,12 +84,11 @@ class _Paints:
         """
         if isinstance(parts, str):
             parts = parse_mix(parts, self.names)
-        found = [self[name] for name in parts]
+        found = tuple(self[name] for name in parts)
         try:
-            amounts = tuple(map(float, parts.values()))
+            return Mixture(found, tuple(map(float, parts.values())), view or viewing())
         except (TypeError, ValueError):
             raise NotationError("the parts of a mix must be numbers") from None
-        return Mixture(tuple(found), amounts, view or viewing())
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,17 +114,14 @@ class PigmentTable(_Paints):
         PaletteError : if a paint is not in the table, is there twice, or none is given
         """
         paints: list[Paint] = []
-        faults: list[str] = []
+        faults = [] if names else ["it lists no paints"]
         for wanted in names:
             try:
-                if (paint := self[wanted]) in paints:
-                    faults.append(f"{paint.id} is listed twice")
-                else:
-                    paints.append(paint)
+                paint = self[wanted]
+                faults += [f"{paint.id} is listed twice"] if paint in paints else []
+                paints.append(paint)
             except NotationError as error:
                 faults.append(str(error))
-        if not names:
-            faults.append("it lists no paints")
         if faults:
             faults = [f"palette {name or 'given'}: {fault}" for fault in faults]
             raise PaletteError(faults[0], faults)
@@ -204,14 +200,12 @@ def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
     curve = [f"{q}{w:.0f}" for q in "KS" for w in WAVELENGTHS]
     writer.writerow([*FACTS, *curve])
     for p in paints:
-        misses = [
-            "" if math.isnan(m) else f"{m:.3f}"
-            for m in (p.masstone_miss, p.tint_miss, p.uncertainty)
-        ]
+        misses = p.masstone_miss, p.tint_miss, p.uncertainty
         writer.writerow(
-            [p.id, p.name, " ".join(p.colour_index), p.transparency, p.basis, p.source, *misses,
-             p.unit, p.cautions, f"{p.surface.outside:g}", f"{p.surface.inside:g}",
-             f"{p.surface.dark_loss:g}", *(f"{v:.5g}" for v in (*p.K, *p.S))]
+            [p.id, p.name, " ".join(p.colour_index), p.transparency, p.basis, p.source,
+             *("" if math.isnan(miss) else f"{miss:.3f}" for miss in misses), p.unit, p.cautions,
+             f"{p.surface.outside:g}", f"{p.surface.inside:g}", f"{p.surface.dark_loss:g}",
+             *(f"{v:.5g}" for v in (*p.K, *p.S))]
         )  # fmt: skip
     file = Path(path)
     _table(file, text.getvalue())
@@ -238,19 +232,13 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
     ------
     PaletteError : if there is no such palette, the file cannot be read, or a paint is not found
     """
-    text = str(name_or_path)
-    file = Path(text)
-    if not text:
+    text, ours = str(name_or_path), palette_names()
+    file = bundled("palettes") / f"{text}.toml" if text in ours else Path(text)
+    if not text or not (os.path.exists(file) or file.suffix == ".toml" or file.name != text):
+        wrong = f"no palette named {text!r}" if text else "the name of a palette is empty"
         raise PaletteError(
-            f"the name of a palette is empty; bundled ones: {', '.join(palette_names())}; or give "
-            "the path of a TOML file"
-        )
-    if text in palette_names():
-        file = bundled("palettes") / f"{text}.toml"
-    elif not os.path.exists(file) and file.suffix != ".toml" and file.name == text:
-        raise PaletteError(
-            f"no palette named {text!r}; bundled ones: {', '.join(palette_names())}; "
-            "or give the path of a TOML file" + suggestion(text, palette_names())
+            f"{wrong}; bundled ones: {', '.join(ours)}; or give the path of a TOML file"
+            + suggestion(text, ours)
         )
     try:
         content = tomllib.loads(read_text(file, PaletteError))
@@ -264,16 +252,17 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
     if not isinstance(paints, list) or not all(isinstance(p, str) for p in paints):
         faults.append('paints must be a list, as paints = ["titanium-white", "PB29"]')
         paints = None
-    texts = {key: content.get(key, "") for key in ("name", "about")}
-    for key, value in texts.items():
-        if not isinstance(value, str) or not " ".join(value.split()).isprintable():
+    texts = []
+    for key in ("name", "about"):
+        value = content.get(key, "")
+        texts.append(" ".join(value.split()) if isinstance(value, str) else "\0")
+        if not texts[-1].isprintable():
             faults.append(f'{key} must be a text, as {key} = "Earths"')
-            texts[key] = ""
-    name, about = (" ".join(value.split()) for value in texts.values())
+            texts[-1] = ""
     known = table or read_table()
     if paints is not None:
         try:
-            made = known.palette(paints, name or file.stem, about)
+            made = known.palette(paints, texts[0] or file.stem, texts[1])
         except PaletteError as error:
             own = known.path != str(bundled("paints.csv"))
             where = f"; the table is {known.path}" if own else ""

@@ -70,6 +70,17 @@ def test_names_of_tubes(typed, id):
     assert TABLE[typed].id == id
 
 
+@pytest.mark.parametrize(
+    ("typed", "near"),
+    [("PB15:6", ["pb15:3", "pb15:1"]), ("PY43:1", ["py43"]), ("PB27:1", ["pb27"])],
+)
+def test_another_variety_of_a_pigment_is_not_the_paint_beside_it(typed, near):
+    # PB15:1 is a red shade and PB15:3 a green one: the number after the colon tells
+    with pytest.raises(NotationError, match=f"no paint '{typed}'; near names: ") as caught:
+        TABLE.mix(f"2 {typed} + 1 PW6")
+    assert all(name in str(caught.value) for name in near)
+
+
 def test_an_id_comes_before_a_common_name():
     umber = TABLE["burnt-umber"]
     mine = mixlab.add_paint(umber, "my-umber", 0.5)

@@ -163,34 +163,6 @@ def test_films_over_leading_axes():
     assert optics.film(1, 1, 1, 0).shape == optics.opaque(1, 1).shape == ()
 
 
-# --- two grounds --------------------------------------------------------------------------------
-
-
-@untimed
-@given(st.floats(1e-3, 2), st.floats(1e-3, 2), st.floats(0.1, 3))
-def test_two_grounds_tell_absorption_and_scattering(k, s, x):
-    over = [optics.film(k, s, x, ground) for ground in (0.85, 0.02)]
-    np.testing.assert_allclose(optics.from_two_grounds(*over, 0.85, 0.02, x), [k, s], rtol=1e-5)
-
-
-def test_two_grounds_over_leading_axes():
-    rng = np.random.default_rng(4)
-    k, s = rng.uniform(0.1, 1, (2, 2, 3, 36))
-    white, black = np.linspace(0.7, 0.9, 36), 0.03
-    over = [optics.film(k, s, 0.5, ground) for ground in (white, black)]
-    got_k, got_s = optics.from_two_grounds(*over, white, black, 0.5)
-    np.testing.assert_allclose(got_k, k, rtol=1e-11)
-    np.testing.assert_allclose(got_s, s, rtol=1e-11)
-    by_default, _ = optics.from_two_grounds(*over, white, black)
-    np.testing.assert_allclose(by_default, k / 2, rtol=1e-11)
-
-
-@pytest.mark.parametrize("over_white", [0.5, 0.5 + 1e-13, 0.4999, 0.3, 0.0001])
-def test_readings_that_no_thin_film_gives_are_not_numbers(over_white):
-    k, s = optics.from_two_grounds([over_white, 0.6], [0.5, 0.4], 0.8, 0.05)
-    np.testing.assert_array_equal(np.isnan([k, s]), [[True, False]] * 2)
-
-
 # --- surface ------------------------------------------------------------------------------------
 
 
