@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from mixlab.arrays import Array, Indices
 from mixlab.colour.spaces import Viewing
+from mixlab.mixing.two_steps import TwoSteps
 from mixlab.paint.mixtures import Mixture, Sensitivity, Step
 from mixlab.paint.tables import Palette
 
@@ -15,8 +16,8 @@ if TYPE_CHECKING:
     from pandas import DataFrame
 
 OUT_OF_REACH = ("value", "nearest")
-"""How a colour out of reach is approached: "value" keeps value first, then hue, and gives up
-chroma; "nearest" is the nearest by CIEDE2000."""
+"""How a colour out of reach is approached: "value" keeps value first and the hue family, and
+gives up chroma; "nearest" is the nearest by CIEDE2000."""
 
 VALUE_FIRST = 0.5
 """Factor kl of CIEDE2000 by which whole parts are chosen that are to keep the value."""
@@ -25,8 +26,8 @@ WORTH = 0.5
 """Where no whole-part mix is within the tolerance, what a further tube must gain to be worth using
 [CIEDE2000]; and how near a mix must come to a paler colour for that to be within reach."""
 
-FINEST = 240
-"""Greatest total in which a finer recipe is looked for."""
+FINEST = 24
+"""Greatest total of a finer recipe; what needs less than one part in so many takes two steps."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,21 +54,31 @@ class Recipe:
 
     Attributes
     ----------
-    mixture : the mix
+    mixture : the mix, whatever the steps to it
     miss : CIEDE2000 from the target to it
     exact_shares : what the same tubes come to if parts need not be whole, by id
     exact_miss : CIEDE2000 from the target to that
+    two_steps : the way to it where it takes a first mix; None where it is mixed at once
     """
 
     mixture: Mixture
     miss: float
     exact_shares: dict[str, float]
     exact_miss: float
+    two_steps: TwoSteps | None = None
+
+    def __str__(self) -> str:
+        return str(self.two_steps or self.mixture)
 
     @property
     def parts(self) -> dict[str, int]:
         """Whole parts by id."""
         return {paint: round(n) for paint, n in self.mixture.parts.items()}
+
+    @property
+    def view(self) -> Viewing:
+        """Light, observer and finish."""
+        return self.mixture.view
 
     @property
     def tubes(self) -> int:
@@ -82,12 +93,28 @@ class Recipe:
     @property
     def steps(self) -> list[Step]:
         """The additions in order; see :attr:`mixlab.paint.mixtures.Mixture.steps`."""
-        return self.mixture.steps
+        return (self.two_steps or self.mixture).steps
 
     @property
     def sensitivity(self) -> Sensitivity:
         """How far a quarter part moves it; see :attr:`Mixture.sensitivity`."""
-        return self.mixture.sensitivity
+        return (self.two_steps or self.mixture).sensitivity
+
+
+@dataclass(frozen=True, eq=False)
+class Helper:
+    """A paint of the table that brings a target within reach.
+
+    Attributes
+    ----------
+    paint : its id
+    mixture : with paints of the palette, in whole parts
+    miss : CIEDE2000 from the target to it
+    """
+
+    paint: str
+    mixture: Mixture
+    miss: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,8 +129,7 @@ class OutOfReach:
     between : ids of the two paints of the palette between whose hues the target lies, or None
     approach : one of :data:`OUT_OF_REACH`, by which the recipe was chosen
     nearest : the nearest recipe, whatever it does to the value
-    paint : id of the one paint of the table that would bring it within reach, or None
-    paint_tubes, paint_miss : with so many tubes, so near
+    helper : the paint of the same hue family that would bring it within reach, or None
     """
 
     miss: float
@@ -114,9 +140,7 @@ class OutOfReach:
     between: tuple[str, str] | None
     approach: str
     nearest: Recipe
-    paint: str | None
-    paint_tubes: int | None
-    paint_miss: float | None
+    helper: Helper | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,10 +156,12 @@ class Answer:
     in_few_parts : the recipe in no more parts than were allowed; out of reach, the compromise
     by_count : the best mix that exists with at most 1, 2, .. tubes
     alternatives : recipes with other tubes, within the tolerance
-    in_finer_parts : with more parts than were allowed, a recipe of fewer tubes than
-        `in_few_parts`, or of as many where that misses the tolerance for want of parts; where not
-        even 240 parts hold the tolerance, the nearest in so many if that is nearer. Out of reach,
-        one that comes within 0.5 of the nearest mix, where `in_few_parts` does not
+    in_finer_parts : with more parts than were allowed, up to 24, or in two steps, a recipe of
+        fewer tubes than `in_few_parts`, or of as many where that misses the tolerance for want of
+        parts; where neither holds the tolerance, the nearest of them if that is nearer. Out of
+        reach, one that does less harm, where `in_few_parts` is too coarse
+    simpler : a recipe of fewer tubes whose miss the table cannot tell from that of `recipe`, as it
+        is within the likely error; None where there is none
     out_of_reach : None where it is in reach
     """
 
@@ -148,6 +174,7 @@ class Answer:
     alternatives: list[Recipe]
     in_finer_parts: Recipe | None
     out_of_reach: OutOfReach | None
+    simpler: Recipe | None = None
 
     @property
     def recipe(self) -> Recipe:

@@ -1,52 +1,99 @@
-"""Beyond reach: the least harmful compromise, and what would help."""
+"""Beyond reach: the least harmful compromise, and the paint that would help.
 
-from collections.abc import Callable
-from dataclasses import replace
+Value comes first: an error of it counts double. Of the hue never all is given up, so that a dark
+green stays green beside a dark red: the compromise is looked for among mixes of the target's hue
+family that keep a share of its chroma, wherever the palette has any. All whole-part mixes are
+weighed; where those are too coarse, finer parts and two steps of the same tubes.
+"""
+
+from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array
+from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import Viewing, lab_to_lch, lch_to_lab
+from mixlab.colour.spaces import Viewing, lab_to_lch
 from mixlab.colour.words import directions
-from mixlab.mixing.answers import VALUE_FIRST, WORTH, Answer, Count, OutOfReach, Recipe
+from mixlab.mixing.answers import (
+    FINEST,
+    VALUE_FIRST,
+    WORTH,
+    Answer,
+    Count,
+    Helper,
+    OutOfReach,
+    Recipe,
+)
 from mixlab.mixing.in_parts import OneTarget
-from mixlab.nearest.exact import Found, Search
-from mixlab.nearest.medium import medium_of
-from mixlab.nearest.sets import subsets_of
+from mixlab.mixing.two_steps import ADDITIONS, STEP, ways
+from mixlab.nearest.exact import Found
+from mixlab.nearest.medium import Medium, medium_of
+from mixlab.nearest.sets import compositions, size, subsets_of
+from mixlab.nearest.whole import lattice_of
+from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
 
-_HELPED_TUBES = 4
+HUE_KEPT = 25.0
+"""How far the hue of a compromise may lie from the target's [degrees]; our own, no source."""
+
+CHROMA_KEPT = 0.3
+"""Share of the target's C* that a compromise keeps where it can; our own, no source."""
+
+GREYISH = 4.0
+"""C* below which a colour has no hue that a painter would miss."""
+
+_HUE_LOST, _CHROMA_LOST = 20.0, 5.0  # CIEDE2000 that giving them up counts for
+_MOST_MIXES = 600_000
+_FAMILY = 45.0  # degrees between a colour and the paints that one would reach for
+_HELPERS = 6  # paints of the family that are tried
+_HELPED = 3  # tubes
 
 
-# --- out of reach -------------------------------------------------------------------------------
+def harm(target: Array, lab: ArrayLike) -> Array:
+    """Return how much harm mixes (..., 3) do in the place of a target (3,) [CIEDE2000].
+
+    CIEDE2000 in which lightness counts double (kl 0.5), and more where the hue or nearly all of
+    the chroma is lost.
+    """
+    lab = np.asarray(lab, dtype=float)
+    off = ciede2000(target, lab, kl=VALUE_FIRST)
+    chroma = np.hypot(*target[1:])
+    if chroma < GREYISH:
+        return off
+    grey = np.hypot(lab[..., 1], lab[..., 2]) < CHROMA_KEPT * chroma
+    return np.asarray(off + _HUE_LOST * (turned(target, lab) > HUE_KEPT) + _CHROMA_LOST * grey)
 
 
-def _out_of_reach(
+def turned(target: Array, lab: Array) -> Array:
+    """Return how far the hues of colours (..., 3) lie from that of a target (3,) [degrees]."""
+    turn = np.arctan2(lab[..., 2], lab[..., 1]) - np.arctan2(target[2], target[1])
+    return np.asarray(np.abs((np.degrees(turn) + 180) % 360 - 180))
+
+
+def out_of_reach(
     asked: OneTarget,
     by_count: list[Count],
     found: list[Found],
     palette: Palette,
-    must_not: tuple[str, ...],
+    barred: set[str],
     needed: tuple[int, ...],
     tolerance: float,
     approach: str,
 ) -> Answer:
+    """Return the answer for a target that no mix comes near enough to."""
     target, view = asked.target, asked.view
     nearest = asked.nearest(found)
     best = by_count[-1]
     recipe, finer = nearest, None
-    if approach == "nearest" and nearest.miss > best.miss + WORTH:
+    if approach == "value":
+        recipe, finer = _compromise(asked, found, needed)
+    elif nearest.miss > best.miss + WORTH:
         near = best.miss + WORTH
         tubes = next(count.tubes for count in by_count if count.miss <= near)
         finer = asked.fewest(found, tubes, near)[1]
-    elif approach == "value":
-        aim = _paler(asked)
-        if aim is not None:
-            recipe, finer = _toward(asked, aim, tolerance)
     more = lab_to_lch(target) - lab_to_lch(best.lab)
-    barred = {palette[name].id for name in must_not}
-    helper = _helping_paint(asked, palette, barred, needed, len(found), tolerance)
     out = OutOfReach(
         miss=best.miss,
         lightness=float(more[0]),
@@ -56,66 +103,74 @@ def _out_of_reach(
         between=_between(asked.palette, target, view),
         approach=approach,
         nearest=nearest,
-        paint=helper[0] if helper else None,
-        paint_tubes=helper[1] if helper else None,
-        paint_miss=helper[2] if helper else None,
+        helper=_helper(asked, palette, barred, needed, tolerance),
     )
     return Answer(target, view, tolerance, False, recipe, by_count, [], finer, out)
 
 
-def _paler(asked: OneTarget) -> Array | None:
-    """Return the colour within reach, highest in chroma, that has the target's value and hue.
-
-    Where the palette has no grey of that value, the value moves toward its nearest grey first.
-    None for a palette that mixes no grey at all.
-    """
-    lightness, chroma, hue = lab_to_lch(asked.target)
-
-    def reached(lightness: float, chroma: float) -> bool:
-        lab = lch_to_lab([lightness, chroma, hue])
-        return any(len(f.miss) and f.miss.min() <= WORTH for f in asked.search.solve(lab))
-
-    if not reached(lightness, 0.0):
-        shift = next((s for s in _SHIFTS if reached(lightness + s, 0.0)), None)
-        if shift is None:
-            return None
-        lightness += _bisect(lambda share: reached(lightness + share * shift, 0.0)) * shift
-    chroma *= 1 - _bisect(lambda share: reached(lightness, (1 - share) * chroma))
-    return lch_to_lab([lightness, chroma, hue])
-
-
-_SHIFTS = [sign * step for step in range(4, 64, 4) for sign in (1, -1)]
-
-
-def _bisect(holds: Callable[[float], bool]) -> float:
-    """Return the least share 0..1, to 1/128, for which something holds that holds for 1."""
-    low, high = 0.0, 1.0
-    for _ in range(7):
-        middle = (low + high) / 2
-        low, high = (low, middle) if holds(middle) else (middle, high)
-    return high
+def _compromise(
+    asked: OneTarget, found: Sequence[Found], needed: tuple[int, ...]
+) -> tuple[Recipe, Recipe | None]:
+    """Return the whole-part mix that does least harm, and a finer one that does clearly less."""
+    tubes, total = min(len(found), ADDITIONS), min(asked.total, STEP)
+    while tubes > 1 and size(len(asked.palette), total, tubes) > _MOST_MIXES:
+        tubes -= 1
+    lattice = lattice_of(asked.palette, asked.view, total, tubes)
+    least: list[tuple[float, int, int]] = []
+    for count in range(1, lattice.tubes + 1):
+        harms = _harms(asked.target, lattice.lab(count), lattice.holding(count, needed))
+        at = int(harms.argmin())
+        least.append((float(harms[at]), count, at))
+    lowest = min(least)[0]
+    if lowest == np.inf:  # more paints are called for than the lattice holds
+        return asked.nearest(found), None
+    least_harm, count, row = next(one for one in least if one[0] <= lowest + WORTH)
+    parts = lattice.parts(count, row)
+    subset = np.flatnonzero(parts)
+    of_size = found[count - 1]
+    own = int(np.flatnonzero((of_size.subsets == subset).all(axis=1))[0])
+    few = asked.recipe(of_size, own, parts[subset])
+    return few, _finer(asked, of_size, own, least_harm) if count > 1 else None
 
 
-def _toward(asked: OneTarget, aim: Array, tolerance: float) -> tuple[Recipe, Recipe | None]:
-    """Return recipes for another colour, with their misses to the target that was asked."""
-    there = replace(asked, target=aim, value=VALUE_FIRST)
-    found = asked.search.solve(aim)
-    near = max(tolerance, 2 * WORTH)
-    tubes = next(n for n, f in enumerate(found, 1) if len(f.miss) and f.miss.min() <= near)
+def _harms(target: Array, lab: Array, rows: Indices) -> Array:
+    """Return the harm of mixes (n, 3), infinite of those that are not in `rows` or do more."""
+    harms = np.full(len(lab), np.inf)
+    # CIEDE2000 is costly: only what lies near in value and hue is weighed, if anything does
+    off = np.abs(lab[rows, 0] - target[0])
+    near = turned(target, lab[rows]) <= HUE_KEPT
+    if np.hypot(*target[1:]) < GREYISH or not near.any():
+        near[:] = True
+    if near.any():
+        rows = rows[near & (off <= off[near].min() + 15)]
+        harms[rows] = harm(target, lab[rows])
+    return harms
 
-    def seen_from_target(recipe: Recipe) -> Recipe:
-        # a share can underflow to zero; what has none of a paint does not hold it
-        held = {id: share for id, share in recipe.exact_shares.items() if share > 0}
-        exact = asked.palette.mix(held, asked.view)
-        return replace(
-            recipe,
-            miss=float(ciede2000(asked.target, recipe.lab)),
-            exact_miss=float(ciede2000(asked.target, exact.lab)),
-        )
 
-    recipe, finer = there.fewest(found, tubes, near)
-    recipe, finer = seen_from_target(recipe), seen_from_target(finer) if finer else None
-    return recipe, finer if finer and finer.miss < recipe.miss else None
+def _finer(asked: OneTarget, found: Found, row: int, least: float) -> Recipe | None:
+    """Return a mix of the same tubes in finer parts or two steps, where that does less harm."""
+    subset = found.subsets[row]
+    count = len(subset)
+
+    def harms(shares: Array | Indices) -> Array:
+        amounts = np.zeros((len(shares), len(asked.palette)))
+        amounts[:, subset] = shares
+        return harm(asked.target, asked.search.medium.lab(amounts))
+
+    whole = compositions(count, FINEST if count < ADDITIONS else STEP)
+    of_whole = harms(whole)
+    if of_whole.min() < least - WORTH:
+        # the smallest total of those that do about as little
+        first = int(np.flatnonzero(of_whole <= of_whole.min() + WORTH / 5)[0])
+        return asked.recipe(found, row, whole[first])
+    if count == ADDITIONS:
+        return None
+    of = ways(count)
+    few = of.shares[of.additions == of.additions[0]]
+    of_steps = harms(few)
+    return asked.in_steps(found, row, int(of_steps.argmin())) if (
+        of_steps.min() < least - WORTH
+    ) else None
 
 
 def _between(palette: Palette, target: Array, view: Viewing) -> tuple[str, str] | None:
@@ -129,37 +184,71 @@ def _between(palette: Palette, target: Array, view: Viewing) -> tuple[str, str] 
     return palette.ids[coloured[turn.argmax()]], palette.ids[coloured[turn.argmin()]]
 
 
-def _helping_paint(
-    asked: OneTarget,
-    palette: Palette,
-    barred: set[str],
-    needed: tuple[int, ...],
-    largest: int,
-    tolerance: float,
-) -> tuple[str, int, float] | None:
-    """Return the one paint of the table that brings the target within reach: id, tubes, miss.
+# --- the paint that would help ------------------------------------------------------------------
 
-    Mixes of at most four tubes are looked at: their shares have as many freedoms as colour has, and
-    more tubes hardly widen what can be reached.
+
+def _helper(
+    asked: OneTarget, palette: Palette, barred: set[str], needed: tuple[int, ...], tolerance: float
+) -> Helper | None:
+    """Return a mix within the tolerance that has one paint more of the table.
+
+    A paint that a painter would reach for: of the target's hue family, the nearest in hue first.
+    Mixes of at most three tubes are looked at.
     """
-    table = palette.table
-    own = [table.ids.index(id) for id in asked.palette.ids]
-    extra = [i for i, id in enumerate(table.ids) if id not in palette.ids and id not in barred]
-    if not extra:
-        return None
-    medium = medium_of(table, asked.view)
-    # few tubes first: larger mixes are looked at only where no smaller one does
-    for tubes in range(1, min(largest, _HELPED_TUBES) + 1):
-        rest = subsets_of(len(own), tubes - 1, needed)
-        if not len(rest):
-            continue
-        base = np.array(own)[rest]
-        best: tuple[float, int] | None = None
-        for i in extra:  # one paint at a time, so that a long table does not fill the memory
-            search = Search(medium, [np.insert(base, 0, i, axis=1)])
-            miss = float(search.solve(asked.target)[0].miss.min())
-            if miss <= tolerance and (best is None or miss < best[0]):
-                best = miss, i
-        if best is not None:
-            return table.ids[best[1]], tubes, best[0]
+    for id in _family(asked.target, palette, barred):
+        for subsets, whole, lab in _helped(asked.palette, palette.table[id], asked.view):
+            held = np.all([(subsets == i).any(axis=1) for i in needed], axis=0)
+            near = np.abs(lab[..., 0] - asked.target[0]) <= 2 * tolerance
+            rows, columns = np.nonzero(near & np.broadcast_to(held, len(subsets))[:, None])
+            if not len(rows):
+                continue
+            miss = ciede2000(asked.target, lab[rows, columns])
+            best = int(miss.argmin())
+            if miss[best] <= tolerance:
+                ids = (*asked.palette.ids, id)
+                paints = (ids[i] for i in subsets[rows[best]])
+                parts = dict(zip(paints, map(float, whole[columns[best]]), strict=True))
+                return Helper(id, palette.table.mix(parts, asked.view), float(miss[best]))
     return None
+
+
+def _family(target: Array, palette: Palette, barred: set[str]) -> list[str]:
+    """Return the other paints of the table in the target's hue family, the nearest in hue first.
+
+    A paint's hue is that of its masstone or of its tint, whichever is nearer. A greyish colour is
+    of the family of all greyish paints.
+    """
+    table, white = palette.table, palette.table.white
+    near: list[tuple[float, str]] = []
+    for paint in table.paints:
+        if paint.id in palette.ids or paint.id in barred:
+            continue
+        labs = [paint.lab] if white is None or paint.is_white else [
+            paint.lab, table.mix({paint.id: 1, white.id: 4}).lab
+        ]  # fmt: skip
+        if np.hypot(*target[1:]) < GREYISH:
+            if np.hypot(*paint.lab[1:]) < 3 * GREYISH:
+                near.append((float(ciede2000(target, paint.lab)), paint.id))
+            continue
+        turn = min(
+            float(turned(target, lab)) for lab in labs
+        )
+        if turn <= _FAMILY and np.hypot(*labs[-1][1:]) >= GREYISH:
+            near.append((turn, paint.id))
+    return [id for _, id in sorted(near)[:_HELPERS]]
+
+
+@lru_cache(maxsize=64)
+def _helped(
+    palette: Palette, paint: Paint, view: Viewing
+) -> list[tuple[Indices, Indices, Array]]:
+    """Return subsets (m, t), ways (c, t) and colours (m, c, 3) of mixes with a further paint."""
+    medium = Medium(
+        np.vstack([palette.K, paint.K]), np.vstack([palette.S, paint.S]), paint.surface, view
+    )
+    own = len(palette)
+    made = []
+    for count in range(1, _HELPED + 1):
+        subsets, whole = subsets_of(own + 1, count, (own,)), compositions(count, STEP)
+        made.append((subsets, whole, medium.labs(subsets, whole)))
+    return made

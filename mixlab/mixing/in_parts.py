@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,15 +10,18 @@ from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing
 from mixlab.mixing.answers import FINEST, WORTH, Count, Recipe
+from mixlab.mixing.two_steps import ADDITIONS, in_two_steps, ways
 from mixlab.nearest.exact import Found, Search
 from mixlab.nearest.parts import rounded
-from mixlab.nearest.sets import compositions
+from mixlab.nearest.sets import STEEPEST, compositions
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
 
 _GAIN = 1e-4
 _LEVEL = 0.05  # CIEDE2000 that is not worth a finer total
 _LOOKED_AT = 40
+_STEPPED = 8  # sets of paints whose two steps are tried
+_TRIED = 600  # of the ways of a set
 
 
 # --- one target ---------------------------------------------------------------------------------
@@ -26,18 +29,13 @@ _LOOKED_AT = 40
 
 @dataclass(frozen=True, eq=False)
 class OneTarget:
-    """What every question about one target needs.
-
-    `value` is the parametric factor kl by which whole parts are chosen: below 1, an error of value
-    counts for more. As misses only grow by it, what the exact search found still bounds them.
-    """
+    """What every question about one target needs."""
 
     palette: Palette
     view: Viewing
     search: Search
     target: Array
     total: int
-    value: float = 1.0
 
     def counts(self, found: Sequence[Found]) -> list[Count]:
         """Return the best mix with at most 1, 2, .. tubes (from the number that must be used)."""
@@ -73,12 +71,16 @@ class OneTarget:
         # a mix of so few tubes exists, but may need finer parts than the total allows
         if recipe.tubes <= tubes and recipe.miss <= tolerance:
             return recipe, None
-        finer = self.finer(found[tubes - 1], tolerance)
-        if finer is None and recipe.miss > tolerance:
-            # not even in the finest parts; the nearest of those may still be nearer by far
-            finest = self.finest(found)
-            return recipe, finest if finest and finest.miss < recipe.miss - _LEVEL else None
-        return recipe, finer
+        sizes = found[tubes - 1 :] if recipe.miss > tolerance else found[tubes - 1 : tubes]
+        for of_size in sizes:
+            finer = self.finer(of_size, tolerance) or self.stepped(of_size, tolerance)
+            if finer is not None:
+                return recipe, finer
+        if recipe.miss <= tolerance:
+            return recipe, None
+        # nothing holds the tolerance; the nearest of what is finer may still be nearer by far
+        finest = self.finest(found)
+        return recipe, finest if finest and finest.miss < recipe.miss - _LEVEL else None
 
     def within(self, found: Found, limit: float) -> Recipe | None:
         """Return the whole-part mix within `limit` that has the smallest total, if there is one.
@@ -121,7 +123,7 @@ class OneTarget:
         return self.recipe(found, *best)
 
     def _miss(self, subsets: Indices, ways: Indices) -> Array:
-        return ciede2000(self.target, self.search.medium.labs(subsets, ways), kl=self.value)
+        return ciede2000(self.target, self.search.medium.labs(subsets, ways))
 
     def recipe(self, found: Found, row: int, parts: Indices) -> Recipe:
         """Return the recipe of one subset in the parts given."""
@@ -136,7 +138,7 @@ class OneTarget:
         """Return the mix of the smallest total beyond the usual that is within tolerance."""
         rows, parts, miss = self._fine(found, tolerance)
         sums = parts.sum(axis=-1)
-        good = (miss <= tolerance) & (sums > self.total)
+        good = miss <= tolerance
         if not good.any():
             return None
         row, way = np.unravel_index(
@@ -144,21 +146,64 @@ class OneTarget:
         )
         return self.recipe(found, int(rows[row]), parts[row, way])
 
-    def finest(self, found: Sequence[Found]) -> Recipe | None:
-        """Return the nearest mix beyond the usual total, of any of the sizes; None if none is.
+    def stepped(self, found: Found, limit: float = math.inf) -> Recipe | None:
+        """Return the mix in two steps with the fewest additions, then parts, within a limit.
 
-        Of those that are as near to 0.05 that of the smallest total, and of the fewest tubes.
+        Where no limit is given, the nearest; None where there is none. Of many ways those are
+        tried that slopes at the exact mix tell to be near.
+        """
+        tubes = found.subsets.shape[1]
+        if not 2 <= tubes <= ADDITIONS:
+            return None
+        of, logs = ways(tubes), np.log(ways(tubes).shares)
+        parts = of.first.sum(axis=1) + of.then.sum(axis=1)
+        rows = np.argsort(found.miss, kind="stable")[:_STEPPED]
+        for additions in np.unique(of.additions):
+            own = np.flatnonzero(of.additions == additions)
+            hits: list[tuple[float, float, int, int]] = []
+            for row in rows[found.miss[rows] <= limit]:
+                subset, shares = found.subsets[row], found.shares[row]
+                off, slopes = self.search.slopes(self.target, subset, shares)
+                guess = np.linalg.norm(off + (logs[own] - np.log(shares)) @ slopes.T, axis=1)
+                few = min(_TRIED, len(own)) - 1
+                some = own[np.argpartition(guess, few)[: few + 1]]
+                amounts = np.zeros((len(some), len(self.palette)))
+                amounts[:, subset] = of.shares[some]
+                miss = ciede2000(self.target, self.search.medium.lab(amounts))
+                good = np.flatnonzero(miss <= limit)
+                key = np.rint(miss / _LEVEL) if limit == math.inf else parts[some]
+                hits += [(float(key[i]), float(miss[i]), int(row), int(some[i])) for i in good]
+            if hits:
+                _, _, row, way = min(hits)
+                return self.in_steps(found, row, way)
+        return None
+
+    def in_steps(self, found: Found, row: int, way: int) -> Recipe:
+        """Return the recipe of one subset in one of the ways of two steps."""
+        of = ways(found.subsets.shape[1])
+        paints = tuple(self.palette.paints[i] for i in found.subsets[row])
+        first, then = of.first[way], of.then[way]
+        whole = then[0] * first + first.sum() * then[1:]
+        recipe = self.recipe(found, row, whole // np.gcd.reduce(whole))
+        return replace(recipe, two_steps=in_two_steps(paints, of, way, self.view))
+
+    def finest(self, found: Sequence[Found]) -> Recipe | None:
+        """Return the nearest mix in finer parts or in two steps, of any of the sizes.
+
+        Of those that are as near to 0.05 that of the smallest total, and of the fewest tubes; None
+        if there is none.
         """
         nearest: Recipe | None = None
         for of_size in found[1:]:  # a paint by itself has no finer parts
             rows, parts, miss = self._fine(of_size)
-            sums = parts.sum(axis=-1)
-            miss = np.where(sums > self.total, miss, np.inf)
             least = float(miss.min(initial=math.inf))
             if least < math.inf and (nearest is None or least < nearest.miss - _LEVEL):
-                best = np.where(miss <= least + _LEVEL, sums, FINEST * 2).argmin()
+                best = np.where(miss <= least + _LEVEL, parts.sum(axis=-1), FINEST * 2).argmin()
                 row, way = np.unravel_index(best, miss.shape)
                 nearest = self.recipe(of_size, int(rows[row]), parts[row, way])
+            stepped = self.stepped(of_size)
+            if stepped and (nearest is None or stepped.miss < nearest.miss - _LEVEL):
+                nearest = stepped
         return nearest
 
     def _fine(self, found: Found, limit: float = math.inf) -> tuple[Indices, Indices, Array]:
@@ -169,7 +214,7 @@ class OneTarget:
         Returns
         -------
         their rows, the parts (r, totals, t), which are the exact shares rounded to each total in
-        turn, and the misses (r, totals)
+        turn, and the misses (r, totals), infinite where parts are too few or too unlike to count
         """
         rows = np.argsort(found.miss, kind="stable")[:_LOOKED_AT]
         rows = rows[found.miss[rows] <= limit]
@@ -178,7 +223,8 @@ class OneTarget:
         miss = np.array(
             [self._miss(found.subsets[[row]], own)[0] for row, own in zip(rows, parts, strict=True)]
         ).reshape(len(rows), len(totals))
-        return rows, parts, miss
+        unlike = parts.max(axis=-1) > STEEPEST * parts.min(axis=-1)
+        return rows, parts, np.where(unlike | (parts.sum(axis=-1) <= self.total), np.inf, miss)
 
     def others(
         self, found: Sequence[Found], recipe: Recipe, tolerance: float, most: int

@@ -9,9 +9,9 @@ direction, and gives the least harmful compromise.
 
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -19,21 +19,20 @@ from numpy.typing import ArrayLike
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import NotationError, SearchError
-from mixlab.mixing.answers import OUT_OF_REACH, Answer, Recipes
-from mixlab.mixing.beyond import _out_of_reach
+from mixlab.mixing import beyond
+from mixlab.mixing.answers import OUT_OF_REACH, Answer, Recipe, Recipes
 from mixlab.mixing.in_parts import OneTarget
-from mixlab.nearest.exact import Search, seeds_of
+from mixlab.nearest.exact import Found, Search, seeds_of
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.sets import all_subsets, size
-from mixlab.nearest.whole import FAR, Lattice
+from mixlab.nearest.whole import FAR, lattice_of
 from mixlab.paint.tables import Palette
-
-if TYPE_CHECKING:
-    pass
-
 
 MOST_TUBES = 6
 MOST_PARTS = 40
+FORGIVEN = 4.0
+"""Greatest miss of a simpler recipe [CIEDE2000]: more is seen at a glance. Our own, no source."""
+
 MOST_SEEDS = 5_000_000
 """Greatest number of seeds that a search lays out, which bounds its memory to about 1 GB."""
 
@@ -92,14 +91,28 @@ def find_recipe(
     by_count = asked.counts(found)
     within = [count for count in by_count if count.miss <= tolerance]
     if not within:
-        return _out_of_reach(
-            asked, by_count, found, palette, must_not, needed, tolerance, out_of_reach
+        barred = {palette[name].id for name in must_not}
+        return beyond.out_of_reach(
+            asked, by_count, found, palette, barred, needed, tolerance, out_of_reach
         )
 
     recipe, finer = asked.fewest(found, within[0].tubes, tolerance)
     tubes = max(recipe.tubes, within[0].tubes)
     others = asked.others(found[tubes - 1 : tubes + 1], recipe, tolerance, alternatives)
-    return Answer(goal, view, tolerance, True, recipe, by_count, others, finer, None)
+    answer = Answer(goal, view, tolerance, True, recipe, by_count, others, finer, None)
+    return replace(answer, simpler=_simpler(asked, found, answer.recipe))
+
+
+def _simpler(asked: OneTarget, found: Sequence[Found], recipe: Recipe) -> Recipe | None:
+    """Return the nearest mix of a tube less, if the table cannot tell its miss from the recipe's.
+
+    That is where its miss lies within its likely error, and an eye would forgive it.
+    """
+    if recipe.tubes < 2 or not len(found[recipe.tubes - 2].miss):
+        return None
+    fewer = asked.nearest_of_size(found[recipe.tubes - 2])
+    promised = min(fewer.mixture.likely_error, FORGIVEN)
+    return fewer if fewer.miss <= promised and fewer.miss > recipe.miss else None
 
 
 def find_recipes(
@@ -140,7 +153,7 @@ def find_recipes(
             f"{mixes} mixes of {largest} of {len(palette)} tubes in {parts} parts are too many "
             "for a lattice; allow fewer tubes or parts, or take a smaller palette"
         )
-    lattice = _lattice(palette, view, parts, largest)
+    lattice = lattice_of(palette, view, parts, largest)
     n = len(labs)
     tubes, index = np.zeros(n, dtype=int), np.zeros(n, dtype=int)
     miss = np.full(n, np.inf)
@@ -224,6 +237,3 @@ def _search(palette: Palette, view: Viewing, must: tuple[int, ...], largest: int
     return Search(medium_of(palette, view), all_subsets(len(palette), largest, must))
 
 
-@lru_cache(maxsize=2)
-def _lattice(palette: Palette, view: Viewing, parts: int, tubes: int) -> Lattice:
-    return Lattice(medium_of(palette, view), parts, tubes)

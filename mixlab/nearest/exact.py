@@ -198,6 +198,14 @@ class Search:
         np.matmul(by_lab, lab_slopes, out=by_share[:, :, :-1])
         return off, np.take_along_axis(by_share, subsets[:, None, :], axis=2) * shares[:, None, :]
 
+    def slopes(self, target: ArrayLike, subset: Indices, shares: Array) -> tuple[Array, Array]:
+        """Return the difference (3,) of a mix of paints (t,), and its slopes (3, t).
+
+        The difference is as long as the miss [CIEDE2000]; slopes are by logarithms of shares.
+        """
+        off, slopes = self._at(np.asarray(target, dtype=float), subset[None], np.log(shares)[None])
+        return off[0], slopes[0]
+
     def again(self, target: ArrayLike, found: Found) -> Found:
         """Return the same subsets after a second descent from where the first one stopped.
 

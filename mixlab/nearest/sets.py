@@ -9,6 +9,10 @@ import numpy as np
 
 from mixlab.arrays import Array, Indices
 
+STEEPEST = 20
+"""Greatest number of parts of one paint to one of another that a knife measures in one mix.
+Common practice, no source."""
+
 
 def subsets_of(paints: int, size: int, must: Sequence[int] = ()) -> Indices:
     """Return the subsets (m, size) of so many paints that hold all of `must`."""
@@ -26,11 +30,14 @@ def compositions(tubes: int, total: int) -> Indices:
     """Return the ways (c, tubes) to share whole parts, each one or more, without common factor.
 
     Ordered by their sum, which is at most `total`: 1:1 stands, 2:2 is the same mix and does not.
+    No part is more than :data:`STEEPEST` times another.
     """
     ways = [
         parts
         for parts in itertools.product(range(1, total - tubes + 2), repeat=tubes)
-        if sum(parts) <= total and math.gcd(*parts) == 1
+        if sum(parts) <= total
+        and max(parts) <= STEEPEST * min(parts)
+        and math.gcd(*parts) == 1
     ]
     ways.sort(key=lambda parts: (sum(parts), parts))
     return np.array(ways, dtype=int).reshape(-1, tubes)

@@ -11,16 +11,19 @@ walk down its slope finds the mix.
 
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import BLOCK, Array, Indices, in_threads
 from mixlab.colour.difference import ciede2000, uniform
-from mixlab.nearest.medium import Medium
+from mixlab.colour.spaces import Viewing
+from mixlab.nearest.medium import Medium, medium_of
 from mixlab.nearest.sets import all_subsets, compositions, edge_of
+from mixlab.paint.tables import Palette
 
 FAR = 2.0
 """Miss beyond which the nearest mix is looked for by CIEDE2000 along the edge."""
@@ -85,6 +88,14 @@ class Lattice:
         np.put_along_axis(parts, layer.subsets[subset], layer.ways[way], axis=-1)
         return parts
 
+    def holding(self, tubes: int, paints: Sequence[int]) -> Indices:
+        """Return the mixes (n,) of that many tubes that have all of some paints."""
+        layer = self._layers[tubes - 1]
+        held = np.ones(len(layer.subsets), dtype=bool)
+        for paint in paints:
+            held &= (layer.subsets == paint).any(axis=1)
+        return np.flatnonzero(np.repeat(held, len(layer.ways)))
+
     def near(
         self, labs: ArrayLike, tubes: int, within: float = math.inf
     ) -> tuple[Indices, Array]:
@@ -133,6 +144,12 @@ class Lattice:
         ends = np.cumsum([len(layer.cloud.lab) for layer in self._layers])
         layer = np.searchsorted(ends, index, side="right")
         return layer + 1, index - np.concatenate([[0], ends])[layer]
+
+
+@lru_cache(maxsize=2)
+def lattice_of(palette: Palette, view: Viewing, total: int, tubes: int) -> Lattice:
+    """Return the lattice of a palette, kept for as long as no two others are asked for."""
+    return Lattice(medium_of(palette, view), total, tubes)
 
 
 class Cloud:

@@ -27,6 +27,6 @@ def in_words(made: Adjustment) -> list[str]:
         words = " and ".join(out.directions)
         said.append(
             f"The tubes by themselves do not reach it either: for them it is {words}"
-            + (f"; {out.paint} would reach it." if out.paint else ".")
+            + (f"; {out.helper.paint} would reach it." if out.helper else ".")
         )
     return said

@@ -93,7 +93,7 @@ def _verdict(answer: Answer) -> str:
     miss = f"{answer.recipe.miss:.1f}"
     if answer.out_of_reach is not None:
         out = answer.out_of_reach
-        helper = f"; {out.paint} would help" if out.paint else ""
+        helper = f"; {out.helper.paint} would help" if out.helper else ""
         words = ", ".join(out.directions)
         return f"out of reach ({words}), compromise misses by {miss}{helper}"
     if answer.recipe.miss > answer.tolerance:

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from mixlab.colour.spaces import WAVELENGTHS
+from mixlab.mixing.answers import Recipe
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import opacity_class
 from mixlab.paint.trust import about
@@ -80,17 +81,22 @@ _STEPS = (
 )
 
 
-def show_steps(page: Page, made: Mixture) -> None:
+def show_steps(page: Page, made: Mixture | Recipe) -> None:
     """Lay out the additions in order, the colour after each, the sensitivity, the likely error."""
-    page.head("In this order")
-    steps = fields.STEPS.read(made)
-    page.table(_STEPS, steps, hexes=[step.hex for step, _ in steps], numbered=True)
+    way = None if isinstance(made, Mixture) else made.two_steps
+    for head, mix in (
+        (("In this order", made),) if way is None
+        else (("First mix", way.first), (f"Then, beside it, {way.taken} of it", way.second))
+    ):  # fmt: skip
+        page.head(head)
+        steps = fields.STEPS.read(mix)
+        page.table(_STEPS, steps, hexes=[step.hex for step, _ in steps], numbered=True)
     page.say("First the paint of which a part moves the mix least; the strong ones last, "
              "half by half.")  # fmt: skip
     most = made.sensitivity
     page.say(f"Sensitivity: a quarter part of {most.paint} more or less moves it by "
              f"{most.miss:.1f} CIEDE2000.")  # fmt: skip
-    show_trust(page, made)
+    show_trust(page, made if isinstance(made, Mixture) else made.mixture)
 
 
 _GUIDES = {

@@ -4,13 +4,14 @@
 from dataclasses import dataclass
 from typing import Annotated
 
+import numpy as np
 import typer
 
 from mixlab.arrays import Array
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.spaces import Viewing, viewing
+from mixlab.colour.spaces import Viewing, lab_to_lch, lab_to_value, viewing
 from mixlab.errors import TargetError
-from mixlab.mixing.answers import FINEST, OUT_OF_REACH, Answer, OutOfReach, Recipe
+from mixlab.mixing.answers import OUT_OF_REACH, Answer, OutOfReach, Recipe
 from mixlab.mixing.recipes import find_recipe, usual_tubes
 from mixlab.paint.tables import Palette
 from mixlab.show import fields
@@ -35,6 +36,14 @@ RECIPE = (
     fields.TUBES,
     fields.mixture(lambda recipe: recipe.mixture)[0],
     fields.PARTS,
+    text("in_words", "how it is mixed: at once, or in two steps", lambda recipe: str(recipe)),
+    group(
+        "two_steps",
+        (by_name("first", "parts", "of the first mix, by paint", lambda way: way.first.parts),
+         amount("taken", "parts", "of the first mix that go on"),
+         by_name("then", "parts", "what is put to them, by paint", lambda way: way.then)),
+        "the way where it takes a first mix; null where it is mixed at once",
+    ),
     fields.MISS,
     *fields.colour(lambda recipe: recipe.mixture),
     group(
@@ -44,7 +53,8 @@ RECIPE = (
         "the same tubes, if parts need not be whole",
         lambda recipe: recipe,
     ),
-    *(field.of(lambda recipe: recipe.mixture) for field in fields.PREDICTION),
+    *(field if field.key in ("sensitivity", "steps") else field.of(lambda recipe: recipe.mixture)
+      for field in fields.PREDICTION),
 )  # fmt: skip
 
 _COUNT = (
@@ -70,11 +80,8 @@ _OUT = group(
         group("nearest", RECIPE, "the nearest recipe, whatever it does to the value"),
         group(
             "helper",
-            (fields.PAINT,
-             fields.TUBES.but(get=lambda out: out.paint_tubes),
-             fields.MISS.but(get=lambda out: out.paint_miss)),
-            "the one paint of the table that would bring the target within reach",
-            lambda out: out if out.paint is not None else None,
+            (fields.PAINT, *fields.mixture(lambda helper: helper.mixture), fields.MISS),
+            "the paint of the same hue family that would bring the target within reach",
         ),
     ),
     "why no mix is within the tolerance; null where one is",
@@ -95,7 +102,10 @@ FOUND = (
         fields.WITHIN.but(get=lambda answer: answer.recipe.miss <= answer.tolerance),
         group("recipe", RECIPE, "what to mix"),
         group("in_few_parts", RECIPE, "in no more parts than were allowed"),
-        group("in_finer_parts", RECIPE, "in more parts than were allowed, where that gains"),
+        group("in_finer_parts", RECIPE,
+              "in more parts than were allowed or in two steps, where that gains"),
+        group("simpler", RECIPE,
+              "of a tube less, where the table cannot tell its miss from the recipe's"),
         rows("by_count", _COUNT, "the best mix that exists, by greatest number of tubes",
              lambda answer: _counts(answer)),
         rows("alternatives", RECIPE, "other tubes that hit it"),
@@ -151,7 +161,8 @@ def recipe(
     out_of_reach: Annotated[
         str,
         typer.Option(
-            help="Out of reach: 'value' keeps value, then hue, and gives up chroma; 'nearest'."
+            help="Out of reach: 'value' keeps value and the hue family, and gives up chroma; "
+            "'nearest'."
         ),
     ] = OUT_OF_REACH[0],
     light: options.Light = "D65",
@@ -228,21 +239,24 @@ def tell(page: Page, found: tuple[Target, Answer, Palette]) -> None:
 
     best, few = answer.recipe, answer.in_few_parts
     if answer.out_of_reach is not None:
-        _show_out_of_reach(page, answer.out_of_reach)
+        _show_out_of_reach(page, answer.out_of_reach, target.lab, best)
     page.head("Recipe" if answer.in_reach else "The least harmful compromise")
-    page.say(str(best.mixture), 4)
+    if answer.in_reach and best.miss > answer.tolerance:
+        page.say(f"Misses: a mix within the tolerance of {answer.tolerance:g} exists, but parts "
+                 "that a knife can measure do not hold it.")  # fmt: skip
+    page.say(str(best), 4)
     page.say(f"{_miss(best)}{_tubes(best)}")
     made = best.mixture
     page.say(f"{made.munsell}  {made.hex}  {lab_text(made.lab)}", hex=made.hex)
-    if answer.in_reach and best.miss > answer.tolerance:
-        page.say(f"A mix within the tolerance of {answer.tolerance:g} exists, but not even "
-                 f"{FINEST} parts hold it.")  # fmt: skip
     if best is not few:
-        page.say(f"In fewer parts: {few.mixture}; {_miss(few)}.", 4)
+        page.say(f"In fewer parts: {few}; {_miss(few)}.", 4)
     elif (finer := answer.in_finer_parts) is not None:
-        page.say(f"In finer parts: {finer.mixture}; {_miss(finer)}.", 4)
+        page.say(f"With finer parts: {finer}; {_miss(finer)}.", 4)
+    if (simpler := answer.simpler) is not None:
+        page.say(f"Simpler: {simpler}; {counted(simpler.tubes, 'tube')} {_come(simpler)} to "
+                 f"{simpler.miss:.1f}, which this table cannot tell from {best.miss:.1f}.", 4)
     if len(made.paints) > 1:
-        show_steps(page, made)
+        show_steps(page, best)
     else:
         show_trust(page, made)
 
@@ -269,18 +283,41 @@ def _counts(answer: Answer) -> list[_Counted]:
     return [_Counted(c.tubes, c.shares, c.miss, c.lab, answer.view) for c in answer.by_count]
 
 
-def _show_out_of_reach(page: Page, out: OutOfReach) -> None:
+def _come(recipe: Recipe) -> str:
+    return "comes" if recipe.tubes == 1 else "come"
+
+
+def _show_out_of_reach(page: Page, out: OutOfReach, target: Array, kept: Recipe) -> None:
     page.head("Out of reach")
     page.say(f"The palette comes no nearer than {out.miss:.1f} CIEDE2000. The target is "
              f"{' and '.join(_in_words(out))}.")  # fmt: skip
-    if out.paint is not None and out.paint_tubes is not None:
-        page.say(f"{out.paint} would bring it within reach: {counted(out.paint_tubes, 'tube')}, "
-                 f"miss {out.paint_miss:.1f}.")  # fmt: skip
+    if (helper := out.helper) is not None:
+        page.say(f"{helper.paint} would bring it within reach: {helper.mixture}; "
+                 f"miss {helper.miss:.1f}.")  # fmt: skip
     else:
-        page.say("No single paint of the table would bring it within reach.")
+        page.say("No single paint of this hue family would bring it within reach.")
     if out.approach == "value":
-        page.say("Kept below: value first, then hue; chroma is given up. Nearest of all: "
-                 f"{out.nearest.mixture}; {_miss(out.nearest)}.")  # fmt: skip
+        page.say(f"Value first, then hue: given up below {_given_up(target, kept)}.")
+        if out.nearest.parts != kept.parts:
+            page.say(f"Nearest of all: {out.nearest}; {_miss(out.nearest)}.", 4)
+
+
+def _given_up(target: Array, kept: Recipe) -> str:
+    """Return in words what a compromise gives up: value, chroma, hue."""
+    view = kept.view
+    value, other = lab_to_value(np.array([target, kept.lab]), view)
+    (_, chroma, hue), (_, own, there) = lab_to_lch(np.array([target, kept.lab]))
+    words = []
+    if abs(other - value) >= 0.1:
+        words.append(f"{abs(other - value):.1f} of value (it is too "
+                     f"{'light' if other > value else 'dark'})")  # fmt: skip
+    if abs(own - chroma) >= 1:
+        words.append(f"{abs(own - chroma):.0f} of C* (it is too "
+                     f"{'low' if own < chroma else 'high'})")  # fmt: skip
+    turn = abs((there - hue + 180) % 360 - 180)
+    if turn >= 3 and min(own, chroma) >= 2:
+        words.append(f"{turn:.0f} degrees of hue")
+    return ", ".join(words) or "nearly nothing"
 
 
 def _in_words(out: OutOfReach) -> list[str]:
@@ -306,8 +343,8 @@ def _miss(recipe: Recipe) -> str:
 
 
 def _tubes(recipe: Recipe) -> str:
-    total = sum(recipe.parts.values())
-    return f", {counted(recipe.tubes, 'tube')}, {counted(total, 'part')}"
+    total = counted(sum(recipe.parts.values()), "part")
+    return f", {counted(recipe.tubes, 'tube')}, {'two steps' if recipe.two_steps else total}"
 
 
 def _shares(shares: dict[str, float]) -> str:
