@@ -20,7 +20,7 @@ from mixlab.paint.tables import Palette
 _GAIN = 1e-4
 _LEVEL = 0.05  # CIEDE2000 that is not worth a finer total
 _LOOKED_AT = 40
-_STEPPED = 8  # sets of paints whose two steps are tried
+_STEPPED = 12  # sets of paints whose two steps are tried
 _TRIED = 600  # of the ways of a set
 
 
@@ -153,16 +153,18 @@ class OneTarget:
         tried that slopes at the exact mix tell to be near.
         """
         tubes = found.subsets.shape[1]
-        if not 2 <= tubes <= ADDITIONS:
+        if not 2 <= tubes <= ADDITIONS or not len(found.miss):
             return None
         of, logs = ways(tubes), np.log(ways(tubes).shares)
         parts = of.first.sum(axis=1) + of.then.sum(axis=1)
-        rows = np.argsort(found.miss, kind="stable")[:_STEPPED]
+        # of sets that come near enough, those first whose least share is the easiest to measure
+        near = found.miss <= (limit if limit < math.inf else found.miss.min() + WORTH)
+        rows = np.lexsort((-found.shares.min(axis=1), ~near))[: min(_STEPPED, int(near.sum()))]
         for additions in np.unique(of.additions):
             own = np.flatnonzero(of.additions == additions)
             hits: list[tuple[float, float, int, int]] = []
-            for row in rows[found.miss[rows] <= limit]:
-                subset, shares = found.subsets[row], found.shares[row]
+            for row in rows:
+                subset, shares = found.subsets[row], np.maximum(found.shares[row], 1e-9)
                 off, slopes = self.search.slopes(self.target, subset, shares)
                 guess = np.linalg.norm(off + (logs[own] - np.log(shares)) @ slopes.T, axis=1)
                 few = min(_TRIED, len(own)) - 1

@@ -108,9 +108,10 @@ def _simpler(asked: OneTarget, found: Sequence[Found], recipe: Recipe) -> Recipe
 
     That is where its miss lies within its likely error, and an eye would forgive it.
     """
-    if recipe.tubes < 2 or not len(found[recipe.tubes - 2].miss):
+    less = recipe.tubes - 1
+    if not 0 < less <= asked.total or not len(found[less - 1].miss):
         return None
-    fewer = asked.nearest_of_size(found[recipe.tubes - 2])
+    fewer = asked.nearest_of_size(found[less - 1])
     promised = min(fewer.mixture.likely_error, FORGIVEN)
     return fewer if fewer.miss <= promised and fewer.miss > recipe.miss else None
 
