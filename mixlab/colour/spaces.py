@@ -97,6 +97,10 @@ class Viewing:
     weights: Array = field(compare=False, repr=False)
     white: Array = field(compare=False, repr=False)
 
+    def __str__(self) -> str:
+        """Return it in words, e.g. "D65, 2 degree observer; gloss"."""
+        return f"{self.light}, {self.observer} degree observer; {self.finish}"
+
     @property
     def specular(self) -> float:
         """Share of the light reflected by the paint's surface that reaches the eye, 0..1."""

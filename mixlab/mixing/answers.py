@@ -150,7 +150,7 @@ class Answer:
     Attributes
     ----------
     target : CIELAB (3,) under `view`
-    view : light and observer
+    view : light, observer and finish
     tolerance : CIEDE2000
     in_reach : whether a mix within the tolerance exists
     in_few_parts : the recipe in no more parts than were allowed; out of reach, the compromise

@@ -19,7 +19,7 @@ References
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -200,7 +200,8 @@ def constancy(
     ----------
     mixtures : one or more
     lights : the other lights, see :func:`mixlab.colour.spaces.viewing`
-    reference : that they were mixed for; the light of the first mix unless told
+    reference : that they were mixed for; the view of the first mix unless told. All are seen in
+        its finish
 
     Raises
     ------
@@ -209,7 +210,7 @@ def constancy(
     if not mixtures or not lights:
         raise LightError("give at least one mix and one light to see it under")
     reference = reference or mixtures[0].view
-    curves = np.array([mixture.reflectance for mixture in mixtures])
+    curves = np.array([replace(mixture, view=reference).reflectance for mixture in mixtures])
     home = seen_under(curves, reference, reference)
     lab = np.array([seen_under(curves, view, reference) for view in lights])
     pairs = []

@@ -26,7 +26,7 @@ References
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -152,7 +152,7 @@ def seen_through(
         reflectance is taken (:func:`smoothest`)
     distance : (...,), in the unit of the visibility
     visibility : at :data:`MIDDLE`; see :func:`extinction`
-    view : light and observer
+    view : light, observer and finish
     exponent : Angstrom's, 0 (grey, all wavelengths alike) to 4 (:data:`RAYLEIGH`)
     threshold : contrast left at the visibility
 
@@ -164,7 +164,7 @@ def seen_through(
         raise DistanceError(f"an Angstrom exponent of {exponent:g}: it lies between 0 and 4")
     gone = veil(distance, visibility, threshold)
     near, far = (
-        one.reflectance if isinstance(one, Mixture) else smoothest(one, view)
+        replace(one, view=view).reflectance if isinstance(one, Mixture) else smoothest(one, view)
         for one in (colour, horizon)
     )
     # (1 - veil) is exp(-sigma d) at the middle wavelength; a power of it at the others

@@ -45,7 +45,7 @@ class Goal:
     words : what is to be done to it, e.g. ("knock back",)
     munsell : hue number, value and chroma (3,)
     lab : CIELAB (3,) under `view`
-    view : light and observer
+    view : light, observer and finish
     asked : how far it is to be warmed or cooled [CIEDE2000]; None for another change
     """
 

@@ -54,7 +54,7 @@ def tint_strength(
     Parameters
     ----------
     parts : of white to one part of the tube
-    lab : (3,), CIELAB of the tint under `view`; D65 / 2 degree unless told
+    lab : (3,), CIELAB of the tint under `view`; D65, 2 degree, matt unless told
 
     Raises
     ------
@@ -64,7 +64,7 @@ def tint_strength(
 
     if not 0 < parts <= 10_000:
         raise MixlabError(f"{parts:g} parts of white: a tint has more than 0, at most 10000")
-    view = view or viewing()
+    view = view or viewing(finish="matt")
 
     def miss(logs: ArrayLike) -> Array:
         return ciede2000(lab, _tints(paint, white, parts, logs, view))
@@ -163,8 +163,8 @@ def doubt(paint: Paint, white: Paint, off: float = 0.25) -> float:
 
     A strength from experience is hardly known better than to a quarter; our own choice, no source.
     """
-    logs = [0.0, math.log1p(off)]
-    labs = np.stack([_tints(paint, white, parts, logs, viewing()) for parts in _TINTS])
+    logs, view = [0.0, math.log1p(off)], viewing(finish="matt")
+    labs = np.stack([_tints(paint, white, parts, logs, view) for parts in _TINTS])
     return float(np.sqrt(np.mean(ciede2000(labs[:, 0], labs[:, 1]) ** 2)))
 
 

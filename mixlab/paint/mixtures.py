@@ -129,7 +129,7 @@ class Mixture:
 
     @cached_property
     def lab(self) -> Array:
-        """CIELAB (3,) under the mix's light and observer."""
+        """CIELAB (3,) as the mix is seen: light, observer, finish."""
         return reflectance_to_lab(self.reflectance, self.view)
 
     @property

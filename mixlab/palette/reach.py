@@ -76,7 +76,7 @@ class Reach:
     Attributes
     ----------
     palette : the tubes
-    view : light and observer
+    view : light, observer and finish
     tubes : greatest number of tubes in a mix; None for any
     seeds : mixes all over it, for :meth:`nearest`
     lightness, hue : (levels,), (hues,), where the edge is known: L* and CIELCh [degrees]

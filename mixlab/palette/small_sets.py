@@ -157,9 +157,9 @@ class Kit:
         if self.large:
             return self.laid_out()
         mark = hashlib.sha256()
-        for part in (self.k, self.s, self.view.weights):
+        for part in (self.k, self.s):
             mark.update(part.tobytes())
-        mark.update(repr((self.surface, self.most, self.base)).encode())
+        mark.update(repr((self.surface, self.view, self.most, self.base)).encode())
         key = mark.hexdigest()
         if key not in _KEPT_SEARCHES:
             while len(_KEPT_SEARCHES) >= 2:

@@ -26,7 +26,7 @@ from mixlab.show.report import (
 
 @dataclass(frozen=True, eq=False)
 class Colour:
-    """A colour (3,) in CIELAB under a light and observer, as it is written."""
+    """A colour (3,) in CIELAB under a light, observer and finish, as it is written."""
 
     lab: Array
     view: Viewing

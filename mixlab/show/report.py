@@ -333,9 +333,9 @@ class Page:
         """Add a label and its text beside it, and a swatch of the colour "#rrggbb"."""
         self.blocks.append(Line(f"{label:<{indent}}{text}", indent, hex))
 
-    def light(self, view: Viewing) -> None:
+    def light(self, view: Viewing, label: str = "Light") -> None:
         """Add the light, observer and finish of what follows."""
-        self.entry("Light", f"{view.light}, {view.observer} degree observer; {view.finish}")
+        self.entry(label, str(view))
 
     def table(
         self, fields: Iterable[Field], rows: Iterable[Any],
@@ -364,7 +364,7 @@ class Report:
     output : what is written
     made : what was computed; the fields of `output` read it
     tell : lays it out on a page
-    view : light and observer of the colours
+    view : light, observer and finish of the colours
     """
 
     output: Output

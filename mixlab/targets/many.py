@@ -35,7 +35,7 @@ class Colours:
     lab : CIELAB (n, 3) under `view`
     weight : (n,), sum to one
     names : of each, or () where they have none
-    view : light and observer
+    view : light, observer and finish
     notes : what the painter should know about how sure they are
     by_area : whether the weights are shares of an area
     """

@@ -37,7 +37,7 @@ class Target:
     Attributes
     ----------
     lab : CIELAB (3,) under `view`
-    view : light and observer
+    view : light, observer and finish
     given : what it was made from, in words
     notes : what the painter should know about how sure it is
     """

@@ -187,7 +187,7 @@ def adjust(
         names = ["the pile", *(f"+ {step['amount']:g} {step['paint']}" for step in steps[1:])]
         title = f"{' and '.join(made.goal.words).capitalize()} {start}"
         labs = [step["mixture"].lab for step in steps]
-        style.save(path(labs, made.goal.lab, view, names, title), plot)
+        style.save(path(labs, made.goal.lab, view, names, title), plot, view)
     show(Report(OUTPUT, (made, tubes.name), _tell, view), json, csv)
 
 

@@ -172,7 +172,7 @@ def distance(
         from mixlab.show.plots import distance as pictures
 
         title = f"{near.given} toward {far.given}"
-        style.save(pictures.planes(found, far.lab, view, title, seen is None), plot)
+        style.save(pictures.planes(found, far.lab, view, title, seen is None), plot, view)
     made = {"near": near, "far": far, "planes": found, "visibility": visibility,
             "threshold": threshold, "exponent": exponent, "piles": piles}  # fmt: skip
     show(Report(OUTPUT, made, _tell, view), json, csv)

@@ -242,7 +242,7 @@ def _draw(found: Fewest, curve: TradeOff | None, interrupted: bool, plot: str) -
     else:
         from mixlab.show.plots.trade_off import trade_off
 
-        style.save(trade_off(found, curve), plot)
+        style.save(trade_off(found, curve), plot, found.view)
 
 
 # --- for a person -------------------------------------------------------------------------------

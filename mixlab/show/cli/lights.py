@@ -183,14 +183,14 @@ def lights(
     if plot is not None:
         from mixlab.show.plots import constancy as pictures
 
-        style.save(pictures.under_lights(told, names), plot)
+        style.save(pictures.under_lights(told, names), plot, reference)
     show(Report(OUTPUT, (told, names), _tell, reference), json, csv)
 
 
 def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:
     told, names = found
     view = told.reference
-    page.entry("Mixed for", f"{view.light}, {view.observer} degree observer")
+    page.light(view, "Mixed for")
     page.entry("Seen under", ", ".join(
         name if name.upper() == light.light.upper() else f"{name} ({light.light})"
         for name, light in zip(names, told.lights, strict=True)

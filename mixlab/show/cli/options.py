@@ -204,7 +204,7 @@ class Usual:
     ) -> None:  # fmt: skip
         """Draw the picture, write the CSV, and print what was made as JSON or on a page."""
         if self.plot is not None and draw is not None:
-            style.save(draw(), self.plot)
+            style.save(draw(), self.plot, self.view)
         show(Report(output, made, page, self.view), self._json, self.csv)
 
 

@@ -213,7 +213,7 @@ def photo(
     if plot is not None:
         from mixlab.show.plots.photo import miss_map
 
-        style.save(miss_map(made), plot)
+        style.save(miss_map(made), plot, view)
         written.append(("map", plot, "of the miss"))
     show(Report(OUTPUT, _Found(made, main, written), _tell, view), json, csv)
 

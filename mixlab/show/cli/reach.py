@@ -127,7 +127,7 @@ def _draw(
         figure = pictures.coverage(told)
     else:
         figure = pictures.pages(reaches) if what == "pages" else pictures.slices(reaches)
-    style.save(figure, plot)
+    style.save(figure, plot, made.view)
 
 
 # --- for a person -------------------------------------------------------------------------------

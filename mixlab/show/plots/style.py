@@ -127,8 +127,8 @@ def checked(path: str | os.PathLike[str]) -> Path:
     return writable(path, PlotError)
 
 
-def save(made: "Figure", path: str | os.PathLike[str]) -> None:
-    """Write a figure as PNG or SVG, as the name ends; whole or not at all.
+def save(made: "Figure", path: str | os.PathLike[str], view: Viewing) -> None:
+    """Write a figure and how its colours are seen, as PNG or SVG by the name; whole or not at all.
 
     Raises
     ------
@@ -137,6 +137,7 @@ def save(made: "Figure", path: str | os.PathLike[str]) -> None:
     from matplotlib import rc_context
 
     target = checked(path)
+    made.supxlabel(str(view), fontsize=9, x=0.99, ha="right", color=QUIET)
     stream = io.BytesIO()
     kind = target.suffix.lower()[1:]
     with rc_context(_RC):
