@@ -18,6 +18,7 @@ from mixlab.paint.add import STRENGTHS, add_paint, add_to_table, doubt, strength
 from mixlab.paint.paints import tinting_strength
 
 TABLE = mixlab.read_table()
+MATT = viewing(finish="matt")
 WHITE = TABLE["titanium-white"]
 BLUE, UMBER = TABLE["ultramarine-blue"], TABLE["burnt-umber"]
 
@@ -241,20 +242,20 @@ def test_a_strength_from_experience_is_doubted_where_the_table_did_not_yet(run, 
 
 
 def test_a_tint_swatch(run, tmp_path):
-    tint = TABLE.mix("2 ultramarine-blue + 9 titanium-white")
+    tint = TABLE.mix("2 ultramarine-blue + 9 titanium-white", MATT)
     words = ("paints", "add", "PB29", "my-blue", "--out", tmp_path / "mine.csv", "--tint", "9")
     for colour in (",".join(f"{v:.2f}" for v in tint.lab), tint.munsell):
         answer = json.loads(run(*words, "--swatch", colour, "--replace", "--json").out)
         assert answer["tube_strength"] == pytest.approx(2, rel=0.05)
         assert answer["miss"] < 1 and answer["from"] == "ultramarine-blue"
         assert colour in answer["source"] and "1:9" in answer["source"]
-    another = TABLE.mix("1 phthalo-green-blue-shade + 9 titanium-white")
+    another = TABLE.mix("1 phthalo-green-blue-shade + 9 titanium-white", MATT)
     out = run(*words, "--swatch", ",".join(f"{v:.2f}" for v in another.lab), "--replace").out
     assert "another pigment" in out
 
 
 def test_a_tint_in_a_photo(run, tmp_path):
-    tint = TABLE.mix("1 ultramarine-blue + 4 titanium-white")
+    tint = TABLE.mix("1 ultramarine-blue + 4 titanium-white", MATT)
     cast = np.array([1.0, 0.9, 0.75])
     pixels = np.zeros((60, 120, 3), np.uint8)
     grey = lab_to_rgb([49.5, 0, 0], viewing())

@@ -15,6 +15,7 @@ from mixlab.colour.munsell import parse_munsell
 from mixlab.colour.spaces import (
     hex_to_lab,
     lab_to_lch,
+    lab_to_value,
     munsell_to_lab,
     reflectance_to_lab,
     reflectance_to_xyz,
@@ -28,6 +29,7 @@ from mixlab.paint.paints import Paint, tinting_strength
 from mixlab.paint.trust import THEORY, TYPICAL, about, grade
 
 TABLE = mixlab.read_table()
+MATT = viewing(finish="matt")
 
 
 def refusal(mistake, call, *args):
@@ -161,9 +163,12 @@ def test_the_reflectance_is_that_of_the_summed_curves(mixture):
     q = k / s
     r = 1 + q - np.sqrt(q**2 + 2 * q)
     k1, k2 = 0.03, 0.65
-    seen = k1 + (1 - k1) * (1 - k2) * r / (1 - k2 * r)
-    np.testing.assert_allclose(mixture.reflectance, seen, rtol=1e-9)
-    np.testing.assert_allclose(mixture.lab, reflectance_to_lab(seen, viewing()), atol=1e-9)
+    body = (1 - k1) * (1 - k2) * r / (1 - k2 * r)
+    assert mixture.view == viewing("D65", "2", "gloss")
+    for finish, share in (("gloss", 0.05), ("satin", 0.5), ("matt", 1.0)):
+        made, seen = mixture.under(finish=finish), share * k1 + body
+        np.testing.assert_allclose(made.reflectance, seen, rtol=1e-9)
+        np.testing.assert_allclose(made.lab, reflectance_to_lab(seen, viewing()), atol=1e-9)
 
 
 def test_notations_of_the_colour_agree(mixture):
@@ -192,9 +197,38 @@ def test_another_light_changes_the_colour_and_nothing_else():
     np.testing.assert_array_equal(asked.lab, other.lab)
 
 
+def test_another_light_keeps_the_finish():
+    mixture = TABLE.mix("1 cobalt-blue + 1 titanium-white", MATT)
+    assert mixture.under("A").view == viewing("A", "2", "matt")
+    assert mixture.under("A", finish="satin").view == viewing("A", "2", "satin")
+    assert "no finish 'dull'; the finish is gloss, satin, matt" in refusal(
+        LightError, mixture.under, "A", "2", "dull"
+    )
+
+
+def test_sinking_in_lightens_darks_and_greys_them():
+    umber = TABLE.mix("1 burnt-umber")
+    assert umber.sunk.view == MATT
+    np.testing.assert_allclose(umber.sunk.lab, TABLE["burnt-umber"].lab, atol=1e-9)
+    value, chroma = umber.sinking
+    gloss, matt = (lab_to_value(lab, MATT) for lab in (umber.lab, umber.sunk.lab))
+    assert value == pytest.approx(matt - gloss, abs=1e-9) and value > 1
+    assert chroma == pytest.approx(umber.sunk.lch[1] - umber.lch[1], abs=1e-9) and chroma < 0
+    # the lighter the paint, the less there is to be seen of it
+    pale, dark = (TABLE.mix(f"{n} titanium-white + 1 burnt-umber").sinking for n in (20, 0.1))
+    assert 0 < pale[0] < dark[0] / 3
+    assert umber.sunk.sinking == pytest.approx((0, 0), abs=1e-12)
+
+
+def test_the_contrast_ratio_is_that_of_the_measured_film():
+    # ISO 6504-3 is measured: how the paint is looked at changes nothing
+    mixture = TABLE.mix("1 quinacridone-magenta + 1 titanium-white")
+    assert mixture.contrast_ratio(0.2) == mixture.under(finish="matt").contrast_ratio(0.2)
+
+
 def test_one_paint_is_its_masstone(table):
     for paint in table:
-        np.testing.assert_allclose(table.mix({paint.id: 7}).lab, paint.lab, atol=1e-9)
+        np.testing.assert_allclose(table.mix({paint.id: 7}, MATT).lab, paint.lab, atol=1e-9)
 
 
 def test_paints_of_different_surfaces_are_refused():
@@ -276,7 +310,7 @@ def test_a_coat_of_another_unit_is_the_film_in_which_its_white_hides():
     zinc = TABLE["zinc-white"]
     scale = zinc.S[17]
     other = replace(zinc, K=zinc.K / scale, S=zinc.S / scale, unit="zinc-white")
-    made = Mixture((other,), (1.0,))
+    made = Mixture((other,), (1.0,), MATT)
     assert made.contrast_ratio() == pytest.approx(0.98, abs=0.01)
     thicker = TABLE.mix({"zinc-white": 1}).contrast_ratio(1 / scale)
     assert made.contrast_ratio() == pytest.approx(thicker, abs=1e-9)
@@ -350,7 +384,7 @@ def test_steps_lead_to_the_mix(parts):
 
 
 def test_white_goes_first_and_phthalo_in_two_goes():
-    mix = TABLE.mix("1 PB15 + 9 PW6")
+    mix = TABLE.mix("1 PB15 + 9 PW6", MATT)
     assert [(step.paint.id, step.parts) for step in mix.steps] == [
         ("titanium-white", 9),
         ("phthalo-blue-green-shade", 0.5),

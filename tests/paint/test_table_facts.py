@@ -18,6 +18,7 @@ from mixlab.paint.paints import COAT
 from mixlab.paint.trust import THEORY, TYPICAL, likely_error, sensitivities
 
 TABLE = mixlab.read_table()
+MEASURED = viewing(finish="matt")
 WHITE = TABLE["titanium-white"]
 COLOURS = [paint for paint in TABLE if not paint.is_white]
 SEEN = (WAVELENGTHS >= 420) & (WAVELENGTHS <= 700)
@@ -25,7 +26,7 @@ SEEN = (WAVELENGTHS >= 420) & (WAVELENGTHS <= 700)
 
 def tint(id, white="titanium-white"):
     """CIELCh of one part in ten of white."""
-    return TABLE.mix({id: 1.0, white: 9.0}).lch
+    return TABLE.mix({id: 1.0, white: 9.0}, MEASURED).lch
 
 
 def between(hue, low, high):
@@ -244,7 +245,7 @@ def test_masstone_and_tint_are_of_the_family_that_the_name_says(id):
     else:
         assert pale[1] < 5
     # from masstone to a pale tint the value only rises
-    assert masstone[0] < pale[0] < TABLE.mix({id: 1.0, "titanium-white": 49.0}).lch[0]
+    assert masstone[0] < pale[0] < TABLE.mix({id: 1.0, "titanium-white": 49.0}, MEASURED).lch[0]
 
 
 def test_pairs_stand_to_each_other_as_their_names_say():
@@ -313,14 +314,14 @@ def test_remembered_tints_stand_for_the_share_that_is_taken(known):
     print(f"share {share:.3f}")
     assert share == pytest.approx(modelled.REMEMBERED_SHARE, abs=0.01)
     # blacks by bone black alone
-    black = TABLE.mix({"bone-black": 0.6, "titanium-white": 0.4}).lab
+    black = TABLE.mix({"bone-black": 0.6, "titanium-white": 0.4}, MEASURED).lab
     assert modelled.REMEMBERED_SHARE_OF_BLACK == 0.6
     assert ciede2000(black, np.array(trial.facts(0.1)["bone-black"].tint, dtype=float)) < 2
     # the earths' facts are stated for one part in ten of our white, and agree with that: burnt
     # sienna, ochre and iron oxide in one part in ten of memory's white
     for id, lab in (("yellow-ochre", (83, 6, 28)), ("burnt-sienna", (66, 13, 15)),
                     ("red-iron-oxide", (57, 27, 17))):  # fmt: skip
-        ours = TABLE.mix({id: share, "titanium-white": 1 - share}).lab
+        ours = TABLE.mix({id: share, "titanium-white": 1 - share}, MEASURED).lab
         assert ciede2000(ours, np.array(lab, dtype=float)) < 4
 
 
