@@ -76,7 +76,7 @@ def of_earths(mix, change):
         ("8 titanium-white + 8 yellow-ochre", {"value_by": -0.7}),
         ("1 titanium-white + 2 red-iron-oxide + 1 bone-black", {"value_by": 0.8}),
         ("6 yellow-ochre + 2 bone-black", {"cooler": 4}),
-        ("8 yellow-ochre + 2 bone-black + 4 titanium-white", {"cooler": 2}),
+        ("8 yellow-ochre + 2 bone-black + 4 titanium-white", {"cooler": 2.5}),
     ],
 )
 def test_no_addition_to_the_pile_is_smaller(mix, change):
@@ -156,7 +156,7 @@ def test_out_of_reach_keeps_the_value():
 
 
 def test_too_much_is_said_to_be_a_new_pile():
-    made = adjust(GREEN, POND, value=5)
+    made = adjust(GREEN, POND, value=4.4)
     assert not made.within_tolerance and made.beyond > 4 and made.fresh_recipe.in_reach
     assert "make a new pile" in " ".join(in_words(made))
 

@@ -2,13 +2,14 @@
 
 import csv
 import json
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
 
 import mixlab
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import PLACES, lights, viewing
+from mixlab.colour.spaces import PLACES, Viewing, lights, viewing
 from mixlab.errors import LightError
 from mixlab.mixing.constancy import (
     STRAINED,
@@ -45,6 +46,15 @@ def test_the_reference_light_changes_nothing():
         assert pair.metamerism[0] == pytest.approx(0, abs=1e-9)
 
 
+def test_all_are_seen_in_the_finish_of_the_reference():
+    matt = viewing(finish="matt")
+    told = constancy(MIXES, [A], matt)
+    np.testing.assert_allclose(told.home, [replace(mix, view=matt).lab for mix in MIXES])
+    same = constancy([replace(mix, view=matt) for mix in MIXES], [viewing("A", "2", "matt")])
+    np.testing.assert_allclose(told.lab, same.lab)
+    assert not np.allclose(told.home, constancy(MIXES, [A]).home)
+
+
 def test_a_grey_is_constant_and_so_is_white():
     flat = np.full((2, 36), [[0.2], [0.9]])
     for view in (A, viewing("FL2"), viewing("LED-B1")):
@@ -73,9 +83,10 @@ def test_a_value_order_that_turns_is_seen():
     red, green = np.full(36, 0.2), np.full(36, 0.2)
     red[22:], green[10:20] = 0.6, 0.33
 
+    @dataclass
     class Plain:
-        def __init__(self, curve):
-            self.reflectance, self.view = curve, D65
+        reflectance: np.ndarray
+        view: Viewing = D65
 
     told = constancy([Plain(red), Plain(green)], [A, D65])
     home, lamp = told.home[:, 0], told.lab[0, :, 0]
