@@ -5,16 +5,15 @@ with Y = 100 for the perfect reflecting diffuser. Hue is the hue number of ASTM 
 of 100: 5R = 5, 5YR = 15, 5Y = 25, ... 5RP = 95, and 10RP is both 0 and 100. Value is 0..10. A
 neutral has chroma 0, and hue 0 where a hue had to be put.
 
-Public names: ``luminance``, ``value``, ``munsell_to_xyY``, ``xyY_to_munsell``,
-``greatest_chroma``, ``hue_family``, ``parse_munsell``, ``write_munsell``, ``FAMILIES``, ``WHITE``.
-
 Chromaticity follows the renotation [2]_, with its extension to very dark colours [3]_, between
 whose entries it is interpolated as in [4]_: linear in luminance from value to value, linear from
 chroma to chroma, and along the ovoid of one value and chroma linear or radial, place by place.
-Above value 9 the ovoids shrink to the white point at value 10, so that a given tinge of a near
-white counts for more chroma the lighter it is; from value 9.99 on all is neutral. Below value
-0.2 the ovoids stay as they are there. Beyond the greatest chroma of the renotation each hue goes
-on along its last ray from the white point in steps of the last one's length.
+Below value 0.2 the ovoids stay as they are there. Beyond the greatest chroma of the renotation each
+hue goes on along its last ray from the white point in steps of the last one's length.
+
+The renotation ends at value 9. Above, hue and chroma are those of the colour of the same CIELAB a*
+and b* at value 9, so that chroma keeps in step with C*; our own choice. To shrink the ovoids to the
+white point at value 10, as [4]_ does, makes a tinge of any near white count for endless chroma.
 
 References
 ----------
@@ -53,9 +52,8 @@ _QUINTIC = np.array([0.00081939, -0.020484, 0.23352, -0.22533, 1.1914, 0.0])
 _SLOPE = np.polyder(_QUINTIC)
 _VALUES = np.linspace(0.0, 10.0, 1001)
 
-_LEVELS = np.array([0.0, 0.2, 0.4, 0.6, 0.8, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10])
+_LEVELS = np.array([0.0, 0.2, 0.4, 0.6, 0.8, 1, 2, 3, 4, 5, 6, 7, 8, 9])
 _HUES, _RINGS = 40, 26  # hues 2.5 apart, chromas 0, 2, ... 50
-_WHITEST = 9.99
 _BATCH, _STEPS, _TOLERANCE = 2000, 60, 1e-10  # of the inversion; the last is relative
 
 
@@ -75,6 +73,8 @@ def value(luminance: ArrayLike) -> Array:
         found = found - (np.polyval(_QUINTIC, found) - target) / np.polyval(_SLOPE, found)
     return np.asarray(np.clip(found, 0.0, 10.0))
 
+
+_TOP = float(luminance(9.0))  # where the renotation ends
 
 # --- the renotation ------------------------------------------------------------------------------
 
@@ -99,17 +99,16 @@ def _renotation() -> _Renotation:
     shape = (len(_LEVELS), _HUES, _RINGS)
     offset = np.full(shape, np.nan, dtype=complex)
     radial = np.zeros(shape, dtype=bool)
-    levels = {f"{level:g}": k for k, level in enumerate(_LEVELS[:-1])}
+    levels = {f"{level:g}": k for k, level in enumerate(_LEVELS)}
     hues = {f"{n:g}{f}": round(4 * k + n / 2.5) % _HUES
             for k, f in enumerate(FAMILIES) for n in (2.5, 5.0, 7.5, 10.0)}
     with open(bundled("munsell.csv"), newline="", encoding="utf-8") as stream:
         rows = csv.reader(stream)
         next(rows)
         for level, hue, chroma, x, y, rule in rows:
-            if level in levels:  # not value 10, where the ovoids have shrunk to the white point
-                place = levels[level], hues[hue], int(chroma) // 2
-                offset[place] = complex(float(x) - WHITE[0], float(y) - WHITE[1])
-                radial[place] = rule == "radial"
+            place = levels[level], hues[hue], int(chroma) // 2
+            offset[place] = complex(float(x) - WHITE[0], float(y) - WHITE[1])
+            radial[place] = rule == "radial"
     offset[..., 0] = 0.0
     # 10Y 0.2/2 alone is missing from the grid
     gap = levels["0.2"], hues["10Y"], 1
@@ -125,8 +124,7 @@ def _renotation() -> _Renotation:
         radial[..., ring] = np.where(beyond, radial[..., ring - 1], radial[..., ring])
     angle[..., 0] = angle[..., 1]
     for table in radius, angle, radial, greatest:
-        table[0], table[-1] = table[1], table[-2]
-    radius[-1] = greatest[-1] = 0.0
+        table[0] = table[1]
     radius, angle, greatest = (np.concatenate([t, t[:, :1]], 1) for t in (radius, angle, greatest))
     angle = np.unwrap(angle, axis=1)
     return _Renotation(radius * np.exp(1j * angle), radius, angle, radial, greatest)
@@ -134,9 +132,26 @@ def _renotation() -> _Renotation:
 
 def _between_levels(value: Array) -> tuple[NDArray[np.intp], Array]:
     """Return the level below, and how far luminance is from it to the level above, 0..1."""
+    value = np.clip(value, 0.0, _LEVELS[-1])
     below = np.clip(np.searchsorted(_LEVELS, value, side="right") - 1, 0, len(_LEVELS) - 2)
     edges = luminance(_LEVELS)
     return below, (luminance(value) - edges[below]) / (edges[below + 1] - edges[below])
+
+
+def _at_luminance(offset: Plane, now: Array, then: Array) -> Plane:
+    """Return the offsets from the white point of colours (...) brought to another luminance Y.
+
+    CIELAB a* and b* stay: the cube roots of X, Y and Z by the white's change by the same amount.
+    """
+    offset = np.array(offset)
+    rows = (now != then) & (offset != 0)
+    now, then, white = now[rows] / 100, then[rows] / 100, np.array([*WHITE, 1 - sum(WHITE)])
+    x, y = WHITE[0] + offset[rows].real, WHITE[1] + offset[rows].imag
+    xyz = np.stack([x, y, 1 - x - y], axis=-1)
+    roots = np.cbrt(xyz / white * (now * WHITE[1] / np.where(np.abs(y) > 1e-9, y, 1e-9))[:, None])
+    xyz = (roots + (np.cbrt(then) - np.cbrt(now))[:, None]) ** 3 * white
+    offset[rows] = (xyz[:, :2] / xyz.sum(axis=1, keepdims=True) - WHITE) @ [1, 1j]
+    return offset
 
 
 def _on_ovoid(level: NDArray[np.intp], hue: Array, ring: NDArray[np.intp]) -> Plane:
@@ -172,18 +187,15 @@ def greatest_chroma(hue: ArrayLike, value: ArrayLike) -> Array:
     """Return the greatest chroma of the renotation at hue (0..100) and value (0..10); any shape.
 
     Between the places of the grid this is the least of the greatest chromas around; above value 9
-    it falls, linear in luminance, to 0.
+    it is that of value 9, and at 10 and 0 there are neutrals only.
     """
     table = _renotation().greatest
     hue = np.asarray(hue, dtype=float) % 100 * (_HUES / 100)
-    level = np.clip(np.asarray(value, dtype=float), 0.0, 10.0)
+    level = np.asarray(value, dtype=float)
     below, share = _between_levels(level)
-    low, high = (
-        np.minimum(table[row, np.floor(hue).astype(int)], table[row, np.ceil(hue).astype(int)])
-        for row in (below, below + (share > 0))
-    )
-    greatest = np.where(level > 9, (1 - share) * low, np.minimum(low, high))
-    return np.where((level > 0) & (level < _WHITEST), greatest, 0.0)
+    rows = np.stack([below + (share == 1), below + (share > 0)])
+    turns = np.stack([np.floor(hue), np.ceil(hue)]).astype(int)[:, None]
+    return np.where((level > 0) & (level < 10), table[rows, turns].min(axis=(0, 1)), 0.0)
 
 
 def munsell_to_xyY(hvc: ArrayLike) -> Array:
@@ -196,8 +208,10 @@ def munsell_to_xyY(hvc: ArrayLike) -> Array:
     known = np.isfinite(hvc).all(axis=-1, keepdims=True)
     hue, level, chroma = np.moveaxis(np.where(known, hvc, 0.0), -1, 0)
     level = np.clip(level, 0.0, 10.0)
+    y = luminance(level)
     offset = _offset(_plane(hue, np.maximum(chroma, 0.0)), *_between_levels(level))
-    xyY = np.stack([WHITE[0] + offset.real, WHITE[1] + offset.imag, luminance(level)], axis=-1)
+    offset = _at_luminance(offset, np.minimum(y, _TOP), y)
+    xyY = np.stack([WHITE[0] + offset.real, WHITE[1] + offset.imag, y], axis=-1)
     return np.where(known, xyY, np.nan)
 
 
@@ -205,8 +219,8 @@ def xyY_to_munsell(xyY: ArrayLike) -> Array:
     """Return hue (0..100), value (0..10), chroma (..., 3) of x, y, Y (..., 3), Y 0..100.
 
     The inverse of :func:`munsell_to_xyY` for every colour inside the MacAdam limits and well
-    beyond, up to value 9.99, from where on all is neutral. Black (Y = 0) is N 0 whatever x and y
-    are, even nan; any other colour with a nan gives nan.
+    beyond. Black (Y = 0) is N 0 whatever x and y are, even nan; any other colour with a nan gives
+    nan.
     """
     xyY = np.asarray(xyY, dtype=float)
     flat = xyY.reshape(-1, 3)
@@ -214,9 +228,11 @@ def xyY_to_munsell(xyY: ArrayLike) -> Array:
     hvc[:, 1] = value(flat[:, 2])
     hvc[~np.isfinite(flat).all(axis=1) & (hvc[:, 1] != 0)] = np.nan
     target = (flat[:, 0] - WHITE[0]) + 1j * (flat[:, 1] - WHITE[1])
-    solve = np.flatnonzero((hvc[:, 1] > 0) & (hvc[:, 1] < _WHITEST) & (target != 0))
+    solve = np.flatnonzero((hvc[:, 1] > 0) & (target != 0))
     for part in np.array_split(solve, range(_BATCH, len(solve), _BATCH)):
-        colour = _invert(target[part], *_between_levels(hvc[part, 1]))
+        y = np.minimum(flat[part, 2], 100.0)
+        aim = _at_luminance(target[part], y, np.minimum(y, _TOP))
+        colour = _invert(aim, *_between_levels(hvc[part, 1]))
         hvc[part, 0] = np.angle(colour) * (50 / np.pi) % 100
         hvc[part, 2] = np.abs(colour)
     return hvc.reshape(xyY.shape)
@@ -228,9 +244,7 @@ def _starts() -> tuple[Plane, Plane]:
     # inside the cells of the grid, as a derivative on an edge may point into the wrong cell
     hue, chroma = np.meshgrid(np.arange(1.25, 100, 5), [1.0, 3, 5, 9, 13, 17, 23, 31, 41])
     places = _plane(hue, chroma).ravel()
-    levels = np.arange(len(_LEVELS) - 1)
-    offsets = _offset(places[:, None], levels, np.zeros(len(levels)))
-    return places, np.concatenate([offsets, np.zeros((len(places), 1))], axis=1)
+    return places, _offset(places[:, None], *_between_levels(_LEVELS))
 
 
 def _invert(target: Plane, below: NDArray[np.intp], share: Array) -> Plane:
@@ -317,12 +331,12 @@ def hue_family(hue: ArrayLike) -> NDArray[np.intp]:
 def write_munsell(hvc: ArrayLike, decimals: int = 1) -> str:
     """Return the notation, such as "4.4YR 5.1/4.2", of one hue, value, chroma (3,).
 
-    A chroma that rounds to 0 gives a neutral, "N 5.0". A hue between two families counts as 10 of
+    A chroma that rounds to 0 gives a neutral, "N 5.0/". A hue between two families counts as 10 of
     the one before: "10.0R", never "0.0YR".
     """
     hue, level, chroma = (round(float(n), decimals) + 0.0 for n in np.asarray(hvc))
     if chroma <= 0:
-        return f"N {level:.{decimals}f}"
+        return f"N {level:.{decimals}f}/"
     hue = hue % 100 or 100.0
     family = int(hue_family(hue))
     return (f"{hue - 10 * family:.{decimals}f}{FAMILIES[family]} "

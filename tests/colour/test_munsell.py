@@ -5,7 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import mixlab
 from mixlab.colour import munsell
+from mixlab.colour.spaces import lab_to_munsell, munsell_to_lab, viewing
 from mixlab.errors import MunsellError
 
 
@@ -33,7 +35,7 @@ def test_luminance_outside_its_range_counts_as_the_end():
 
 @given(
     hue=st.floats(0, 100, exclude_max=True),
-    value=st.floats(0.05, 9.98),
+    value=st.floats(0.05, 9.9999),
     part=st.floats(0, 1),
 )
 def test_every_colour_of_the_renotation_comes_back(hue, value, part):
@@ -68,8 +70,47 @@ def test_black_is_neutral_whatever_its_chromaticity(xy):
 
 
 def test_white_is_neutral():
-    for xy in munsell.WHITE, (0.33, 0.34):
-        np.testing.assert_allclose(munsell.xyY_to_munsell([*xy, 100.0]), [0, 10, 0], atol=1e-12)
+    for level in (9.0, 9.5, 9.99, 10.0):
+        white = [*munsell.WHITE, float(munsell.luminance(level))]
+        np.testing.assert_allclose(munsell.xyY_to_munsell(white), [0, level, 0], atol=1e-12)
+
+
+# --- above value 9, where the renotation ends ----------------------------------------------------
+
+C = viewing("C", "2")
+
+
+@given(hue=st.floats(0, 100), value=st.floats(9, 10), chroma=st.floats(0.1, 8))
+def test_above_value_9_chroma_keeps_in_step_with_cielab(hue, value, chroma):
+    light, edge = munsell_to_lab([[hue, value, chroma], [hue, 9.0, chroma]], C)
+    # the cube root alone, without the line of CIELAB near black: no near white comes there
+    np.testing.assert_allclose(light[1:], edge[1:], atol=0.01)
+    back = lab_to_munsell([[light[0], *edge[1:]]], C)[0]
+    assert apart(np.array([hue, value, chroma]), back) < 0.003
+
+
+def test_a_tinge_of_a_near_white_is_a_small_chroma():
+    pale = mixlab.read_table().mix("1 lemon-yellow + 9 titanium-white")
+    hvc = lab_to_munsell(pale.lab, pale.view)
+    assert hvc[1] > 9.5 and 50 < pale.lch[1] < 55
+    assert 6 < hvc[2] < 8
+
+
+def test_no_step_at_value_9():
+    hue = np.arange(0, 100, 2.5)
+    for chroma in (0.5, 2, 6):
+        below, above = (
+            munsell.munsell_to_xyY(np.stack(np.broadcast_arrays(hue, 9 + by, chroma), axis=-1))
+            for by in (-1e-6, 1e-6)
+        )
+        np.testing.assert_allclose(below, above, atol=1e-4)
+        np.testing.assert_allclose(below[:, :2], above[:, :2], atol=1e-6)
+
+
+@given(hue=st.floats(0, 100), value=st.floats(9, 9.999))
+def test_the_greatest_chroma_above_value_9_is_that_of_value_9(hue, value):
+    assert munsell.greatest_chroma(hue, value) == munsell.greatest_chroma(hue, 9.0) > 0
+    assert munsell.greatest_chroma(hue, 10.0) == 0
 
 
 def test_what_is_not_a_number_stays_so():
@@ -168,9 +209,10 @@ def test_what_is_not_notation_is_told_in_one_line(text, wrong, right):
         ([20.04, 5, 4], 2, "0.04Y 5.00/4.00"),
         ([99.97, 5, 4], 1, "10.0RP 5.0/4.0"),
         ([0, 5, 4], 1, "10.0RP 5.0/4.0"),
-        ([0, 5, 0.04], 1, "N 5.0"),
+        ([0, 5, 0.04], 1, "N 5.0/"),
         ([30, 5, 0.04], 2, "10.00Y 5.00/0.04"),
-        ([0, -0.0, 0], 1, "N 0.0"),
+        ([0, -0.0, 0], 1, "N 0.0/"),
+        ([0, 9.94, 0], 1, "N 9.9/"),
     ],
 )
 def test_notation_is_written(hvc, decimals, text):
