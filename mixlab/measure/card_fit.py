@@ -21,13 +21,10 @@ from mixlab.colour.spaces import (
 )
 from mixlab.measure.card_layout import Swatch
 from mixlab.measure.card_light import balance
-from mixlab.measure.card_priors import (
-    Prior,
-)
+from mixlab.measure.card_priors import Prior
 from mixlab.paint import optics
 
-# --- what is taken for granted ------------------------------------------------------------------
-# Our own choices, no source. Spreads are standard deviations.
+# What is taken for granted: our own choices, no source. Spreads are standard deviations.
 
 READING = 0.9
 """Spread of a swatch's reading about its true colour, apart from the causes below [CIEDE2000]."""
@@ -49,22 +46,6 @@ MATRIX = 0.04
 """Spread of the camera's matrix about that of a true observer [linear sRGB of a white]."""
 _EXPLAINED = 0.7  # share of a swatch's distance that other parts must explain to be named
 NUDGE = 1e-5  # step of forward differences
-
-
-# --- the fit ------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class SwatchFit:
-    """How a swatch agrees: `miss` with the curves found, `left_out` with the others' [CIEDE2000].
-
-    `strange` is the square of its distance from what the others say, in spreads.
-    """
-
-    swatch: Swatch
-    miss: float
-    left_out: float
-    strange: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,13 +94,9 @@ class CardModel:
 
     def curves(self, unknowns: Array) -> tuple[Array, Array]:
         """Return K and S (..., p, 36) of unknowns (..., u)."""
-        at = [0, *self.ends]
+        own = np.split(unknowns, self.ends, axis=-1)
         logs = np.stack(
-            [
-                prior.mean + unknowns[..., at[i] : at[i + 1]] @ prior.ways
-                for i, prior in enumerate(self.priors.values())
-            ],
-            axis=-2,
+            [p.mean + u @ p.ways for p, u in zip(self.priors.values(), own, strict=False)], axis=-2
         )
         k, s = np.split(np.exp(np.clip(logs, -16, 6)), 2, axis=-1)
         return k, s
@@ -207,16 +184,14 @@ class SolvedCard:
         inverse = np.asarray(np.linalg.inv(self.spread))
         return inverse, np.asarray(inverse @ data)
 
-    def left_out(self) -> tuple[Array, Array]:
-        """Return the miss (q,) of each swatch by the others, and its square in spreads."""
+    @cached_property
+    def cross_validated(self) -> tuple[Array, Array]:
+        """The miss (q,) of each swatch by the others, and its squared Mahalanobis distance (q,)."""
         inverse, pulled = self._pulled
-        misses, strange = [], []
-        for i in range(len(self.slopes) // 3):
-            own = slice(3 * i, 3 * i + 3)
-            off = np.linalg.solve(inverse[own, own], pulled[own])
-            misses.append(READING * float(np.linalg.norm(off)))
-            strange.append(float(off @ pulled[own]))
-        return np.array(misses), np.array(strange)
+        each = np.arange(len(self.slopes)).reshape(-1, 3)
+        off = np.linalg.solve(inverse[each[:, :, None], each[:, None]], pulled[each][..., None])
+        off = off[..., 0]
+        return READING * np.linalg.norm(off, axis=1), (off * pulled[each]).sum(axis=1)
 
     def as_if(self, i: int) -> str:
         """Return in words the parts that would explain swatch `i` to the others; "" if none do."""
@@ -228,7 +203,7 @@ class SolvedCard:
         own = slice(3 * i, 3 * i + 3)
         slope = self.slopes[own, model.ends[len(model.priors) - 1] + pile[0]]
         sure, along = float(slope @ inverse[own, own] @ slope), float(slope @ pulled[own])
-        if along**2 < _EXPLAINED * sure * self.left_out()[1][i]:
+        if along**2 < _EXPLAINED * sure * self.cross_validated[1][i]:
             return ""
         tube = list(model.priors)[model.slip_of[pile[0]]]
         return f", as if it held {math.exp(SLIP * along / sure):.1g} times the {tube}"

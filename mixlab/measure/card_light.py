@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from mixlab.arrays import Array
 from mixlab.colour.spaces import adapt, rgb_to_xyz, viewing, xyz_to_lab
 from mixlab.errors import CardError
-from mixlab.measure.card_layout import where_it_lies
+from mixlab.measure.card_layout import Place, where_it_lies
 
 _LEVEL = 10.0  # spread of the level of the picture: not known at all [logarithm]
 _FIELD = 0.3  # spread of the light over the card [logarithm]
@@ -37,7 +37,7 @@ _DARKEST = 0.005  # of a reference, linear; 15 of 255
 class Reference:
     """A place of known or of common reflectance: `reflectance` is nan for the paper."""
 
-    at: tuple[float, ...]
+    at: Place
     reflectance: float
     rgb: Array
 
@@ -47,25 +47,15 @@ class Reference:
 
 @dataclass(frozen=True, eq=False)
 class Light:
-    """The light on a card, by its references: a cast, and a smooth field about it.
+    """The light on a card, by its references: a cast, and a smooth field about it."""
 
-    Attributes
-    ----------
-    white : (3,), linear sRGB in the picture of a perfect white in the middle of the card
-    contrast : of the picture's tones [true]; 1 where no two references could tell
-    pivot : (3,), linear sRGB at which the contrast changes nothing
-    places, pull : (r, 2) places of the references, (r, 3) what each adds to the field
-    reach : over which the field changes [pixels]
-    ratio : greatest over least light among the references; nan if no two can be compared
-    """
-
-    white: Array
-    contrast: float
-    pivot: Array
-    places: Array
-    pull: Array
-    reach: float
-    ratio: float
+    white: Array  # (3,), linear sRGB in the picture of a perfect white in the middle of the card
+    contrast: float  # of the picture's tones [true]; 1 where no two references could tell
+    pivot: Array  # (3,), linear sRGB at which the contrast changes nothing
+    places: Array  # (r, 2) of the references
+    pull: Array  # (r, 3), what each adds to the field
+    reach: float  # over which the field changes [pixels]
+    ratio: float  # greatest over least light among the references; nan if none can be compared
 
     @classmethod
     def of(cls, file: Path, references: Sequence[Reference], size: tuple[int, int]) -> "Light":
@@ -100,7 +90,19 @@ class Light:
                 f"{file}: the light is uneven: {low} gets {1 - 1 / ratio:.0%} less than {high}; "
                 "check their places; photograph the card in even daylight, without a shadow on it"
             )
-        _check_strays(file, references, pull.mean(axis=1) / np.diag(inverse), np.diag(inverse))
+        # what the others say of each: Rasmussen and Williams (5.12)
+        off, spread = pull.mean(axis=1) / np.diag(inverse), 1 / np.sqrt(np.diag(inverse))
+        worst = int(np.argmax(np.where(np.abs(off) > 3 * spread, np.abs(off), 0)))
+        if abs(off[worst]) > max(STRAY, 3 * spread[worst]):
+            how, why = (
+                ("darker", "a shadow or an unlit corner")
+                if off[worst] < 0
+                else ("lighter", "a shadow on those beside it, shine")
+            )
+            raise CardError(
+                f"{file}: {references[worst]} is {abs(math.expm1(off[worst])):.0%} {how} than the "
+                f"other references say; {why}, or another material"
+            )
         white = np.asarray(np.exp(_LEVEL**2 * pull.sum(axis=0)), dtype=float)
         pivot = np.asarray(math.exp(usual) * white, dtype=float)
         weights = np.asarray(_FIELD**2 * pull, dtype=float)
@@ -145,30 +147,6 @@ def middle_of(at: Sequence[float]) -> Array:
     return np.array(at[:2]) if len(at) == 2 else (np.array(at[:2]) + at[2:]) / 2
 
 
-# --- the light on the card ----------------------------------------------------------------------
-
-
 def kind_of_neutral(reflectance: float) -> str:
     """Return what a place of this reflectance is, in words; nan is paper."""
     return "the paper" if math.isnan(reflectance) else "the neutral"
-
-
-def _check_strays(
-    file: Path, references: Sequence[Reference], off: Array, precision: Array
-) -> None:
-    """Refuse a reference that is `off` (r,) what the others say of it [logarithm].
-
-    Rasmussen and Williams (5.12); `precision` (r,) is how sure they are.
-    """
-    sure = np.abs(off) * np.sqrt(precision) > 3
-    worst = int(np.argmax(np.where(sure, np.abs(off), 0)))
-    if sure[worst] and abs(off[worst]) > STRAY:
-        how, why = (
-            ("darker", "a shadow or an unlit corner")
-            if off[worst] < 0
-            else ("lighter", "a shadow on those beside it, shine")
-        )
-        raise CardError(
-            f"{file}: {references[worst]} is {abs(math.expm1(off[worst])):.0%} {how} than the "
-            f"other references say; {why}, or another material"
-        )

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixlab.arrays import Array
-from mixlab.colour.spaces import (
-    WAVELENGTHS,
-)
+from mixlab.colour.spaces import WAVELENGTHS
 from mixlab.measure.card_light import nearness
 from mixlab.paint.paints import Paint, index_base
 
@@ -21,51 +19,31 @@ FLAT_K, FLAT_S = 0.1, 0.1
 
 @dataclass(frozen=True)
 class Spread:
-    """How far a tube may lie from the curve it starts from.
+    """How far a tube may lie from the curve it starts from."""
 
-    Attributes
-    ----------
-    load : of both curves alike, the amount of pigment [logarithm]
-    absorption, scattering : of each by itself [logarithm]
-    shift : along the spectrum [nm]
-    bend : of a smooth departure [logarithm]
-    length : over which a bend changes [nm]
-    """
-
-    load: float
-    absorption: float
-    scattering: float
-    shift: float
-    bend: float
-    length: float
+    load: float  # of both curves alike, the amount of pigment [logarithm]
+    absorption: float  # of K by itself [logarithm]
+    scattering: float  # of S by itself [logarithm]
+    shift: float  # along the spectrum [nm]
+    bend: float  # of a smooth departure [logarithm]
+    length: float = 60.0  # over which a bend changes [nm]
 
 
-SAME_PIGMENT = Spread(0.6, 0.25, 0.25, 6.0, 0.15, 60.0)
-LIKE_PIGMENT = Spread(1.0, 0.6, 0.6, 25.0, 0.8, 60.0)
-NOTHING_KNOWN = Spread(1.5, 1.0, 0.7, 0.0, 2.0, 60.0)
+SAME_PIGMENT = Spread(0.6, 0.25, 0.25, 6.0, 0.15)
+LIKE_PIGMENT = Spread(1.0, 0.6, 0.6, 25.0, 0.8)
+NOTHING_KNOWN = Spread(1.5, 1.0, 0.7, 0.0, 2.0)
 A_WHITE = Spread(0.0, 1.0, 0.0, 0.0, 0.05, 80.0)
 """The white of a card is the unit: its scattering stays."""
 
 
-# --- what is known of a tube beforehand ---------------------------------------------------------
-
-
 @dataclass(frozen=True, eq=False)
 class Prior:
-    """A tube before it is seen: log K and log S (72,) and the directions it may move in.
+    """A tube before it is seen: log K and log S, and the directions they may move in."""
 
-    Attributes
-    ----------
-    start : the paint it starts from; None if nothing is known
-    near : whether it is thought to be of the same pigment
-    mean : (72,), log K then log S
-    ways : (m, 72), each of spread one
-    """
-
-    start: Paint | None
-    near: bool
-    mean: Array
-    ways: Array
+    start: Paint | None  # the paint it starts from; None if nothing is known
+    near: bool  # whether it is thought to be of the same pigment
+    mean: Array  # (72,), log K then log S
+    ways: Array  # (m, 72), each of spread one
 
     @classmethod
     def about(cls, start: Paint | None, spread: Spread, load: float | None = None) -> "Prior":
@@ -93,7 +71,7 @@ class Prior:
         return cls(start, spread is SAME_PIGMENT, logs.ravel(), ways)
 
 
-def _bears(paint: Paint, index: Sequence[str]) -> bool:
-    """Whether a paint bears one of the names; a number after a colon is a variety of the same."""
+def bears(paint: Paint, index: Sequence[str]) -> bool:
+    """Return whether a paint bears one of the names, or a variety of it, as PB15:3 of PB15."""
     own = set(map(index_base, paint.colour_index))
     return any(index_base(name) in own for name in index)

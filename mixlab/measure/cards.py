@@ -20,21 +20,16 @@ References
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from mixlab.arrays import Array, one_thread
+from mixlab.arrays import one_thread
 from mixlab.colour.difference import ciede2000, difference
 from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import (
-    lab_to_lch,
-    lab_to_munsell,
-    reflectance_to_lab,
-    viewing,
-)
+from mixlab.colour.spaces import lab_to_lch, lab_to_munsell, reflectance_to_lab, viewing
 from mixlab.errors import CardError
-from mixlab.measure.card_fit import NUDGE, CardModel, SolvedCard, SwatchFit
+from mixlab.measure.card_fit import NUDGE, CardModel, SolvedCard
 from mixlab.measure.card_layout import Card, Swatch
 from mixlab.measure.card_priors import (
     A_WHITE,
@@ -42,7 +37,7 @@ from mixlab.measure.card_priors import (
     NOTHING_KNOWN,
     SAME_PIGMENT,
     Prior,
-    _bears,
+    bears,
 )
 from mixlab.paint import optics
 from mixlab.paint.paints import Paint
@@ -64,6 +59,24 @@ _LIKELY = 5  # curves of the table that are tried for a tube without an index na
 
 
 @dataclass(frozen=True, eq=False)
+class SwatchFit:
+    """How a swatch agrees.
+
+    Attributes
+    ----------
+    swatch : as it was read
+    miss : of the curves that were found [CIEDE2000]
+    cross_validated_miss : of the curves that the others tell [CIEDE2000]
+    distance : from what the others say; squared Mahalanobis distance
+    """
+
+    swatch: Swatch
+    miss: float
+    cross_validated_miss: float
+    distance: float
+
+
+@dataclass(frozen=True, eq=False)
 class CardFit:
     """Tubes recovered from a card.
 
@@ -72,7 +85,6 @@ class CardFit:
     paints : in the order of the card, with `uncertainty` the likely CIEDE2000 of a prediction
     swatches : how each swatch agrees
     started : what each tube started from, in words, by tube
-    uncertainty : likely CIEDE2000 of a prediction with each tube, by tube
     sheen : share of the surface's reflection that the camera saw
     notes : in words
     """
@@ -80,7 +92,6 @@ class CardFit:
     paints: tuple[Paint, ...]
     swatches: tuple[SwatchFit, ...]
     started: dict[str, str]
-    uncertainty: dict[str, float]
     sheen: float
     notes: tuple[str, ...]
 
@@ -92,37 +103,21 @@ def characterise_card(card: Card, table: PigmentTable) -> CardFit:
     ------
     CardError : if there is no white, or a swatch contradicts the others
     """
-    with one_thread():
-        return _characterise(card, table)
-
-
-def _characterise(card: Card, table: PigmentTable) -> CardFit:
-    same = {id: [p for p in table if _bears(p, index)] for id, index in card.tubes.items()}
+    same = {id: [p for p in table if bears(p, index)] for id, index in card.tubes.items()}
     white = _white_of(card)
     first = next((p for p in (*same[white], *table) if p.is_white), None)
     if first is None:
         raise CardError(f"{table.path}: the table has no white to start from")
     of_white = Prior.about(first, A_WHITE)
-    priors = {
-        id: of_white if id == white else _best_start(card, id, white, of_white, same, table)
-        for id in card.tubes
-    }
-    solved = CardModel(card.swatches, priors, card.white, first.surface).solve()
+    with one_thread():
+        priors = {
+            id: of_white if id == white else _best_start(card, id, white, of_white, same, table)
+            for id in card.tubes
+        }
+        solved = CardModel(card.swatches, priors, card.white, first.surface).solve()
+        _check(card, solved)
+        uncertainty = _uncertainty(solved, white)
     model = solved.model
-    misses = ciede2000(model.observed, model.lab(solved.unknowns))
-    left_out, strange = solved.left_out()
-    worst = int(np.argmax(strange))
-    usual = float(np.median(strange)) / _MEDIAN
-    if strange[worst] > DOUBTFUL * np.clip(usual, CLOSER, 1):
-        unseen = "".join(f"; or the picture is at fault: {one}" for one in card.unseen[:1])
-        unseen += "".join(f"; {one}" for one in card.unseen[1:])
-        raise CardError(
-            f"{card.path}: {card.swatches[worst]} contradicts the others: it reads "
-            f"{left_out[worst]:.1f} CIEDE2000 from what they say{solved.as_if(worst)}; "
-            "paint or photograph it again, check its parts, its place and its tubes' index names, "
-            f"or take it out{unseen}"
-        )
-    uncertainty = _uncertainty(solved, white)
     named = [id for id in priors if same[id] and id != white]
     far = [id for id in named if not priors[id].near]
     started = {id: _in_words(prior, id == white) for id, prior in priors.items()}
@@ -130,18 +125,21 @@ def _characterise(card: Card, table: PigmentTable) -> CardFit:
         started[id] += f", far from {same[id][0].id}: is its index name right?"
     # a white that the table does not have is a unit of its own
     unit = first.unit if first in same[white] else white
-    curves = zip(card.tubes, *model.curves(solved.unknowns), strict=True)
-    paints = tuple(
-        replace(
-            _paint(card, id, k, s, priors[id].start or first, started[id]),
-            uncertainty=uncertainty[id], unit=unit,
-        )
-        for id, k, s in curves
-    )  # fmt: skip
-    fits = tuple(
-        SwatchFit(swatch, float(m), float(o), float(c))
-        for swatch, m, o, c in zip(card.swatches, misses, left_out, strange, strict=True)
-    )
+    paints = []
+    for id, k, s in zip(card.tubes, *model.curves(solved.unknowns), strict=True):
+        start = priors[id].start or first
+        # what a paint of the same name can hurt with, so can this one
+        alike = bears(start, card.tubes[id])
+        paints.append(Paint(
+            id=id, name=id.replace("-", " "), colour_index=card.tubes[id], K=k, S=s,
+            transparency=start.transparency if alike else "", basis="measured",
+            source=f"photo of the swatch card {card.path.name}, from {started[id]}",
+            cautions=start.cautions if alike else "read the maker's safety data sheet",
+            surface=start.surface, uncertainty=uncertainty[id], unit=unit,
+        ))  # fmt: skip
+    misses = ciede2000(model.observed, model.lab(solved.unknowns))
+    columns = zip(card.swatches, misses, *solved.cross_validated, strict=True)
+    fits = tuple(SwatchFit(swatch, *map(float, figures)) for swatch, *figures in columns)
     notes = [*_notes(card, white, unit)]
     if len(far) >= _MANY and 2 * len(far) > len(named):
         notes.insert(0, (
@@ -149,9 +147,25 @@ def _characterise(card: Card, table: PigmentTable) -> CardFit:
             "than the names, the picture may be at fault; photograph the card without haze or "
             "light on the lens, save it unedited, and check what the neutrals reflect"
         ))  # fmt: skip
-    return CardFit(
-        paints, fits, started, uncertainty, float(model.sheen(solved.unknowns)), tuple(notes)
-    )
+    sheen = float(model.sheen(solved.unknowns))
+    return CardFit(tuple(paints), fits, started, sheen, tuple(notes))
+
+
+def _check(card: Card, solved: SolvedCard) -> None:
+    """Refuse a card of which one swatch contradicts the others."""
+    misses, distances = solved.cross_validated
+    worst = int(np.argmax(distances))
+    usual = float(np.median(distances)) / _MEDIAN
+    if distances[worst] > DOUBTFUL * np.clip(usual, CLOSER, 1):
+        unseen = [f"; {one}" for one in card.unseen]
+        if unseen:
+            unseen[0] = f"; or the picture is at fault: {card.unseen[0]}"
+        raise CardError(
+            f"{card.path}: {card.swatches[worst]} contradicts the others: it reads "
+            f"{misses[worst]:.1f} CIEDE2000 from what they say{solved.as_if(worst)}; "
+            "paint or photograph it again, check its parts, its place and its tubes' index names, "
+            f"or take it out{''.join(unseen)}"
+        )
 
 
 def _white_of(card: Card) -> str:
@@ -233,7 +247,6 @@ def _uncertainty(solved: SolvedCard, white: str) -> dict[str, float]:
                 for other in ids if other not in (id, white) for n in (1.0, 6.0)
             ]  # fmt: skip
         parts = np.array([[mix.get(one, 0.0) for one in ids] for mix in mixes])
-
         moved = np.vstack([solved.unknowns, solved.unknowns + NUDGE * steps])
         labs = reflectance_to_lab(model.surface.measured(model.layers(moved, parts)), viewing())
         slopes = difference(labs[0], labs[1:]) / NUDGE
@@ -252,18 +265,6 @@ def _in_words(prior: Prior, white: bool) -> str:
     return f"{prior.start.id}, which explains it best"
 
 
-def _paint(card: Card, id: str, k: Array, s: Array, start: Paint, started: str) -> Paint:
-    # what a paint of the same name can hurt with, so can this one
-    alike = _bears(start, card.tubes[id])
-    return Paint(
-        id=id, name=id.replace("-", " "), colour_index=card.tubes[id], K=k, S=s,
-        transparency=start.transparency if alike else "", basis="measured",
-        source=f"photo of the swatch card {card.path.name}, from {started}",
-        cautions=start.cautions if alike else "read the maker's safety data sheet",
-        surface=start.surface,
-    )  # fmt: skip
-
-
 # CIELCh hues that paint of a Colour Index name may have, generously [degrees, from and to]: green
 # gold is PG10, turquoise PB36, maroon PV29; browns, blacks, whites, metals claim none; ours
 _HUES = {
@@ -274,19 +275,19 @@ _COLOURED = 20.0  # C* below which a swatch has no hue to speak of
 
 
 def _other_hue(card: Card, id: str) -> Iterator[str]:
-    """Doubt a name whose hue the purest swatch of a tube and white does not have."""
+    """Doubt a name whose hue the swatch of a tube and white that is highest in chroma lacks."""
     own = [s for s in card.swatches if id in s.parts and set(s.parts) <= {id, *card.whites}]
     letters = {re.sub(r"\d.*", "", name[1:]).upper() for name in card.tubes[id]}
     if not own or id in card.whites or len(letters) != 1 or not letters <= set(_HUES):
         return
     name, low, high = _HUES[letters.pop()]
-    purest = max(own, key=lambda swatch: float(lab_to_lch(swatch.lab)[1]))
-    _, chroma, hue = lab_to_lch(purest.lab)
+    highest = max(own, key=lambda swatch: float(lab_to_lch(swatch.lab)[1]))
+    _, chroma, hue = lab_to_lch(highest.lab)
     if chroma > _COLOURED and (hue - low) % 360 > (high - low) % 360:
-        munsell = write_munsell(lab_to_munsell(purest.lab, viewing()), decimals=0)
+        munsell = write_munsell(lab_to_munsell(highest.lab, viewing()), decimals=0)
         yield (
-            f"{card.tubes[id][0]} is the name of a {name}, and the purest swatch of {id} is "
-            f"{munsell}: is its index name right?"
+            f"{card.tubes[id][0]} is the name of a {name}, and the swatch of {id} that is highest "
+            f"in chroma is {munsell}: is its index name right?"
         )
 
 

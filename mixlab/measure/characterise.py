@@ -63,18 +63,24 @@ class DrawdownFit:
     ----------
     sample, mixture, surface : as in :class:`mixlab.measure.predictions.Prediction`
     miss : of the curves that were fitted to it and all others [CIEDE2000]
-    left_out : of the curves that were fitted to the others alone; nan if it was not tried
-    told : whether the others hold each of its paints at least twice, so that they can tell it
-    strange : whether it contradicts the others, or theory
+    cross_validated_miss : of the curves that the others alone tell; nan if it was not tried
+    predictable : whether the others hold each of its paints at least twice
+    contradicts : whether it contradicts the others, or theory
     """
 
     sample: str
     mixture: str
     surface: str
     miss: float
-    left_out: float
-    told: bool
-    strange: bool
+    cross_validated_miss: float
+    predictable: bool
+    contradicts: bool
+
+    @property
+    def counts(self) -> bool:
+        """Whether its cross-validated miss says how well the curves predict."""
+        tried = not math.isnan(self.cross_validated_miss)
+        return tried and self.predictable and not self.contradicts
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,12 +106,9 @@ class Characterised:
         return np.array([one.miss for one in self.drawdowns])
 
     @property
-    def left_out(self) -> Array:
+    def cross_validated(self) -> Array:
         """Misses of the drawdowns that the others tell, each left out in turn [CIEDE2000]."""
-        return np.array([
-            one.left_out for one in self.drawdowns
-            if one.told and not one.strange and not math.isnan(one.left_out)
-        ])  # fmt: skip
+        return np.array([one.cross_validated_miss for one in self.drawdowns if one.counts])
 
 
 def characterise(
@@ -329,7 +332,7 @@ def _own_misses(of: Films, fits: Sequence[DrawdownFit], paint: int) -> tuple[flo
     """Return the miss of a paint's masstone, and the greatest of its other mixes."""
     share = of.shares[:, paint]
     alone = [f.miss for f, c in zip(fits, share, strict=True) if c == 1]
-    mixed = [f.miss for f, c in zip(fits, share, strict=True) if 0 < c < 1 and not f.strange]
+    mixed = [f.miss for f, c in zip(fits, share, strict=True) if 0 < c < 1 and not f.contradicts]
     return (float(np.mean(alone)) if alone else math.nan), max(mixed, default=math.nan)
 
 
@@ -353,8 +356,8 @@ def _uncertainty(
         mixes[:, i] += (1, 1, 1)
         open_ = trial.whole.likely_error(mixes / mixes.sum(axis=1, keepdims=True))
         tried = [
-            f.left_out for f, c in zip(fits, model.films.shares[:, i], strict=True)
-            if c > 0 and f.told and not f.strange and not math.isnan(f.left_out)
+            f.cross_validated_miss for f, c in zip(fits, model.films.shares[:, i], strict=True)
+            if c > 0 and f.counts
         ]  # fmt: skip
         # the median: a masstone that only itself can tell says nothing of the mixes
         theory = float(np.median(tried)) if len(tried) > 2 else UNTRIED
@@ -376,11 +379,11 @@ def _notes(
             id if id == paint.id else f"{id}, its {paint.id}" for id, paint in held.items()
         )
     for fit in fits:
-        if fit.strange:
+        if fit.contradicts:
             how = "left out of the fit" if of.samples.index(fit.sample) == trial.dropped else (
                 "counted less"
             )
-            miss = fit.miss if math.isnan(fit.left_out) else fit.left_out
+            miss = fit.miss if math.isnan(fit.cross_validated_miss) else fit.cross_validated_miss
             yield (
                 f"{fit.sample} ({fit.mixture}) contradicts the others: it reads {miss:.1f} "
                 f"CIEDE2000 from what they say; {how}. Read it again, or check its parts"

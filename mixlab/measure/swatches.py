@@ -13,7 +13,6 @@ References
 
 
 import math
-import tomllib
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from os import PathLike
@@ -26,20 +25,9 @@ from numpy.typing import NDArray
 from mixlab.arrays import Array
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import decode_srgb, rgb_to_xyz, viewing, xyz_to_lab
-from mixlab.errors import CardError, NotationError, PhotoError
-from mixlab.files import read_text
-from mixlab.measure.card_layout import (
-    KEYS,
-    Card,
-    Swatch,
-    _neutrals,
-    _places,
-    _tubes,
-    is_number,
-    where_it_lies,
-)
+from mixlab.errors import CardError, PhotoError
+from mixlab.measure.card_layout import Card, Place, Swatch, read_layout, where_it_lies
 from mixlab.measure.card_light import HALVES, Light, Reference, balance, kind_of_neutral, middle_of
-from mixlab.paint.names import parse_mix
 from mixlab.targets import photos
 from mixlab.targets.photo_files import Photo, read_photo
 
@@ -68,6 +56,11 @@ DARKER = 3.0
 AGREE = 4.0
 """How far two places of one mix may lie apart [CIEDE2000]."""
 
+_BLACK, _PALE = 0.005, 0.03  # luminance, channel below which halves are not compared: noise, flare
+_FINE = 16  # of a place's width, over which grain is averaged: one part
+_MOVED = 3  # places that are off, from which on it is all of them
+_WAYS = np.stack([f(np.linspace(0, math.pi, 36, endpoint=False)) for f in (np.cos, np.sin)])
+
 
 def read_card(path: str | PathLike[str]) -> Card:
     """Return the card that a TOML file describes, its colours read and its light checked.
@@ -92,79 +85,28 @@ def read_card(path: str | PathLike[str]) -> Card:
     CardError, PhotoError : say which part of the card is wrong and what would be right
     """
     file = Path(path)
-    try:
-        content = tomllib.loads(read_text(file, CardError))
-    except (ValueError, RecursionError) as error:  # TOMLDecodeError, and what its numbers raise
-        raise CardError(f"{file}: not TOML: {error}") from None
-    for key in content:
-        if key not in KEYS:
-            raise CardError(f"{file}: {key!r} is not a key of a card ({', '.join(KEYS)})")
-    radius = content.get("radius", math.inf)
-    if "radius" in content and not (is_number(radius) and 2 <= radius <= 10_000):
-        raise CardError(f"{file}: radius must be a number of pixels from 2 to 10000, as 16")
-    tubes = _tubes(file, content.get("tubes"))
-    neutrals = _neutrals(file, content.get("neutral"))
-    papers = [(math.nan, at) for at in _places(file, "paper", content.get("paper", []))]
-    wanted = list(_wanted(file, content.get("swatches"), tubes))
-
-    places = [at for *_, at in wanted] + [at for _, at in neutrals + papers]
-    if math.isinf(radius) and 2 in map(len, places):
-        raise CardError(
-            f"{file}: radius is missing: around a place x, y a disc is averaged, as radius = 16"
-        )
-    name = content.get("photo")
-    if not isinstance(name, str) or not name or "\0" in name:
-        raise CardError(f'{file}: photo must name the picture, as photo = "kiln-yard-card.png"')
-    picture = file.parent / name
-    photo = read_photo(picture)
-    beside = neutrals + papers
-    read = _read_all(file, photo, [(kind_of_neutral(value), at) for value, at in beside], radius)
+    layout = read_layout(file)
+    photo = read_photo(layout.photo)
+    neutrals = [(kind_of_neutral(value), at) for value, at in layout.neutrals]
+    read = _read_all(file, photo, neutrals, layout.radius)
     references = [
-        Reference(at, value, rgb) for (value, at), (rgb, _) in zip(beside, read, strict=True)
+        Reference(at, value, rgb)
+        for (value, at), (rgb, _) in zip(layout.neutrals, read, strict=True)
     ]
     light = Light.of(file, references, (photo.width, photo.height))
-    read = _read_all(file, photo, [(repr(mix), at) for mix, _, at in wanted], radius, light)
-    swatches = [
-        Swatch(mixture, parts, at, rgb, light.lab(rgb), spread)
-        for (mixture, parts, at), (rgb, spread) in zip(wanted, read, strict=True)
-    ]
+    painted = [(repr(mixture), at) for mixture, _, at in layout.swatches]
+    read = _read_all(file, photo, painted, layout.radius, light)
+    swatches = tuple(
+        Swatch(*one, rgb, light.lab(rgb), spread)
+        for one, (rgb, spread) in zip(layout.swatches, read, strict=True)
+    )
     unseen = tuple(_unseen(references, np.array([middle_of(swatch.at) for swatch in swatches])))
     notes = (*photo.notes, *light.notes, *unseen)
-    card = Card(file, picture, tubes, tuple(swatches), light.white, light.ratio, unseen, notes)
+    card = Card(file, layout.photo, layout.tubes, swatches, light.white, light.ratio, unseen, notes)
     _in_range(card, references, light)
-    _agree(file, swatches)
-    _in_order(file, swatches, card.whites)
+    _agree(card)
+    _in_order(card)
     return card
-
-
-def _wanted(
-    file: Path, content: object, tubes: dict[str, tuple[str, ...]]
-) -> Iterator[tuple[str, dict[str, float], tuple[float, ...]]]:
-    """Yield the mixture, the parts and the place of each swatch."""
-    if not isinstance(content, dict) or not content:
-        raise CardError(
-            f'{file}: [swatches] is missing; it says what lies where, as "1 kiln-blue" = [120, 340]'
-        )
-    names: dict[str, list[str]] = {}
-    for id, index in tubes.items():
-        for name in index:
-            names.setdefault(name.lower(), []).append(id)
-    names |= {id: [id] for id in tubes}
-    used: set[str] = set()
-    for mixture, value in content.items():
-        try:
-            parts = parse_mix(mixture, names)
-        except NotationError as error:
-            raise CardError(f"{file}: swatch {mixture!r}: {error}") from None
-        used |= set(parts)
-        places = _places(file, f"swatch {mixture!r}", value)
-        if not places:
-            raise CardError(f"{file}: swatch {mixture!r} has no place")
-        for at in places:
-            yield mixture, parts, at
-    for id in tubes:
-        if id not in used:
-            raise CardError(f"{file}: tube {id} is in no swatch; paint one, or take it out")
 
 
 # --- reading a place ----------------------------------------------------------------------------
@@ -175,17 +117,14 @@ class _NotOne(CardError):
 
 
 def _read_all(
-    file: Path,
-    photo: Photo,
-    places: Sequence[tuple[str, tuple[float, ...]]],
-    radius: float,
-    light: "Light | None" = None,
-) -> list[tuple[Array, float]]:
+    file: Path, photo: Photo, places: Sequence[tuple[str, Place]], radius: float,
+    light: Light | None = None,
+) -> list[tuple[Array, float]]:  # fmt: skip
     """Return linear sRGB (3,) and the spread of places, each with what lies there."""
     read, off = [], []
     for what, at in places:
         try:
-            read.append(_read(file, photo, what, at, radius, light))
+            read.append(_read(f"{file}: {what} at {where_it_lies(at)}", photo, at, radius, light))
         except _NotOne as error:
             off.append(error)
     if len(off) >= _MOVED:
@@ -199,15 +138,9 @@ def _read_all(
 
 
 def _read(
-    file: Path,
-    photo: Photo,
-    what: str,
-    at: tuple[float, ...],
-    radius: float,
-    light: "Light | None",
+    where: str, photo: Photo, at: Place, radius: float, light: Light | None
 ) -> tuple[Array, float]:
     """Return linear sRGB (3,) and the spread of a place; CardError if it cannot be trusted."""
-    where = f"{file}: {what} at {where_it_lies(at)}"
     try:
         sample = photos.place(photo, *at, radius) if len(at) == 2 else photos.box(photo, *at)
     except PhotoError as error:
@@ -229,7 +162,8 @@ def _read(
     inside = "read inside it" if light is None else "read inside the swatch, where the paint hides"
     rgb = decode_srgb(pixels / top)
     luminance = rgb_to_xyz(rgb)[:, 1] / float(rgb_to_xyz(white)[1])
-    smooth = _lightness(_smoothed(luminance, offsets))
+    view = viewing()
+    smooth = xyz_to_lab(_smoothed(luminance, offsets)[:, None] * view.white, view.white)[:, 0]
     dark, middle, bright = (float(v) for v in np.percentile(smooth, (2, 50, 98)))
     if bright - middle > HIGHLIGHT:
         raise _NotOne(
@@ -237,52 +171,16 @@ def _read(
             f"its middle; turn the card until no shine is seen, and {inside}"
         )
     # two colours may be equally light, as yellow and paper: each channel by itself
-    shares = np.column_stack([luminance + _BLACK, rgb / white + _PALE])
-    if middle - dark > SHADOW or _halves(shares, offsets) > HALVES:
+    channels = np.column_stack([luminance + _BLACK, rgb / white + _PALE])
+    if middle - dark > SHADOW or _halves(channels, offsets) > HALVES:
         raise _NotOne(
             f"{where}: it is not of one colour: a shadow, shine or an edge lies across it, or the "
             f"ground shows; {inside}"
         )
-    if light is None:
-        return sample.rgb, sample.spread
-    return light.even(sample.rgb, middle_of(at)), sample.spread
+    return sample.rgb if light is None else light.even(sample.rgb, middle_of(at)), sample.spread
 
 
-def _smoothed(values: Array, offsets: Array) -> Array:
-    """Return values (n,) of a place, each averaged with its neighbours there: grain is no glare."""
-    from scipy.ndimage import uniform_filter
-
-    column, row = (offsets - offsets.min(axis=0)).astype(int).T
-    grid = np.zeros((2, row.max() + 1, column.max() + 1))
-    grid[:, row, column] = values, np.ones(len(values))
-    width = 1 + 2 * (max(grid.shape) // _FINE)
-    sums, counts = uniform_filter(grid, (0, width, width), mode="constant")[:, row, column]
-    return np.asarray(sums / counts)
-
-
-def _lightness(luminance: Array) -> Array:
-    """Return L* of relative luminances (...,), 0..1; ISO/CIE 11664-4."""
-    white = viewing().white
-    return np.asarray(xyz_to_lab(luminance[..., None] * white, white)[..., 0])
-
-
-def _halves(values: Array, offsets: Array) -> float:
-    """Return how far the halves of a place are apart, the worst of four ways to halve it.
-
-    `values` (n, c) stand at `offsets` (n, 2) from its middle; the result is a logarithm.
-    """
-    across = offsets @ np.array([[1, 0, 1, 1], [0, 1, 1, -1]])
-    means = np.array([
-        [values[side].mean(axis=0) for side in (way > 0, way < 0)]
-        for way in across.T
-        if (way > 0).any() and (way < 0).any()
-    ])  # fmt: skip
-    return float(np.abs(np.diff(np.log(means), axis=1)).max()) if len(means) else 0.0
-
-
-def _pixels(
-    photo: Photo, at: tuple[float, ...], radius: float
-) -> tuple[NDArray[Any], Array]:
+def _pixels(photo: Photo, at: Place, radius: float) -> tuple[NDArray[Any], Array]:
     """Return the pixels (n, 3) of a disc or a box, and how far (n, 2) they are from its middle."""
     if len(at) == 2:
         x, y = (math.floor(v + 0.5) for v in at)
@@ -299,10 +197,33 @@ def _pixels(
     return np.asarray(crop[inside]), np.asarray(offsets[inside], dtype=float)
 
 
-_BLACK, _PALE = 0.005, 0.03  # luminance, channel below which halves are not compared: noise, flare
-_FINE = 16  # of a place's width, over which grain is averaged: one part
-_MOVED = 3  # places that are off, from which on it is all of them
-_WAYS = np.stack([f(np.linspace(0, math.pi, 36, endpoint=False)) for f in (np.cos, np.sin)])
+def _smoothed(values: Array, offsets: Array) -> Array:
+    """Return values (n,) of a place, each averaged with its neighbours there: grain is no glare."""
+    from scipy.ndimage import uniform_filter
+
+    column, row = (offsets - offsets.min(axis=0)).astype(int).T
+    grid = np.zeros((2, row.max() + 1, column.max() + 1))
+    grid[:, row, column] = values, np.ones(len(values))
+    width = 1 + 2 * (max(grid.shape) // _FINE)
+    sums, counts = uniform_filter(grid, (0, width, width), mode="constant")[:, row, column]
+    return np.asarray(sums / counts)
+
+
+def _halves(values: Array, offsets: Array) -> float:
+    """Return how far the halves of a place are apart, the worst of four ways to halve it.
+
+    `values` (n, c) stand at `offsets` (n, 2) from its middle; the result is a logarithm.
+    """
+    across = offsets @ np.array([[1, 0, 1, 1], [0, 1, 1, -1]])
+    means = np.array([
+        [values[side].mean(axis=0) for side in (way > 0, way < 0)]
+        for way in across.T
+        if (way > 0).any() and (way < 0).any()
+    ])  # fmt: skip
+    return float(np.abs(np.diff(np.log(means), axis=1)).max()) if len(means) else 0.0
+
+
+# --- what references say of the swatches --------------------------------------------------------
 
 
 def _unseen(references: Sequence[Reference], swatches: Array) -> Iterator[str]:
@@ -353,27 +274,27 @@ def _in_range(card: Card, references: Sequence[Reference], light: Light) -> None
 # --- what swatches say of one another -----------------------------------------------------------
 
 
-def _agree(file: Path, swatches: Sequence[Swatch]) -> None:
+def _agree(card: Card) -> None:
     """Refuse two places of one mix that differ."""
     first: dict[str, Swatch] = {}
-    for swatch in swatches:
+    for swatch in card.swatches:
         other = first.setdefault(swatch.mixture, swatch)
         apart = float(ciede2000(other.lab, swatch.lab))
         if apart > AGREE:
             raise CardError(
-                f"{file}: {swatch.mixture!r} is {apart:.1f} CIEDE2000 apart at "
+                f"{card.path}: {swatch.mixture!r} is {apart:.1f} CIEDE2000 apart at "
                 f"{where_it_lies(other.at)} and {where_it_lies(swatch.at)}; the light is uneven, "
                 "or a pile is off"
             )
 
 
-def _in_order(file: Path, swatches: Sequence[Swatch], whites: Sequence[str]) -> None:
+def _in_order(card: Card) -> None:
     """Refuse a tint that is darker than the same paint with less of the same white."""
     rows: dict[tuple[str, str], list[tuple[float, Swatch]]] = {}
-    for swatch in swatches:
-        for white in whites:
+    for swatch in card.swatches:
+        for white in card.whites:
             tubes = [id for id in swatch.parts if id != white]
-            if len(tubes) == 1 and tubes[0] not in whites:
+            if len(tubes) == 1 and tubes[0] not in card.whites:
                 ratio = swatch.parts.get(white, 0.0) / swatch.parts[tubes[0]]
                 rows.setdefault((tubes[0], white), []).append((ratio, swatch))
     for row in rows.values():
@@ -381,6 +302,6 @@ def _in_order(file: Path, swatches: Sequence[Swatch], whites: Sequence[str]) -> 
         for (less, dark), (most, pale) in pairwise(row):
             if most > less and pale.lab[0] < dark.lab[0] - DARKER:
                 raise CardError(
-                    f"{file}: {pale} is {dark.lab[0] - pale.lab[0]:.0f} L* darker than {dark}, "
-                    "though it has more white; are they exchanged, or one in shadow?"
+                    f"{card.path}: {pale} is {dark.lab[0] - pale.lab[0]:.0f} L* darker than "
+                    f"{dark}, though it has more white; are they exchanged, or one in shadow?"
                 )

@@ -18,35 +18,10 @@ import numpy as np
 from PIL import Image
 
 import mixlab
-from mixlab.colour.spaces import reflectance_to_lab, viewing
 from mixlab.measure import cards, swatches
-from mixlab.paint import optics
 from tests.measure import card as making
 
 TABLE = mixlab.read_table()
-
-
-def predicted(found, truth, random, count=200):
-    """CIEDE2000 (count,) of random mixes of up to three tubes and white."""
-    tubes = [id for id in truth if id != "yard-white"]
-    misses = []
-    for _ in range(count):
-        ids = [*random.choice(tubes, random.integers(1, 4), replace=False), "yard-white"]
-        shares = random.dirichlet(np.ones(len(ids)))
-        labs = [
-            reflectance_to_lab(
-                WHITE.surface.measured(
-                    optics.opaque(
-                        optics.mix(shares, [of[id].K for id in ids]),
-                        optics.mix(shares, [of[id].S for id in ids]),
-                    )
-                ),
-                viewing(),
-            )
-            for of in (found, truth)
-        ]
-        misses.append(float(mixlab.ciede2000(*labs)))
-    return np.array(misses)
 
 
 WHITE = replace(TABLE["titanium-white"], id="yard-white")
@@ -80,9 +55,9 @@ def study(seed, named, photo):
         print(f"  card {seed} refused: {str(error).split(': ', 1)[1]}")
         return None
     truth = {t.id: t for t in tubes} | {"yard-white": WHITE}
-    stated = [u for id, u in fit.uncertainty.items() if id != "yard-white"]
+    stated = [p.uncertainty for p in fit.paints if p.id != "yard-white"]
     return (
-        predicted({p.id: p for p in fit.paints}, truth, random),
+        making.misses_of({p.id: p for p in fit.paints}, truth, random, 200),
         np.sqrt(np.mean(np.square(stated))),
         refused(card, random),
     )

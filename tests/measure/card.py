@@ -19,11 +19,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.ndimage import gaussian_filter
 
+from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import (
     SRGB_WHITE,
     WAVELENGTHS,
     adapt,
     encode_srgb,
+    reflectance_to_lab,
     reflectance_to_xyz,
     viewing,
     xyz_to_rgb,
@@ -236,3 +238,35 @@ def _strokes(shape: tuple[int, int], random: np.random.Generator) -> Array:
     """Return brush marks (h, w) along the rows, of mean 0 and standard deviation 1."""
     marks = gaussian_filter(random.normal(size=shape), (1.5, 14))
     return np.asarray(marks / marks.std())
+
+
+# --- how well tubes were recovered --------------------------------------------------------------
+
+
+def colours(paints: Sequence[Paint], shares: ArrayLike) -> Array:
+    """Return CIELAB (3,) of a mix, as measured."""
+    k = optics.mix(shares, [p.K for p in paints])
+    s = optics.mix(shares, [p.S for p in paints])
+    return reflectance_to_lab(paints[0].surface.measured(optics.opaque(k, s)), viewing())
+
+
+def misses_of(
+    found: Mapping[str, Paint], truth: Mapping[str, Paint], random: np.random.Generator,
+    count: int = 300,
+) -> Array:  # fmt: skip
+    """Return CIEDE2000 (count,) of random mixes of up to three tubes and the white, the last."""
+    *tubes, white = truth
+    misses = []
+    for _ in range(count):
+        ids = [*random.choice(tubes, random.integers(1, 4), replace=False), white]
+        shares = random.dirichlet(np.ones(len(ids)))
+        misses.append(ciede2000(*(colours([of[i] for i in ids], shares) for of in (found, truth))))
+    return np.array(misses)
+
+
+def say(what: str, misses: Array) -> None:
+    """Print misses."""
+    print(
+        f"{what}: mean {misses.mean():.2f}, median {np.median(misses):.2f}, "
+        f"95 % below {np.percentile(misses, 95):.2f}, largest {misses.max():.2f}"
+    )

@@ -132,10 +132,10 @@ def test_curves_are_positive_finite_and_of_one_unit(found):
 
 
 def test_left_out_drawdowns_say_how_well_it_predicts(found):
-    told = [one for one in found.drawdowns if one.told]
+    told = [one for one in found.drawdowns if one.predictable]
     assert len(told) == len(LADDERS)
-    assert all(one.left_out >= 0 for one in told)
-    assert found.left_out.mean() > found.misses.mean()
+    assert all(one.cross_validated_miss >= 0 for one in told)
+    assert found.cross_validated.mean() > found.misses.mean()
     # and the uncertainty is of that size, not of a guess
     assert all(0.1 < paint.uncertainty < 2 for paint in found.paints)
 
@@ -144,7 +144,7 @@ def test_more_noise_is_more_uncertain(found):
     noisy = characterise(drawn(LADDERS, noise=0.004))
     likely = [np.mean([p.uncertainty for p in one.paints]) for one in (found, noisy)]
     assert likely[0] < likely[1]
-    assert np.median(found.left_out) < np.median(noisy.left_out)
+    assert np.median(found.cross_validated) < np.median(noisy.cross_validated)
 
 
 def test_the_same_readings_give_the_same_curves():
@@ -172,7 +172,7 @@ def test_masstone_alone_tells_its_colour_and_says_what_it_cannot_tell():
     found = characterise(drawn([{"kiln-blue": 1}]))
     assert found.misses.max() < 1
     (paint,) = found.paints
-    assert paint.unit == "kiln-blue" and not len(found.left_out)
+    assert paint.unit == "kiln-blue" and not len(found.cross_validated)
     assert any(note.startswith("no mix of kiln-blue") for note in found.notes)
     assert "no mix with the others" in paint.source and paint.uncertainty > 7
 
@@ -286,14 +286,14 @@ def test_a_bad_drawdown_is_found_named_and_does_no_harm(bad):
         for r in readings.readings
     )  # fmt: skip
     found = characterise(replace(readings, readings=wrong))
-    assert [one.sample for one in found.drawdowns if one.strange] == [f"D{bad}"]
+    assert [one.sample for one in found.drawdowns if one.contradicts] == [f"D{bad}"]
     assert any(note.startswith(f"D{bad} (") and "contradicts" in note for note in found.notes)
     unseen = misses(found, drawn(UNSEEN, seed=9))
     assert unseen.max() < 1.0
 
 
 def test_good_readings_are_not_called_bad(found):
-    assert not any(one.strange for one in found.drawdowns)
+    assert not any(one.contradicts for one in found.drawdowns)
     assert not any("contradicts" in note for note in found.notes)
 
 

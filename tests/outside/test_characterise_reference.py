@@ -47,19 +47,19 @@ def test_the_readings_are_fitted(found):
 
 def test_left_out_drawdowns_are_predicted(found):
     # measured: a grey series of zinc white and bone black, mean 0.72, largest 1.0
-    told = [one for one in found.drawdowns if one.told]
+    told = [one for one in found.drawdowns if one.predictable]
     assert [one.sample for one in told] == ["07A", "07C", "07D", "07F"]
-    assert found.left_out.mean() < 1.0 and found.left_out.max() < 1.5
+    assert found.cross_validated.mean() < 1.0 and found.cross_validated.max() < 1.5
 
 
 def test_theory_as_it_stands_predicts_the_grey_series_less_well(readings, found):
     # K1 = 0.04 and K2 = 0.596, Fresnel and Judd 1942 for n = 1.5; measured: mean 1.7
     stated = characterise(readings, surface=mixlab.paint.optics.SURFACE)
-    assert stated.left_out.mean() > 1.5 * found.left_out.mean()
+    assert stated.cross_validated.mean() > 1.5 * found.cross_validated.mean()
 
 
 def test_no_reading_is_called_bad(found):
-    assert not any(one.strange for one in found.drawdowns)
+    assert not any(one.contradicts for one in found.drawdowns)
 
 
 def test_a_wrong_weight_in_the_grey_series_is_found(readings):
@@ -71,7 +71,7 @@ def test_a_wrong_weight_in_the_grey_series_is_found(readings):
         for r in readings.readings
     ))  # fmt: skip
     found = characterise(wrong)
-    assert [one.sample for one in found.drawdowns if one.strange] == ["07D"]
+    assert [one.sample for one in found.drawdowns if one.contradicts] == ["07D"]
 
 
 # --- sets simulated from published curves -------------------------------------------------------
@@ -144,7 +144,7 @@ def sets(request, paints):
 
 
 def test_honest_drawdowns_are_not_called_bad(sets):
-    assert not [one.mixture for _, found in sets[1] for one in found.drawdowns if one.strange]
+    assert not [one.mixture for _, found in sets[1] for one in found.drawdowns if one.contradicts]
 
 
 def test_what_is_stated_of_the_error_is_so(sets, paints):

@@ -4,11 +4,11 @@
 from typing import TYPE_CHECKING
 
 from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import lab_to_hex, lab_to_munsell, viewing
+from mixlab.colour.spaces import lab_to_hex, lab_to_munsell
 from mixlab.show import fields
 from mixlab.show.cli.console import counted
 from mixlab.show.cli.paints import INDEX, UNCERTAINTY
-from mixlab.show.cli.predict import MIXTURE
+from mixlab.show.cli.predict import MIXTURE, VIEW
 from mixlab.show.report import Output, Page, amount, numbers, rows, text
 
 if TYPE_CHECKING:
@@ -60,14 +60,30 @@ What each way tells of a tube, and what it cannot tell:
 
 _LEAST = 3  # swatches that agree least are shown
 
-
-UNCERTAIN = UNCERTAINTY.but(get=lambda row: row[1].uncertainty[row[0].id])
+MASSTONE = text("", "").shown("masstone", get=lambda paint: write_munsell(
+    lab_to_munsell(paint.lab, VIEW), decimals=0))  # fmt: skip
+COLOUR = fields.colour(lambda one: fields.Colour(one.lab, VIEW))
+CROSS_VALIDATED = amount(
+    "cross_validated_miss", "CIEDE2000", "of the curves that were fitted to the others alone"
+)
+LEAST = (
+    fields.MISS.shown("", lambda miss: f"{miss:.1f} off", right=False),
+    CROSS_VALIDATED.shown("", lambda miss: f"{miss:.1f} by the others alone", right=False),
+)
 STARTED = text("started_from", "the paint of the table that it was started from",
                lambda row: row[1].started[row[0].id])  # fmt: skip
-CROSS_VALIDATED = amount(
-    "cross_validated_miss", "CIEDE2000", "of the curves that were fitted to the others alone",
-    lambda one: one.left_out,
+_PAINTS = tuple(
+    one.of(lambda row: row[0]) for one in (text("id", "id of the paint"), INDEX, *COLOUR,
+                                           UNCERTAINTY)
 )  # fmt: skip
+_MIXTURE = MIXTURE.of(lambda one: one.swatch)
+_SWATCHES = (
+    _MIXTURE,
+    numbers("at", "pixels", "where it lies on the picture", lambda one: one.swatch.at),
+    *(one.of(lambda one: one.swatch) for one in COLOUR),
+    fields.MISS.but(meaning="from the swatch to the curves that were fitted"),
+    CROSS_VALIDATED,
+)
 OUTPUT = Output(
     "characterise",
     (
@@ -78,46 +94,17 @@ OUTPUT = Output(
         amount("sheen", "0..1", "share of the surface's reflection that the camera saw",
                lambda made: made[1].sheen),
         fields.NOTES.of(lambda made: made[1]),
-        rows(
-            "paints",
-            (
-                text("id", "id of the paint", lambda row: row[0].id),
-                INDEX.of(lambda row: row[0]),
-                *fields.colour(lambda row: fields.Colour(row[0].lab, viewing(finish="matt"))),
-                UNCERTAIN,
-                STARTED,
-            ),
-            "its paints, each with its masstone",
-            lambda made: [(paint, made[1]) for paint in made[1].paints],
-        ),
-        rows(
-            "swatches",
-            (
-                MIXTURE.of(lambda one: one.swatch),
-                numbers("at", "pixels", "where it lies on the picture", lambda one: one.swatch.at),
-                *fields.colour(lambda one: fields.Colour(one.swatch.lab, viewing(finish="matt"))),
-                fields.MISS.but(meaning="from the swatch to the curves that were fitted"),
-                CROSS_VALIDATED,
-            ),
-            "how each swatch agrees",
-            lambda made: made[1].swatches,
-        ),
+        rows("paints", (*_PAINTS, STARTED), "its paints, each with its masstone",
+             lambda made: [(paint, made[1]) for paint in made[1].paints]),
+        rows("swatches", _SWATCHES, "how each swatch agrees", lambda made: made[1].swatches),
     ),
 )  # fmt: skip
-
-_ROWS = (
-    text("", "").shown("tube", get=lambda row: row[0].id),
-    INDEX.shown("index", lambda names: " ".join(names) or "-",
-                get=lambda row: row[0].colour_index),
-    text("", "").shown("masstone", get=lambda row: write_munsell(
-        lab_to_munsell(row[0].lab, viewing(finish="matt")), decimals=0)),
-    UNCERTAIN.shown("error", ".1f"),
+_TUBES = (
+    _PAINTS[0].shown("tube"),
+    _PAINTS[1].shown("index", lambda names: " ".join(names) or "-"),
+    MASSTONE.of(lambda row: row[0]),
+    _PAINTS[-1].shown("error", ".1f"),
     STARTED.shown("started from"),
-)  # fmt: skip
-_SWATCHES = (
-    MIXTURE.of(lambda one: one.swatch).shown(),
-    fields.MISS.shown("", lambda miss: f"{miss:.1f} off", right=False),
-    CROSS_VALIDATED.shown("", lambda miss: f"{miss:.1f} by the others alone", right=False),
 )
 
 
@@ -128,17 +115,17 @@ def tell(page: Page, made: "tuple[Card, CardFit, str]") -> None:
     page.entry("Card", f"{card.path}: {tubes} in {swatches}")
     for note in fit.notes:
         page.entry("", note)
-    view = viewing(finish="matt")
-    page.light(view)
+    page.light(VIEW)
     page.head("Tubes")
-    page.table(_ROWS, [(paint, fit) for paint in fit.paints],
-               hexes=[lab_to_hex(p.lab, view) for p in fit.paints])
+    page.table(_TUBES, [(paint, fit) for paint in fit.paints],
+               hexes=[lab_to_hex(paint.lab, VIEW) for paint in fit.paints])  # fmt: skip
     page.line(
         "  Error: the likely CIEDE2000 of a prediction with the tube. Three numbers a swatch leave "
         "much of a curve to what is known of other paints.",
         hang=2,
     )
     page.head("Swatches that agree least")
-    page.table(_SWATCHES, sorted(fit.swatches, key=lambda one: -one.strange)[:_LEAST])
+    least = sorted(fit.swatches, key=lambda one: -one.distance)[:_LEAST]
+    page.table((_MIXTURE.shown(), *LEAST), least)
     page.line()
     page.entry("Written", out)

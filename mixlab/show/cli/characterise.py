@@ -8,16 +8,16 @@ from typing import Annotated, Any
 
 import typer
 
-from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import lab_to_hex, lab_to_munsell, viewing
+from mixlab.colour.spaces import lab_to_hex
 from mixlab.errors import CardError, ReadingError
 from mixlab.paint.labels import checked, labelled
+from mixlab.paint.optics import Surface
 from mixlab.paint.tables import read_table, write_table
 from mixlab.show import fields
-from mixlab.show.cli import options
+from mixlab.show.cli import cards, options
 from mixlab.show.cli.console import bar, counted, in_words
 from mixlab.show.cli.paints import MASSTONE_MISS, TINT_MISS, UNCERTAINTY
-from mixlab.show.cli.predict import MIXTURE, SAMPLE, SURFACE, misses
+from mixlab.show.cli.predict import MIXTURE, SAMPLE, SURFACE, VIEW, Samples, misses
 from mixlab.show.report import Output, Page, Report, amount, rows, show, text, truth
 
 _SHOWN = 6
@@ -41,17 +41,6 @@ with the curves unless they are stated.
 """
 
 
-PAINTS = (
-    text("id", "id of the paint"),
-    *fields.colour(lambda paint: fields.Colour(paint.lab, viewing(finish="matt"))),
-    UNCERTAINTY,
-    MASSTONE_MISS,
-    TINT_MISS,
-)
-CROSS_VALIDATED = amount(
-    "cross_validated_miss", "CIEDE2000", "of the curves that were fitted to the others alone",
-    lambda one: one.left_out,
-)  # fmt: skip
 DRAWDOWNS = rows(
     "drawdowns",
     (
@@ -59,15 +48,14 @@ DRAWDOWNS = rows(
         MIXTURE,
         SURFACE,
         fields.MISS.but(meaning="from the reading to the curves that were fitted"),
-        CROSS_VALIDATED,
-        truth("predictable", "whether the others hold each of its paints at least twice",
-              lambda one: one.told),
-        truth("contradicts", "whether it contradicts the others, or theory",
-              lambda one: one.strange),
+        cards.CROSS_VALIDATED,
+        truth("predictable", "whether the others hold each of its paints at least twice"),
+        truth("contradicts", "whether it contradicts the others, or theory"),
     ),
     "how each agrees",
     lambda made: made[0].drawdowns,
 )
+PAINTS = (text("id", "id of the paint"), *cards.COLOUR, UNCERTAINTY, MASSTONE_MISS, TINT_MISS)
 OUTPUT = Output(
     "characterise",
     (
@@ -79,7 +67,7 @@ OUTPUT = Output(
                lambda made: made[0].surface.dark_loss),
         misses("misses", "of all drawdowns", lambda made: made[0].misses),
         misses("cross_validated", "of drawdowns that were left out of the fit",
-               lambda made: made[0].left_out),
+               lambda made: made[0].cross_validated),
         fields.NOTES.of(lambda made: made[0]),
         rows("paints", PAINTS, "its paints, each with its masstone", lambda made: made[0].paints),
         DRAWDOWNS,
@@ -88,10 +76,6 @@ OUTPUT = Output(
 )  # fmt: skip
 
 
-Samples = Annotated[
-    str | None,
-    typer.Option(metavar="FILE", help="CSV that says what the instrument's readings are of."),
-]
 Known = Annotated[
     str | None,
     typer.Option(
@@ -102,19 +86,17 @@ Known = Annotated[
 Fixed = Annotated[
     list[str] | None,
     typer.Option(
-        metavar="PAINT",
-        help="Of --table: this one is known, find the others; all that the readings name "
-        "unless given.",
+        metavar="PAINT", help="Of --table: this one is known, find the others; all that the "
+        "readings name unless given.",
     ),
-]
+]  # fmt: skip
 Tubes = Annotated[
     list[str] | None,
     typer.Option(
-        metavar="ID=INDEX",
-        help="Colour Index name of a paint of the readings, as kiln-blue=PB29: brings the "
-        "cautions of such paint.",
+        metavar="ID=INDEX", help="Colour Index name of a paint of the readings, as "
+        "kiln-blue=PB29: brings the cautions of such paint.",
     ),
-]
+]  # fmt: skip
 K1 = Annotated[
     float | None, typer.Option(help="Saunderson K1, stated with --k2; found unless given.")
 ]
@@ -128,9 +110,7 @@ DarkLoss = Annotated[
 ]
 Quick = Annotated[
     bool,
-    typer.Option(
-        "--quick", help="Do not leave drawdowns out to test the prediction; much faster."
-    ),
+    typer.Option("--quick", help="Do not leave drawdowns out to test the prediction; much faster."),
 ]
 Out = Annotated[
     str,
@@ -173,10 +153,28 @@ def characterise(
             )
         _card(readings, out, table, json)
         return
-    from mixlab.measure import characterise as room
+    from mixlab.measure.characterise import characterise as fitted
     from mixlab.measure.readings import read_readings
-    from mixlab.paint.optics import Surface
 
+    surface = _surface(k1, k2, dark_loss)
+    known = None if table is None else read_table(table)
+    if known is not None and surface is not None:
+        raise ReadingError("--table has surface constants of its own; leave out --k1 and --k2")
+    if fixed and known is None:
+        raise ReadingError("--fixed names paints of a table; give that with --table")
+    read = read_readings(readings, samples)
+    index = checked(dict(map(_label, tube or ())), read.paints)
+    with bar("Fitting") as progress:
+        found = fitted(
+            read, surface=surface, known=known, fixed=fixed, leave_out=not quick, progress=progress
+        )
+    found = replace(found, paints=tuple(labelled(found.paints, index)))
+    write_table(found.paints, out)
+    show(Report(OUTPUT, (found, readings, out), _tell, VIEW), json, csv)
+
+
+def _surface(k1: float | None, k2: float | None, dark_loss: float | None) -> Surface | None:
+    """Return the surface that was stated, if one was."""
     if (k1 is None) != (k2 is None):
         raise ReadingError("--k1 and --k2 go together, as --k1 0.04 --k2 0.6")
     for name, value in (("--k1", k1), ("--k2", k2)):
@@ -186,24 +184,7 @@ def characterise(
         raise ReadingError(
             f"--dark-loss {dark_loss:g}: it is a number from 0 to 10, beside --k1 and --k2"
         )
-    surface = None
-    if k1 is not None and k2 is not None:
-        surface = Surface(k1, k2, dark_loss=dark_loss or 0.0)
-    known = None if table is None else read_table(table)
-    if known is not None and surface is not None:
-        raise ReadingError("--table has surface constants of its own; leave out --k1 and --k2")
-    if fixed and known is None:
-        raise ReadingError("--fixed names paints of a table; give that with --table")
-    read = read_readings(readings, samples)
-    ids = dict.fromkeys(id for reading in read.readings for id in reading.parts)
-    index = checked(dict(map(_label, tube or ())), ids)
-    with bar("Fitting") as tell:
-        found = room.characterise(
-            read, surface=surface, known=known, fixed=fixed, leave_out=not quick, progress=tell
-        )
-    found = replace(found, paints=tuple(labelled(found.paints, index)))
-    write_table(found.paints, out)
-    show(Report(OUTPUT, (found, readings, out), _tell, viewing(finish="matt")), json, csv)
+    return None if k1 is None or k2 is None else Surface(k1, k2, dark_loss=dark_loss or 0.0)
 
 
 def _label(text: str) -> tuple[str, str]:
@@ -216,20 +197,18 @@ def _label(text: str) -> tuple[str, str]:
 def _card(path: str, out: str, table: str | None, json: bool) -> None:
     from mixlab.measure.cards import characterise_card
     from mixlab.measure.swatches import read_card
-    from mixlab.show.cli import cards
 
     card = read_card(path)
     if os.path.realpath(out) == os.path.realpath(card.photo):
         raise CardError(f"--out {out}: this file is the card's picture; name another")
     fit = characterise_card(card, read_table(table))
     write_table(fit.paints, out)
-    show(Report(cards.OUTPUT, (card, fit, out), cards.tell, viewing(finish="matt")), json)
+    show(Report(cards.OUTPUT, (card, fit, out), cards.tell, VIEW), json)
 
 
 _ROWS = (
     PAINTS[0].shown("paint"),
-    text("", "").shown("masstone", get=lambda paint: write_munsell(
-        lab_to_munsell(paint.lab, viewing(finish="matt")), decimals=0)),
+    cards.MASSTONE,
     UNCERTAINTY.shown("error", ".1f"),
     text("", "").shown("misses of the fit", get=lambda paint: ", ".join(
         f"{word} {miss:.1f}"
@@ -237,10 +216,6 @@ _ROWS = (
         if not math.isnan(miss)
     )),
 )  # fmt: skip
-LEAST = (
-    fields.MISS.shown("", lambda miss: f"{miss:.1f} off", right=False),
-    CROSS_VALIDATED.shown("", lambda miss: f"{miss:.1f} by the others alone", right=False),
-)
 
 
 def _tell(page: Page, made: tuple[Any, ...]) -> None:
@@ -253,21 +228,21 @@ def _tell(page: Page, made: tuple[Any, ...]) -> None:
     of = found.surface
     loss = f", dark loss {of.dark_loss:g}" if of.dark_loss else ""
     page.entry("Surface", f"K1 {of.outside:.3f}, K2 {of.inside:.2f}{loss}")
-    view = viewing(finish="matt")
-    page.light(view)
+    page.light(VIEW)
     page.head("Paints")
-    page.table(_ROWS, found.paints, hexes=[lab_to_hex(p.lab, view) for p in found.paints])
+    page.table(_ROWS, found.paints, hexes=[lab_to_hex(p.lab, VIEW) for p in found.paints])
     page.line("  Error: the likely CIEDE2000 of a prediction with the paint.", hang=2)
     page.head("Agreement")
     page.entry("  fitted", in_words(found.misses), indent=19)
-    count = counted(len(found.left_out), "drawdown")
+    tried = found.cross_validated
     page.entry(
-        "  cross-validated", f"{in_words(found.left_out)}, of {count} that the others can tell"
-        if len(found.left_out)
+        "  cross-validated",
+        f"{in_words(tried)}, of {counted(len(tried), 'drawdown')} that the others can tell"
+        if len(tried)
         else "none: each paint is in too few drawdowns for the others to tell one", indent=19,
     )  # fmt: skip
     page.head("Drawdowns that agree least")
     least = sorted(found.drawdowns, key=lambda one: -one.miss)[:_SHOWN]
-    page.table((SAMPLE.shown(), MIXTURE.shown(), *LEAST), least)
+    page.table((SAMPLE.shown(), MIXTURE.shown(), *cards.LEAST), least)
     page.line()
     page.entry("Written", out)

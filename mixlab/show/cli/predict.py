@@ -11,18 +11,10 @@ from mixlab.paint.tables import read_table
 from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.console import counted, in_words
-from mixlab.show.report import (
-    Field,
-    Getter,
-    Output,
-    Page,
-    Report,
-    amount,
-    group,
-    rows,
-    show,
-    text,
-)
+from mixlab.show.report import Field, Getter, Output, Page, Report, amount, group, rows, show, text
+
+VIEW = viewing(finish="matt")
+"""As instruments read paint, with what its surface reflects."""
 
 SAMPLE = text("sample", "name of the drawdown")
 MIXTURE = text("mixture", "what was drawn down, as it was written")
@@ -44,18 +36,14 @@ def misses(key: str, meaning: str, get: Getter) -> Field:
     )
 
 
+THICKNESS = amount("thickness", "1 / S of the table's white", "of the film; nothing if opaque")
 READINGS = rows(
     "readings",
-    (
-        SAMPLE,
-        MIXTURE,
-        SURFACE,
-        fields.MISS.but(meaning="from the reading to the prediction"),
-        amount("thickness", "1 / S of the table's white", "of the film; nothing if opaque"),
-    ),
+    (SAMPLE, MIXTURE, SURFACE, fields.MISS.but(meaning="from the reading to the prediction"),
+     THICKNESS),
     "the drawdowns in the order of the file",
     lambda made: made[0],
-)
+)  # fmt: skip
 OUTPUT = Output(
     "predict",
     (misses("misses", "of all drawdowns", lambda made: np.array([p.miss for p in made[0]])),
@@ -64,18 +52,19 @@ OUTPUT = Output(
 )  # fmt: skip
 
 
+Samples = Annotated[
+    str | None,
+    typer.Option(metavar="FILE", help="CSV that says what the instrument's readings are of."),
+]
+
+
 def predict(
     table: Annotated[str, typer.Argument(metavar="TABLE", help="Pigment table, a CSV file.")],
     readings: Annotated[
         str,
-        typer.Argument(
-            metavar="READINGS", help="Reflectance of drawdowns: CSV, CGATS.17 or CxF3."
-        ),
+        typer.Argument(metavar="READINGS", help="Reflectance of drawdowns: CSV, CGATS.17 or CxF3."),
     ],
-    samples: Annotated[
-        str | None,
-        typer.Option(metavar="FILE", help="CSV that says what the instrument's readings are of."),
-    ] = None,
+    samples: Samples = None,
     csv: options.Csv = None,
     json: options.Json = False,
 ) -> None:
@@ -89,26 +78,23 @@ def predict(
 
     known, given = read_table(table), read_readings(readings, samples)
     made = predictions_of(known, given), (*known.notes, *given.notes)
-    show(Report(OUTPUT, made, _tell, viewing(finish="matt")), json, csv)
+    show(Report(OUTPUT, made, _tell, VIEW), json, csv)
 
 
 _FIELDS = (
     fields.MISS.shown("miss", ".2f"),
     SAMPLE.shown("sample"),
     MIXTURE.shown("mixture"),
-    amount("thickness", "", "").shown(
-        "film", lambda thickness: "opaque" if math.isinf(thickness) else f"{thickness:.3g}",
-        right=False,
-    ),
+    THICKNESS.shown("film", lambda x: "opaque" if math.isinf(x) else f"{x:.3g}", right=False),
 )  # fmt: skip
 
 
-def _tell(page: Page, told: tuple[Any, ...]) -> None:
+def _tell(page: Page, results: tuple[Any, ...]) -> None:
     """Lay out predictions, the worst last so that it stands by the summary."""
-    made, notes = told
+    made, notes = results
     for i, note in enumerate(notes):
         page.entry("" if i else "Notes", note)
-    page.light(viewing(finish="matt"))
+    page.light(VIEW)
     page.head(f"Predictions of {counted(len(made), 'drawdown')}")
     page.table(_FIELDS, sorted(made, key=lambda p: p.miss))
     page.line("  Film: its thickness in units of 1 / S of the table's white.", hang=2)
