@@ -57,7 +57,7 @@ def test_an_answer_holds_together():
 
 
 def test_the_smallest_total_within_the_tolerance():
-    lattice = mixlab.mixing.recipes._lattice(STUDIO, viewing(), 12, 4)
+    lattice = lattice_of(STUDIO, viewing(), 12, 4)
     for target in ([45, 15, 20], [60, 5, 30], [35, -10, 5], [70, 10, 10]):
         answer = find_recipe(target, STUDIO)
         tubes = answer.in_few_parts.tubes
