@@ -18,6 +18,7 @@ from mixlab.paint.tables import read_table
 from tests.measure import card as making
 
 TABLE = mixlab.read_table()
+MATT = viewing(finish="matt")
 
 # tubes of another maker: of which table paint, load, shift [nm], bend
 TUBES = {
@@ -504,7 +505,7 @@ def test_no_bundled_paint_is_doubted_for_its_hue(good):
             own = tuple(
                 replace(
                     good[0].swatches[0], parts=parts,
-                    lab=table.mix({id: n for id, n in parts.items() if n}).lab,
+                    lab=table.mix({id: n for id, n in parts.items() if n}, MATT).lab,
                 )
                 for parts in rows
             )  # fmt: skip

@@ -154,7 +154,7 @@ def test_what_is_stated_of_the_error_is_so(sets, paints):
         pairs = [{a: 1.0, b: 1.0} for a in colours for b in colours if a < b]
         tints = [{id: 1.0, "titanium-white": n} for id in colours for n in (0.3, 3.0, 30.0)]
         for parts in [*({id: 1.0} for id in colours), *tints, *pairs]:
-            made = of.mix(parts)
+            made = of.mix(parts, viewing(finish="matt"))
             misses.append(float(ciede2000(looks(paints, parts)[2], made.lab)))
             stated.append(made.likely_error)
     within = np.mean(np.array(misses) <= 2 * np.array(stated))

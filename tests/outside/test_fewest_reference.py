@@ -24,13 +24,16 @@ STARTS = 2
 
 
 def lab_of(paints, shares):
-    """Return CIELAB (..., 3) of shares (..., p): Kubelka-Munk, Saunderson, colour-science."""
+    """Return CIELAB (..., 3) of shares (..., p): Kubelka-Munk, Saunderson, colour-science.
+
+    As a painter sees them: of what the surface reflects, so much as the finish lets through.
+    """
     k, s = (shares @ np.array([getattr(p, q) for p in paints]) for q in "KS")
     ratio = k / s
     body = 1 + ratio - np.sqrt(ratio**2 + 2 * ratio)
     k1, k2 = paints[0].surface.outside, paints[0].surface.inside
-    seen = k1 + (1 - k1) * (1 - k2) * body / (1 - k2 * body)
     view = viewing()
+    seen = view.specular * k1 + (1 - k1) * (1 - k2) * body / (1 - k2 * body)
     return colour.XYZ_to_Lab(seen @ view.weights / 100, colour.XYZ_to_xy(view.white / 100))
 
 

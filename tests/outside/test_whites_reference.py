@@ -18,10 +18,12 @@ SEEN = (WAVELENGTHS >= 420) & (WAVELENGTHS <= 700)
 
 def reducing(white):
     """Parts of titanium white that lighten a black as far as one part of another does."""
-    wanted = TABLE.mix({"bone-black": 1.0, white: 9.0}).lab[0]
-    return brentq(
-        lambda n: TABLE.mix({"bone-black": 1.0, "titanium-white": n}).lab[0] - wanted, 0.1, 20
-    ) / 9.0
+
+    def lightness(parts):
+        return TABLE.mix({"bone-black": 1.0, **parts}, mixlab.viewing(finish="matt")).lab[0]
+
+    wanted = lightness({white: 9.0})
+    return brentq(lambda n: lightness({"titanium-white": n}) - wanted, 0.1, 20) / 9.0
 
 
 def test_reducing_power_of_whites_is_in_the_handbooks_order():

@@ -84,7 +84,7 @@ def files(tmp_path_factory):
         writer = csv.writer(stream)
         writer.writerow(["sample", "mixture", "surface", *range(380, 731, 10)])
         for number, mix in enumerate(mixes):
-            made = TABLE.mix(mix)
+            made = TABLE.mix(mix, mixlab.viewing(finish="matt"))
             writer.writerow([f"D{number}", str(made), "opaque", *made.reflectance])
     return {"SMALL": folder / "small.png", "TARGETS": folder / "targets.csv",
             "READINGS": folder / "readings.csv", "TABLE": bundled("paints.csv")}  # fmt: skip
