@@ -5,6 +5,8 @@ Outside source: scipy.optimize.differential_evolution (Storn and Price, J. Globa
 181-217) and scipy.optimize.minimize SLSQP (Kraft 1988). Colours are invented targets.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import differential_evolution, minimize, shgo
@@ -112,15 +114,23 @@ def test_slsqp_over_every_pair_and_triple_finds_nothing_better(search):
         assert ours <= general + 0.01, (ours, general)
 
 
-def test_seeds_four_times_as_dense_find_nothing_better(search, monkeypatch):
+@pytest.mark.parametrize("finish", ["gloss", "matt"])
+def test_seeds_four_times_as_dense_find_nothing_better(monkeypatch, finish):
+    medium = replace(MEDIUM, view=viewing(finish=finish))
+    subsets = all_subsets(len(PALETTE), 4)
+    search = Search(medium, subsets)
     dense_grid = {1: 1, 2: 60, 3: 20, 4: 9}
     monkeypatch.setattr(mixlab.nearest.exact, "_GRID", dense_grid)
-    dense = Search(MEDIUM, all_subsets(len(PALETTE), 4))
+    dense = Search(medium, subsets)
     rng = np.random.default_rng(14)
     for target in [*TARGETS, *rng.uniform([10, -90, -90], [95, 90, 90], (12, 3))]:
-        ours = [search.best(target, f)[2] for f in search.solve(target)]
-        theirs = [dense.best(target, f)[2] for f in dense.solve(target)]
-        assert (np.minimum.accumulate(ours) <= np.minimum.accumulate(theirs) + 0.005).all(), target
+        ours, theirs = (
+            np.minimum.accumulate([one.best(target, f)[2] for f in one.solve(target)])
+            for one in (search, dense)
+        )
+        # beyond ten, where CIEDE2000 has spurious valleys, some tenths are not promised
+        promised = (ours <= 10) | (theirs <= 10) | (finish == "matt")
+        assert (ours <= theirs + np.where(promised, 0.005, 0.1)).all(), target
 
 
 def test_the_reference_itself_can_find_a_minimum():
