@@ -14,18 +14,18 @@ References
 
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from mixlab.arrays import Array
+from mixlab.arrays import Array, Progress, one_thread
 from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.errors import ReadingError
 from mixlab.measure.drawdowns import BELIEFS, Beliefs, Model, Solved, solve
 from mixlab.measure.films import Films, films
-from mixlab.measure.lacking import LACKS, WHITE, _lacks, rest_tells, unlinked
+from mixlab.measure.lacking import LACKS, WHITE, lacks_of, rest_tells, unlinked
 from mixlab.measure.predictions import predicted
 from mixlab.measure.readings import Readings
 from mixlab.paint import optics
@@ -49,10 +49,6 @@ _AS_LIKELY = 0.8  # of what leaving the worst one out gains
 _NO_GLARE = 0.02  # K1 below which the surface cannot have been read
 _ROUNDS = 4  # of weighing drawdowns anew
 _TRIES = 33  # steps of a fit that starts where the whole one ended
-
-
-def _silent(share: float) -> None:
-    return None
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,7 +115,7 @@ def characterise(
     fixed: Sequence[str] | None = None,
     leave_out: bool = True,
     beliefs: Beliefs = BELIEFS,
-    progress: Callable[[float], None] | None = None,
+    progress: Progress | None = None,
 ) -> Characterised:
     """Return the paints of readings.
 
@@ -138,11 +134,28 @@ def characterise(
     ------
     ReadingError : if the readings do not make sense
     """
-    from mixlab.arrays import one_thread
-
+    held = _held(readings, known, fixed)
+    of = films(readings)
+    curves = {of.ids.index(id): (paint.K, paint.S) for id, paint in held.items()}
+    first = next(iter(held.values()), None)
+    white = _unit(of) if first is None else None
+    model = Model(of, beliefs, white, first.surface if first else surface, curves)
+    if surface is not None and surface.outside > (usual := float(np.median(model.darkest))):
+        raise ReadingError(
+            f"K1 {surface.outside:g} is more than half of the films read at their darkest "
+            f"({usual:.3f}); a binder's surface reflects about 0.04"
+        )
+    tell = progress or (lambda share: None)
     with one_thread():
-        return _characterise(readings, surface, _held(readings, known, fixed), leave_out, beliefs,
-                             progress or _silent)  # fmt: skip
+        trial = _Trial.of(model, leave_out, None, lambda share: tell(share / 2))
+        suspects = trial.suspects
+        if suspects:
+            trial = _Trial.of(model, leave_out, suspects[0], lambda share: tell(0.5 + share / 2))
+        tell(1.0)
+        fits = _fits(trial)
+        paints = _paints(readings, trial, fits, held)
+    notes = _notes(readings, trial, fits, held, suspects[1:])
+    return Characterised(paints, fits, model.surface(trial.whole.u), tuple(notes))
 
 
 def _held(
@@ -151,7 +164,7 @@ def _held(
     """Return the paints of a table that are held, by what the readings call them."""
     if known is None:
         return {}
-    ids = dict.fromkeys(id for reading in readings.readings for id in reading.parts)
+    ids = readings.paints
     held = {id: known[id] for id in ids if id in known}
     if fixed is not None:
         wanted = {known[name].id for name in fixed}
@@ -167,50 +180,6 @@ def _held(
             "there is none to find; say which are known (--fixed), or give your own another name"
         )
     return held
-
-
-def _characterise(
-    readings: Readings,
-    surface: Surface | None,
-    held: Mapping[str, Paint],
-    leave_out: bool,
-    beliefs: Beliefs,
-    progress: Callable[[float], None],
-) -> Characterised:
-    of = films(readings)
-    curves = {of.ids.index(id): (paint.K, paint.S) for id, paint in held.items()}
-    first = next(iter(held.values()), None)
-    white = _unit(of) if first is None else None
-    model = Model(of, beliefs, white, first.surface if first else surface, curves)
-    if surface is not None and surface.outside > (usual := float(np.median(model.darkest))):
-        raise ReadingError(
-            f"K1 {surface.outside:g} is more than half of the films read at their darkest "
-            f"({usual:.3f}); a binder's surface reflects about 0.04"
-        )
-    trial = _Trial.of(model, leave_out, progress=lambda share: progress(share / 2))
-    suspects = trial.suspects
-    if suspects:
-        trial = _Trial.of(model, leave_out, suspects[0], lambda share: progress(0.5 + share / 2))
-    progress(1.0)
-    k, s, found = trial.whole.curves()
-    fits = _fits(trial, k, s, found)
-    unit = first.unit if first else of.ids[white or 0]
-    scale = 1.0 if white is None else float(np.interp(550, WAVELENGTHS, s[white]))
-    lacks = [_lacks(model, i) for i in range(len(of.ids))]
-    errors = _uncertainty(trial, fits, lacks)
-    own = [_own_misses(of, fits, i) for i in range(len(of.ids))]
-    source = f"readings {readings.path.replace(chr(92), '/').rsplit('/', 1)[-1]}"
-    paints = tuple(
-        held[id] if id in held else Paint(
-            id=id, name=id.replace("-", " "), colour_index=(), K=k[i] / scale, S=s[i] / scale,
-            basis="measured", source=", ".join([source, *lacks[i]]), uncertainty=errors[i],
-            unit=unit, cautions="read the maker's safety data sheet", surface=found,
-            masstone_miss=own[i][0], tint_miss=own[i][1],
-        )
-        for i, id in enumerate(of.ids)
-    )  # fmt: skip
-    notes = _notes(readings, trial, fits, held, suspects[1:])
-    return Characterised(paints, fits, found, tuple(notes))
 
 
 def _unit(of: Films) -> int:
@@ -240,9 +209,8 @@ class _Trial:
 
     @classmethod
     def of(
-        cls, model: Model, leave_out: bool, dropped: int | None = None,
-        progress: Callable[[float], None] = _silent,
-    ) -> "_Trial":  # fmt: skip
+        cls, model: Model, leave_out: bool, dropped: int | None, progress: Progress
+    ) -> "_Trial":
         """Return the fits of a model; the drawdown that is `dropped` counts in none."""
         sample = model.films.sample
         kept = sample != (-1 if dropped is None else dropped)
@@ -265,7 +233,7 @@ class _Trial:
             progress((d + 1) / len(model.films.samples))
         return cls(solved, without, dropped)
 
-    def told(self, d: int) -> bool:
+    def predictable(self, d: int) -> bool:
         """Whether every paint of a drawdown is known, or in two others at least."""
         model = self.whole.model
         counted = np.arange(len(model.films.samples)) != d
@@ -276,7 +244,7 @@ class _Trial:
         return all(i in model.known or others[i] >= 2 for i in own)
 
     @cached_property
-    def left_out(self) -> dict[int, float]:
+    def misses(self) -> dict[int, float]:
         """Miss of each drawdown by the others [CIEDE2000]."""
         films = self.whole.model.films
         return {d: predicted(films, *s.curves(), only=[d])[0].miss for d, s in self.without.items()}
@@ -288,8 +256,8 @@ class _Trial:
         The likeliest first: a mix before a masstone, whose parts cannot be wrong. Of few drawdowns
         of a paint, one may be as likely as another.
         """
-        told = [d for d in self.without if self.told(d)]
-        if len(told) < 3:
+        tried = [d for d in self.without if self.predictable(d)]
+        if len(tried) < 3:
             return []
 
         def rest(solved: Solved, d: int) -> float:
@@ -297,75 +265,86 @@ class _Trial:
 
         gain = {
             d: rest(self.whole, d) + self.whole.agreement[d] ** 2 - rest(self.without[d], d)
-            for d in told
+            for d in tried
         }
-        worst = max(told, key=lambda d: gain[d])
+        worst = max(tried, key=lambda d: gain[d])
         usual = max(float(np.median(np.delete(self.whole.agreement, worst))), 0.5)
-        misses = [self.left_out[d] for d in told if d != worst]
+        misses = [self.misses[d] for d in tried if d != worst]
         far = STRANGE * max(float(np.median(misses)), 0.5)
         shares = self.whole.model.films.shares
         # far off alone may be a paint that only this drawdown tells: it must disturb the rest too
         found = [
-            d for d in told
-            if gain[d] > (DISTURBS * usual) ** 2 and self.left_out[d] > far
+            d for d in tried
+            if gain[d] > (DISTURBS * usual) ** 2 and self.misses[d] > far
             and gain[d] > _AS_LIKELY * gain[worst] and (shares[d] * shares[worst]).any()
         ]  # fmt: skip
         return sorted(found, key=lambda d: (shares[d].max() == 1, -gain[d]))
 
 
-def _fits(trial: _Trial, k: Array, s: Array, surface: Surface) -> tuple[DrawdownFit, ...]:
-    of = trial.whole.model.films
+def _fits(trial: _Trial) -> tuple[DrawdownFit, ...]:
     agreement = trial.whole.agreement
     usual = max(float(np.median(agreement)), 0.5)
     return tuple(
         DrawdownFit(
-            p.sample, p.mixture, p.surface, p.miss, trial.left_out.get(d, math.nan),
-            trial.told(d),
+            p.sample, p.mixture, p.surface, p.miss, trial.misses.get(d, math.nan),
+            trial.predictable(d),
             d == trial.dropped
             or bool(agreement[d] > STRANGE * usual and p.miss > _LEAST_STRANGE),
         )
-        for d, p in enumerate(predicted(of, k, s, surface))
+        for d, p in enumerate(predicted(trial.whole.model.films, *trial.whole.curves()))
     )  # fmt: skip
 
 
-def _own_misses(of: Films, fits: Sequence[DrawdownFit], paint: int) -> tuple[float, float]:
-    """Return the miss of a paint's masstone, and the greatest of its other mixes."""
-    share = of.shares[:, paint]
-    alone = [f.miss for f, c in zip(fits, share, strict=True) if c == 1]
-    mixed = [f.miss for f, c in zip(fits, share, strict=True) if 0 < c < 1 and not f.contradicts]
-    return (float(np.mean(alone)) if alone else math.nan), max(mixed, default=math.nan)
+def _paints(
+    readings: Readings, trial: _Trial, fits: Sequence[DrawdownFit], held: Mapping[str, Paint]
+) -> tuple[Paint, ...]:
+    model, (k, s, surface) = trial.whole.model, trial.whole.curves()
+    first, white = next(iter(held.values()), None), model.white
+    unit = first.unit if first else model.films.ids[white or 0]
+    scale = 1.0 if white is None else float(np.interp(550, WAVELENGTHS, s[white]))
+    source = f"readings {readings.path.replace(chr(92), '/').rsplit('/', 1)[-1]}"
+    paints = []
+    for i, id in enumerate(model.films.ids):
+        if id in held:
+            paints.append(held[id])
+            continue
+        lacks = lacks_of(model, i)
+        own = [(c, f) for c, f in zip(model.films.shares[:, i], fits, strict=True) if c > 0]
+        alone = [f.miss for c, f in own if c == 1]
+        mixed = [f.miss for c, f in own if c < 1 and not f.contradicts]
+        paints.append(Paint(
+            id=id, name=id.replace("-", " "), colour_index=(), K=k[i] / scale, S=s[i] / scale,
+            basis="measured", source=", ".join([source, *lacks]), unit=unit, surface=surface,
+            cautions="read the maker's safety data sheet",
+            uncertainty=_uncertainty(trial, i, [f for _, f in own], lacks),
+            masstone_miss=float(np.mean(alone)) if alone else math.nan,
+            tint_miss=max(mixed, default=math.nan),
+        ))  # fmt: skip
+    return tuple(paints)
 
 
 def _uncertainty(
-    trial: _Trial, fits: Sequence[DrawdownFit], lacks: Sequence[Sequence[str]]
-) -> list[float]:
-    """Return the likely CIEDE2000 of a prediction with each paint.
+    trial: _Trial, paint: int, own: Sequence[DrawdownFit], lacks: Sequence[str]
+) -> float:
+    """Return the likely CIEDE2000 of a prediction with a paint, of which there are drawdowns.
 
-    What leaving its drawdowns out shows of theory; what the readings leave open of its curves in
-    mixes with the white, alone, 1:1 and 1:4; how far its own drawdowns are missed; and what
-    readings of their kind cannot tell.
+    What leaving them out shows of theory; what the readings leave open of its curves alone and 1:1
+    and 1:4 with the white; how far they are missed; and what readings of their kind cannot tell.
     """
     model = trial.whole.model
-    p, unit = len(model.films.ids), model.white
+    unit = model.white
     if unit is None:  # of the paints that are held, the lightest
         unit = max(model.known, key=lambda i: float(optics.opaque(*model.known[i]).mean()))
-    likely = []
-    for i in range(p):
-        mixes = np.zeros((3, p))
-        mixes[:, unit] += (0, 1, 4)
-        mixes[:, i] += (1, 1, 1)
-        open_ = trial.whole.likely_error(mixes / mixes.sum(axis=1, keepdims=True))
-        tried = [
-            f.cross_validated_miss for f, c in zip(fits, model.films.shares[:, i], strict=True)
-            if c > 0 and f.counts
-        ]  # fmt: skip
-        # the median: a masstone that only itself can tell says nothing of the mixes
-        theory = float(np.median(tried)) if len(tried) > 2 else UNTRIED
-        own = [f.miss for f, c in zip(fits, model.films.shares[:, i], strict=True) if c > 0]
-        lack = max((LACKS[what] for what in lacks[i]), default=0.0)
-        parts = theory**2 + np.mean(open_**2) + np.mean(np.square(own)) + lack**2
-        likely.append(float(np.sqrt(parts)))
-    return likely
+    mixes = np.zeros((3, len(model.films.ids)))
+    mixes[:, unit] += (0, 1, 4)
+    mixes[:, paint] += 1
+    unsure = trial.whole.likely_error(mixes / mixes.sum(axis=1, keepdims=True))
+    tried = [f.cross_validated_miss for f in own if f.counts]
+    # the median: a masstone that only itself can tell says nothing of the mixes
+    theory = float(np.median(tried)) if len(tried) > 2 else UNTRIED
+    lack = max((LACKS[what] for what in lacks), default=0.0)
+    missed = np.mean([f.miss**2 for f in own])
+    return float(np.sqrt(theory**2 + np.mean(unsure**2) + missed + lack**2))
 
 
 def _notes(
@@ -378,21 +357,21 @@ def _notes(
         yield "held as the table has them: " + ", ".join(
             id if id == paint.id else f"{id}, its {paint.id}" for id, paint in held.items()
         )
-    for fit in fits:
-        if fit.contradicts:
-            how = "left out of the fit" if of.samples.index(fit.sample) == trial.dropped else (
-                "counted less"
-            )
-            miss = fit.miss if math.isnan(fit.cross_validated_miss) else fit.cross_validated_miss
-            yield (
-                f"{fit.sample} ({fit.mixture}) contradicts the others: it reads {miss:.1f} "
-                f"CIEDE2000 from what they say; {how}. Read it again, or check its parts"
-                + (f"; it may as well be {' or '.join(of.samples[d] for d in rivals)} that is off"
-                   if rivals and of.samples.index(fit.sample) == trial.dropped else "")
-            )  # fmt: skip
+    for d, fit in enumerate(fits):
+        if not fit.contradicts:
+            continue
+        left_out = d == trial.dropped
+        tried = fit.cross_validated_miss
+        rival = " or ".join(of.samples[d] for d in rivals) if left_out else ""
+        yield (
+            f"{fit.sample} ({fit.mixture}) contradicts the others: it reads "
+            f"{fit.miss if math.isnan(tried) else tried:.1f} CIEDE2000 from what they say; "
+            f"{'left out of the fit' if left_out else 'counted less'}. Read it again, or check its "
+            "parts" + (f"; it may as well be {rival} that is off" if rival else "")
+        )
     surface = model.surface(trial.whole.u)
     darkest = model.darkest
-    for d in np.flatnonzero(darkest < surface.outside - 2 * model.beliefs.noise):
+    for d in map(int, np.flatnonzero(darkest < surface.outside - 2 * model.beliefs.noise)):
         yield (
             f"{of.samples[d]} reads {darkest[d]:.3f} at its darkest, less than the surface alone "
             f"({surface.outside:.3f}): is its film mat or lean?"

@@ -1,4 +1,4 @@
-"""Drawdowns as arrays, the fit of K and S of the paints in them, and what those predict.
+"""The fit of K and S to drawdowns, with what is believed of paint beforehand.
 
 All curves are found at once, by least squares on what a painter sees: the cube root of measured
 reflectance, which goes in steps of equal lightness. A film has the curves of its paints and a
@@ -23,6 +23,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mixlab.arrays import Array, Mask
 from mixlab.colour.difference import difference
@@ -31,48 +32,32 @@ from mixlab.measure.films import Films
 from mixlab.paint import optics
 from mixlab.paint.optics import Surface
 
-# --- what is taken for granted ------------------------------------------------------------------
-
 
 @dataclass(frozen=True)
 class Beliefs:
-    """What is thought of paint and of instruments before a reading; `*_spread` one deviation.
+    """What is thought of paint and of instruments before a reading; `*_spread` one deviation."""
 
-    Attributes ---------- theory : what theory leaves unexplained [hundredths of the cube root of
-    reflectance] noise : of a reading: the instrument, and how films differ in gloss [reflectance]
-    k1, k2, k1_spread, k2_spread : the surface constants dark_loss : how much more the darkest
-    layers seem to absorb; see :class:`mixlab.paint.optics.Surface` scattering, level : typical S,
-    and how far others lie from it at each wavelength [logarithm] drift, bend : of scattering from
-    one wavelength of the grid to the next, and how the drift
-        changes [logarithm]
-    edge : how far scattering follows where absorption changes: the index of refraction of a
-        pigment rises beside its absorption band (Kramers and Kronig) [share of the logarithm]
-    absorption, absorption_spread : typical K and how far others lie from it [logarithm]
-    absorption_bend : how the drift of absorption changes [logarithm]
-    thickness, thickness_spread : of the usual film [1 / S of the white, logarithm]
-    film : thickness of one film about the usual [logarithm]
-    together : wavelengths of the grid over which scattering goes together
-    """
-
-    theory: float = 0.4
-    noise: float = 0.002
-    k1: float = 0.039
+    theory: float = 0.4  # what theory leaves unexplained [hundredths of the cube root of R]
+    noise: float = 0.002  # of a reading: the instrument, and how films differ in gloss [R]
+    k1: float = 0.039  # of the surface, see mixlab.paint.optics.Surface
     k1_spread: float = 0.0004
     k2: float = 0.43
     k2_spread: float = 0.015
     dark_loss: float = 1.2
-    scattering: float = 0.3
-    level: float = 1.0
-    drift: float = 0.07
-    bend: float = 0.035
+    scattering: float = 0.3  # typical S
+    level: float = 1.0  # how far others lie from it at each wavelength [logarithm]
+    drift: float = 0.07  # of S from one wavelength of the grid to the next [logarithm]
+    bend: float = 0.035  # how that drift changes [logarithm]
+    # how far scattering follows where absorption changes: the index of refraction of a pigment
+    # rises beside its absorption band (Kramers and Kronig) [share of the logarithm]
     edge: float = 0.6
-    absorption: float = 0.3
-    absorption_spread: float = 4.0
-    absorption_bend: float = 0.6
-    thickness: float = 10.0
-    thickness_spread: float = 1.0
-    film: float = 0.5
-    together: float = 10.0
+    absorption: float = 0.3  # typical K
+    absorption_spread: float = 4.0  # how far others lie from it [logarithm]
+    absorption_bend: float = 0.6  # how the drift of absorption changes [logarithm]
+    thickness: float = 10.0  # of the usual film [1 / S of the white]
+    thickness_spread: float = 1.0  # [logarithm]
+    film: float = 0.5  # thickness of one film about the usual [logarithm]
+    together: float = 10.0  # wavelengths of the grid over which scattering goes together
 
 
 BELIEFS = Beliefs()
@@ -95,9 +80,6 @@ def _seen(reflectance: Array) -> Array:
     return 100 * np.cbrt(np.maximum(reflectance, 0))
 
 
-# --- the fit ------------------------------------------------------------------------------------
-
-
 @dataclass(frozen=True, eq=False)
 class Model:
     """Readings as a function of unknowns, with what is believed of those.
@@ -117,6 +99,15 @@ class Model:
     def read(self) -> Mask:
         """Where on the grid (36,) anything was read."""
         return np.asarray(self.films.covered.any(axis=0))
+
+    @cached_property
+    def held(self) -> NDArray[np.intp]:
+        """Which of the wavelengths that were read stands for each of the grid (36,).
+
+        Beyond what was read, the ends do.
+        """
+        at = np.flatnonzero(self.read)
+        return np.asarray(np.clip(np.arange(len(WAVELENGTHS)), at[0], at[-1]) - at[0])
 
     @cached_property
     def sizes(self) -> tuple[int, int, int]:
@@ -161,13 +152,6 @@ class Model:
         p, _, m = self.sizes
         k, s = np.exp(np.clip(u[: 2 * p * m], -18, 18)).reshape(2, p, m)
         return k, s
-
-    def on_grid(self, u: Array) -> tuple[Array, Array]:
-        """Return K and S (p, 36); beyond what was read they keep their last values."""
-        at = np.flatnonzero(self.read)
-        held = np.clip(np.arange(len(WAVELENGTHS)), at[0], at[-1]) - at[0]
-        k, s = self.curves(u)
-        return k[:, held], s[:, held]
 
     def thickness(self, u: Array) -> Array:
         """Return the thickness (r, 1) of each reading's layer."""
@@ -380,30 +364,28 @@ class Solved:
 
     def curves(self) -> tuple[Array, Array, Surface]:
         """Return K and S (p, 36) and the surface."""
-        return *self.model.on_grid(self.u), self.model.surface(self.u)
+        k, s = self.model.curves(self.u)
+        return k[:, self.model.held], s[:, self.model.held], self.model.surface(self.u)
 
     def likely_error(self, shares: Array) -> Array:
         """Return the likely CIEDE2000 (q,) of opaque mixtures (q, p), by the fit's covariance."""
-        model = self.model
-        p, _, m = model.sizes
-        k, s, surface = self.curves()
-        mixed_k, mixed_s = shares @ k, shares @ s
-        inner = optics.opaque(mixed_k, mixed_s)
-        seen = surface.measured(inner)
-        lab = reflectance_to_lab(seen, viewing())
-        nudged = reflectance_to_lab(seen[:, None, :] + 1e-5 * np.eye(len(WAVELENGTHS)), viewing())
-        by_seen = difference(lab[:, None], nudged) / 1e-5  # (q, 36, 3)
-        by_k, by_s = optics.opaque_slopes(mixed_k, mixed_s)
-        front = surface.measured_slope(inner)
-        at = np.flatnonzero(model.read)
-        held = np.clip(np.arange(len(WAVELENGTHS)), at[0], at[-1]) - at[0]
-        gather = (held[:, None] == np.arange(m)).astype(float)  # ends stand for what lies beyond
+        p, _, m = self.model.sizes
+        *curves, surface = self.curves()
+        mixed = [shares @ curve for curve in curves]
+        view, nudge = viewing(), 1 + 1e-5 * np.eye(len(WAVELENGTHS))
+
+        def labs(k: Array, s: Array) -> Array:
+            return reflectance_to_lab(surface.measured(optics.opaque(k, s)), view)
+
+        k, s = (curve[:, None] for curve in mixed)
+        gather = self.model.held[:, None] == np.arange(m)
         full = np.zeros((len(self.u), len(shares), 3))
-        for quantity, (by, curve) in enumerate(((by_k, k), (by_s, s))):
-            # slopes of the colour by the logarithm of each paint's curve: (p, q, 36)
-            own = shares.T[:, :, None] * curve[:, None, :] * (front * by)[None]
-            moved = np.einsum("pqw,qwc,wm->pmqc", own, by_seen, gather)
-            full[quantity * p * m : (quantity + 1) * p * m] = moved.reshape(p * m, -1, 3)
+        for i, nudged in enumerate((labs(k * nudge, s), labs(k, s * nudge))):
+            # by the logarithm of the mix's K or S (q, 36, 3), and of each paint's in it
+            slope = difference(labs(*mixed)[:, None], nudged) / 1e-5
+            part = shares.T[:, :, None] * curves[i][:, None] / mixed[i]
+            moved = np.einsum("pqw,qwc,wm->pmqc", part, slope, gather)
+            full[i * p * m : (i + 1) * p * m] = moved.reshape(p * m, -1, 3)
         flat = full.reshape(len(self.u), -1)
         variance = (flat * _factor(self.matrix).solve(flat)).sum(axis=0).reshape(-1, 3)
         return np.asarray(np.sqrt(np.maximum(variance.sum(axis=1), 0)))

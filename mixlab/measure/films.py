@@ -13,34 +13,20 @@ from mixlab.colour.spaces import WAVELENGTHS
 from mixlab.errors import ReadingError
 from mixlab.measure.readings import Reading, Readings
 
-# --- readings as arrays -------------------------------------------------------------------------
-
 
 @dataclass(frozen=True, eq=False)
 class Films:
-    """Readings of paint as arrays: r readings of d drawdowns of p paints, on the grid.
+    """Readings of paint as arrays: r readings of d drawdowns of p paints, on the grid."""
 
-    Attributes
-    ----------
-    ids : of the paints
-    samples, mixtures : of the drawdowns
-    surfaces : of the readings
-    sample : (r,) the drawdown of each reading
-    shares : (d, p) parts, summing to one
-    ground : (r, 36) reflectance of the bare ground beside the film; zero under an opaque layer
-    reflectance : (r, 36) as read
-    covered : (r, 36) where it was read
-    """
-
-    ids: tuple[str, ...]
-    samples: tuple[str, ...]
-    mixtures: tuple[str, ...]
-    surfaces: tuple[str, ...]
-    sample: NDArray[np.intp]
-    shares: Array
-    ground: Array
-    reflectance: Array
-    covered: Mask
+    ids: tuple[str, ...]  # of the paints
+    samples: tuple[str, ...]  # of the drawdowns
+    mixtures: tuple[str, ...]  # of the drawdowns, as written
+    surfaces: tuple[str, ...]  # of the readings
+    sample: NDArray[np.intp]  # (r,) the drawdown of each reading
+    shares: Array  # (d, p) parts, summing to one
+    ground: Array  # (r, 36) reflectance of the bare ground beside the film; 0 under an opaque layer
+    reflectance: Array  # (r, 36) as read
+    covered: Mask  # (r, 36) where it was read
 
     @cached_property
     def opaque(self) -> Mask:

@@ -24,7 +24,7 @@ WHITE = 85.0
 """L* from which a paint is taken for a white."""
 
 
-def _lacks(model: Model, paint: int) -> list[str]:
+def lacks_of(model: Model, paint: int) -> list[str]:
     """Return what readings lack to tell a paint, keys of LACKS; none for one that is held."""
     of = model.films
     if paint in model.known:
@@ -55,18 +55,14 @@ def unlinked(model: Model) -> Iterator[str]:
     while left:
         group = _linked(model, start={min(left)})
         left -= group
-        names = ", ".join(of.ids[i] for i in sorted(group))
-        if len(group) == 1:
-            yield (
-                f"no mix of {names} with the others: a masstone tells its colour, and not its "
-                "strength, which is a guess"
-            )
-        else:
-            others = ", ".join(of.ids[i] for i in sorted(linked))
-            yield (
-                f"no mix links {names} with {others}: how strong they are against those is a "
-                "guess; read a mix of one of each"
-            )
+        names, others = (", ".join(of.ids[i] for i in sorted(some)) for some in (group, linked))
+        yield (
+            f"no mix of {names} with the others: a masstone tells its colour, and not its "
+            "strength, which is a guess"
+            if len(group) == 1
+            else f"no mix links {names} with {others}: how strong they are against those is a "
+            "guess; read a mix of one of each"
+        )
 
 
 def _unit_is_alone(model: Model) -> bool:

@@ -18,8 +18,6 @@ from mixlab.paint import optics
 from mixlab.paint.optics import Surface
 from mixlab.paint.tables import PigmentTable
 
-# --- predicting ---------------------------------------------------------------------------------
-
 
 @dataclass(frozen=True, eq=False)
 class Prediction:
@@ -50,25 +48,20 @@ def predict(table: PigmentTable, readings: Readings) -> tuple[Prediction, ...]:
     ReadingError : if the readings hold a paint that the table lacks, or films without grounds
     """
     named: dict[str, str] = {}
-    for name in dict.fromkeys(id for r in readings.readings for id in r.parts):
+    for name in readings.paints:
         try:
             named[name] = table[name].id
         except NotationError as error:
             raise ReadingError(f"{readings.path}: {error} in {table.path}") from None
     if doubled := {id for id in named.values() if list(named.values()).count(id) > 1}:
         raise ReadingError(f"{readings.path}: {min(doubled)} goes by two names; write its id")
-    told = replace(
-        readings,
-        readings=tuple(
-            replace(r, parts={named[i]: n for i, n in r.parts.items()}) for r in readings.readings
-        ),
+    by_id = tuple(
+        replace(r, parts={named[i]: n for i, n in r.parts.items()}) for r in readings.readings
     )
-    order = list(named.values())
-    chosen = [table[id] for id in order]
-    return predicted(
-        films(told, order), np.array([p.K for p in chosen]), np.array([p.S for p in chosen]),
-        chosen[0].surface,
-    )  # fmt: skip
+    chosen = [table[id] for id in named.values()]
+    k, s = np.array([[p.K for p in chosen], [p.S for p in chosen]])
+    of = films(replace(readings, readings=by_id), [p.id for p in chosen])
+    return predicted(of, k, s, chosen[0].surface)
 
 
 def predicted(
