@@ -1,4 +1,4 @@
-"""How the paint is seen, gloss, satin or matt: asked of every command, told in all that is written."""
+"""How paint is seen, gloss, satin or matt: asked of every command, told in all that is written."""
 
 import csv
 import json
