@@ -9,7 +9,8 @@ have chroma 2, 4, ... up to the greatest one there, without a gap.
 The last column is the rule by which chromaticity runs from the hue of the row to the next one,
 2.5 hue steps on (Centore 2012): "linear", a straight line, or "radial", polar coordinates about
 the white point. The rule is not defined below value 1, where that of value 1 is written. The
-renotation ends at value 9: the ovoids of value 10, which have shrunk to the white point, are left out.
+renotation ends at value 9: the ovoids of value 10, which have shrunk to the white point, are left
+out.
 """
 
 

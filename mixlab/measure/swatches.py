@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 from mixlab.arrays import Array
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import decode_srgb, rgb_to_xyz, viewing, xyz_to_lab
+from mixlab.colour.spaces import rgb_to_xyz, viewing, xyz_to_lab
 from mixlab.errors import CardError, PhotoError
 from mixlab.measure.card_layout import Card, Place, Swatch, read_layout, where_it_lies
 from mixlab.measure.card_light import HALVES, Light, Reference, balance, kind_of_neutral, middle_of
@@ -160,7 +160,7 @@ def _read(
     # of the whitest that the picture can hold, or of the card's white once that is known
     white = np.ones(3) if light is None else light.white
     inside = "read inside it" if light is None else "read inside the swatch, where the paint hides"
-    rgb = decode_srgb(pixels / top)
+    rgb = photo.linear(pixels)
     luminance = rgb_to_xyz(rgb)[:, 1] / float(rgb_to_xyz(white)[1])
     view = viewing()
     smooth = xyz_to_lab(_smoothed(luminance, offsets)[:, None] * view.white, view.white)[:, 0]
@@ -171,7 +171,7 @@ def _read(
             f"its middle; turn the card until no shine is seen, and {inside}"
         )
     # two colours may be equally light, as yellow and paper: each channel by itself
-    channels = np.column_stack([luminance + _BLACK, rgb / white + _PALE])
+    channels = np.column_stack([luminance + _BLACK, np.maximum(rgb, 0) / white + _PALE])
     if middle - dark > SHADOW or _halves(channels, offsets) > HALVES:
         raise _NotOne(
             f"{where}: it is not of one colour: a shadow, shine or an edge lies across it, or the "

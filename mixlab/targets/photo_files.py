@@ -1,8 +1,15 @@
-"""Picture files: decoded, their profiles applied, and written.
+"""Picture files: decoded, what their colour profiles make of the pixels, and written.
 
 Pillow reads the headers, and the pixels of 8 bits a channel. Of 16-bit colour it would keep only
 the upper 8 bits, so that imagecodecs decodes those; it also hands colour profiles to Little CMS
-without rounding to 8 bits. The pixels end as encoded sRGB, IEC 61966-2-1.
+in floating point. Pixels stay in the encoding of the file, so that a wide one is not cut down to
+sRGB; :meth:`Photo.linear` says what they are.
+
+References
+----------
+.. [1] ICC.1:2010, Image technology colour management (profiles; 6.3.4.3, the white of the profile
+       connection space; 7.2.6, names of colour spaces).
+.. [2] IEC 61966-2-1, sRGB. Exif 2.32, DCF 2.0 (orientation, Adobe RGB). TIFF 6.0. PNG 11.3.2.
 """
 
 
@@ -13,13 +20,15 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from mixlab.arrays import Mask, Pixels
+from mixlab.arrays import Array, Mask, Pixels
+from mixlab.colour.spaces import SRGB_WHITE, adapt, decode_srgb, xyz_to_rgb
 from mixlab.errors import PhotoError
 from mixlab.files import writable, write_whole
 
@@ -61,7 +70,8 @@ MAX_PIXELS = 300_000_000
 """Pictures with more pixels are refused before they are decoded."""
 
 _FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "GIF", "BMP")
-_SPACES = {1: "GRAY", 3: "RGB", 4: "CMYK"}  # by the count of channels, as ICC.1 7.2.6 names them
+_SPACES = {1: "GRAY", 3: "RGB", 4: "CMYK"}  # by the count of channels, as ICC.1 names them
+_CONNECTION_WHITE = 100 * np.array([0.9642, 1.0, 0.8249])
 
 # TIFF 6.0 tags
 _BITS_PER_SAMPLE, _PHOTOMETRIC, _ORIENTATION, _PLANAR, _SAMPLE_FORMAT = 258, 262, 274, 284, 339
@@ -76,20 +86,37 @@ _Pixels = NDArray[np.unsignedinteger[Any]]
 
 @dataclass(frozen=True, eq=False)
 class Photo:
-    """A picture as encoded sRGB, turned the way a viewer shows it.
+    """A picture, turned the way a viewer shows it.
 
     Attributes
     ----------
     path : the file it came from
-    pixels : (height, width, 3), uint8 or uint16, encoded sRGB; read-only
+    pixels : (height, width, 3), uint8 or uint16, encoded as in the file; read-only
     opaque : (height, width), where the picture is not transparent; None if it is opaque throughout
     notes : what was done to the colours, and what makes them doubtful
+    profile : ICC profile of the pixels; None where they are sRGB
     """
 
     path: Path
     pixels: _Pixels = field(repr=False)
     opaque: Mask | None = field(repr=False)
     notes: tuple[str, ...]
+    profile: bytes | None = field(default=None, repr=False)
+
+    def linear(self, pixels: _Pixels) -> Array:
+        """Return linear sRGB (..., 3) of pixels (..., 3), uint8 or uint16, encoded as these are.
+
+        A colour outside sRGB is below 0 or above 1 in a channel, and keeps its CIELAB. Relative
+        colorimetric: the white of the profile becomes that of sRGB (Bradford).
+        """
+        if self.profile is None:
+            return _srgb_levels(int(np.iinfo(pixels.dtype).max))[pixels]
+        from PIL import ImageCms
+
+        to = ImageCms.ImageCmsProfile(ImageCms.createProfile("XYZ")).tobytes()
+        xyz = 100 * _transformed(pixels.reshape(1, -1, 3), self.profile, to, "xyz", "float64")
+        rgb = xyz_to_rgb(adapt(xyz, _CONNECTION_WHITE, SRGB_WHITE))
+        return rgb.reshape(pixels.shape)
 
     @property
     def width(self) -> int:
@@ -102,14 +129,34 @@ class Photo:
         return int(self.pixels.shape[0])
 
 
+@cache
+def _srgb_levels(top: int) -> Array:
+    return decode_srgb(np.arange(top + 1) / top)
+
+
+def _transformed(
+    values: _Pixels, profile: bytes, to: bytes, space: str, dtype: str
+) -> NDArray[Any]:
+    """Return what Little CMS makes of encoded values (h, w, n), relative colorimetric."""
+    import imagecodecs
+
+    made_for = profile[16:20].decode().strip()
+    return np.asarray(imagecodecs.cms_transform(
+        values[..., 0] if made_for == "GRAY" else values, profile, to,
+        colorspace=made_for.lower(), outcolorspace=space, outdtype=dtype,
+        intent=imagecodecs.CMS.INTENT.RELATIVE_COLORIMETRIC,
+        flags=imagecodecs.CMS.FLAGS.NOOPTIMIZE,
+    ))  # fmt: skip
+
+
 # --- reading ------------------------------------------------------------------------------------
 
 
 def read_photo(path: str | os.PathLike[str], most: int = MAX_PIXELS) -> Photo:
-    """Return the picture in a JPEG, PNG, TIFF, WebP, GIF or BMP file as encoded sRGB.
+    """Return the picture in a JPEG, PNG, TIFF, WebP, GIF or BMP file.
 
-    An embedded ICC profile is converted from, relative colorimetric; without one the picture is
-    taken as sRGB. EXIF orientation is applied. Of several pictures in a file the first is read.
+    An embedded ICC profile says what its colours are; without one it is taken as sRGB. CMYK is
+    brought to sRGB. EXIF orientation is applied. Of several pictures in a file the first is read.
 
     Raises
     ------
@@ -167,9 +214,12 @@ def _read(file: Path, most: int) -> Photo:
     notes.append(note)
     if opaque is not None:
         notes.append("partly transparent")
-    pixels = _to_srgb(values, profile)
-    pixels.flags.writeable = False
-    return Photo(file, pixels, opaque, tuple(notes))
+    if values.shape[2] == 4:
+        values, profile = _from_inks(values, profile), None
+    elif values.shape[2] == 1:
+        values = np.repeat(values, 3, axis=2)
+    values.flags.writeable = False
+    return Photo(file, values, opaque, tuple(notes), profile)
 
 
 @contextmanager
@@ -299,32 +349,14 @@ def _unheeded(image: "Image") -> str:
     return ""
 
 
-def _to_srgb(values: _Pixels, profile: bytes | None) -> _Pixels:
-    """Return (h, w, 3) encoded sRGB of decoded values, with 16 bits where a profile is applied."""
+def _from_inks(values: _Pixels, profile: bytes | None) -> _Pixels:
+    """Return encoded sRGB (h, w, 3) of CMYK (h, w, 4), with 16 bits where a profile is applied."""
     from PIL import Image, ImageCms
 
-    space = _SPACES[values.shape[2]]
-    if profile is None and space == "CMYK":
-        return np.asarray(Image.fromarray(values, "CMYK").convert("RGB"))
-    made_for = profile[16:20].decode().strip() if profile else "RGB"  # ICC.1 7.2.6
-    if made_for == "RGB" and space == "GRAY":
-        values = np.repeat(values, 3, axis=2)
     if profile is None:
-        return values
-
-    import imagecodecs
-
-    return imagecodecs.cms_transform(
-        values[..., 0] if made_for == "GRAY" else values,
-        profile,
-        ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes(),
-        colorspace=made_for.lower(),
-        outcolorspace="rgb",
-        outdtype="uint16",
-        intent=imagecodecs.CMS.INTENT.RELATIVE_COLORIMETRIC,
-        # what Little CMS makes faster is exact enough from 8 bits, but not from 16
-        flags=imagecodecs.CMS.FLAGS.NOOPTIMIZE if values.dtype == np.uint16 else 0,
-    )
+        return np.array(Image.fromarray(values, "CMYK").convert("RGB"))
+    srgb = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    return _transformed(values, profile, srgb, "rgb", "uint16")
 
 
 def _one_line(message: object) -> str:

@@ -1,13 +1,12 @@
 """The colours of places in a photo.
 
-A photograph's sRGB is what the camera made of the light, not a measurement of the surface: a place
-of known grey in the picture takes its cast and exposure out, see :func:`photo_lab`.
+A photograph's colour is what the camera made of the light, not a measurement of the surface: a
+place of known grey in the picture takes its cast and exposure out, see :func:`photo_lab`.
 """
 
 
 import math
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,7 +16,6 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import (
     Viewing,
     adapt,
-    decode_srgb,
     relit,
     rgb_to_lab,
     rgb_to_xyz,
@@ -45,7 +43,7 @@ class Sample:
 
     Attributes
     ----------
-    rgb : (3,), mean in linear light, linear sRGB 0..1
+    rgb : (3,), mean in linear light, linear sRGB; beyond 0..1 where it is outside sRGB
     lab : (3,), CIELAB of that mean under D65, 2 degree observer
     count : how many pixels were averaged
     spread : 95th percentile of CIEDE2000 between a pixel and the mean; small where it is even
@@ -138,7 +136,6 @@ def _sample(
 ) -> Sample:
     """Average a region in bands of rows, so that no large one is held as floating point."""
     top = int(np.iinfo(photo.pixels.dtype).max)
-    linear = _linear_levels(top)
     edge = top // 510
     share = _SPREAD_PIXELS / (len(columns) * len(rows))
     random = np.random.default_rng(0)  # so that the same place gives the same answer
@@ -151,7 +148,7 @@ def _sample(
         chosen = photo.pixels[band][inside]
         if photo.opaque is not None:
             transparent += int(np.count_nonzero(~photo.opaque[band][inside]))
-        light = linear[chosen]
+        light = photo.linear(chosen)
         total += light.sum(axis=0)
         count += len(chosen)
         clipped += int(np.count_nonzero(((chosen <= edge) | (chosen >= top - edge)).any(axis=1)))
@@ -175,11 +172,6 @@ def _inside(band: tuple[slice, slice], disc: tuple[int, int, float] | None) -> M
     return np.asarray((columns - column) ** 2 + (rows - row) ** 2 <= radius**2)
 
 
-@cache
-def _linear_levels(top: int) -> Array:
-    return decode_srgb(np.arange(top + 1) / top)
-
-
 # --- linear sRGB to CIELAB ----------------------------------------------------------------------
 
 
@@ -195,7 +187,7 @@ def photo_lab(
 
     Parameters
     ----------
-    linear_rgb : 0..1, e.g. Sample.rgb
+    linear_rgb : e.g. Sample.rgb
     grey : (3,), linear sRGB of a place in the same light that is known to be neutral
     grey_reflectance : its luminous reflectance, 0..1
     view : light and observer of the result, the picture's white becomes its white; D65, 2 degree

@@ -42,8 +42,8 @@ def published(name, least):
 def inside(seed, count, fullest):
     """Return hvc inside the renotation, clear of the places that colour-science rounds to.
 
-    The renotation ends at value 9. Colour-science takes a hue, or a value, within 0.001 of an entry for that entry, and a colour within
-    0.001 of the white point in x, y for neutral.
+    The renotation ends at value 9. Colour-science takes a hue, or a value, within 0.001 of an entry
+    for that entry, and a colour within 0.001 of the white point in x, y for neutral.
     """
     rng = np.random.default_rng(seed)
     hvc = rng.uniform([0, 1, 0.05], [100, 9, fullest], (3 * count, 3))
@@ -141,8 +141,8 @@ def object_colours(count):
 
 
 def test_inversion_is_that_of_colour_science():
-    # source: colour-science munsell_specification_to_xyY (Centore 2012): its inversion looks for the
-    # place whose x, y are within 1e-7 of those asked for. This one is asked for such places.
+    # source: colour-science munsell_specification_to_xyY (Centore 2012): its inversion looks for
+    # the place whose x, y are within 1e-7 of those asked for; so are those of this inversion
     xyY = object_colours(600)
     level = munsell.value(xyY[:, 2])
     hvc = munsell.xyY_to_munsell(xyY)

@@ -16,6 +16,8 @@ from PIL import Image, ImageCms, PngImagePlugin
 
 from mixlab.colour.spaces import decode_srgb, encode_srgb, rgb_to_lab, viewing
 from mixlab.errors import PhotoError
+from mixlab.targets.counting import count_colours
+from mixlab.targets.one import from_photo
 from mixlab.targets.photo_files import MAX_PIXELS, Photo, read_photo
 from mixlab.targets.photos import box, photo_lab, place
 
@@ -27,7 +29,7 @@ POND = (70, 92, 88)
 
 def encoded(photo):
     """Pixels as encoded sRGB 0..1."""
-    return photo.pixels / np.iinfo(photo.pixels.dtype).max
+    return encode_srgb(photo.linear(photo.pixels))
 
 
 def flat(colour_value, size=(32, 24), mode="RGB"):
@@ -129,6 +131,11 @@ SRGB_CURVE_TAG = (  # parametricCurveType 3, ICC.1:2010 10.16, with the numbers 
 )
 
 
+PROPHOTO_CURVE_TAG = (  # the same, with the numbers of ISO 22028-2 as colour-science has them
+    b"para" + bytes(4) + struct.pack(">HH", 3, 0) + s15(1.8, 1, 0, 1 / 16, 16 / 512)
+)
+
+
 def profile(space, tags, connection=b"XYZ ", version=2, device=b"mntr", name=b"kiln yard"):
     described = b"desc" + bytes(4) + struct.pack(">I", len(name) + 1) + name + b"\0" + bytes(78)
     described += bytes(-len(described) % 4)
@@ -163,6 +170,7 @@ def rgb_profile(colourspace, curve, version=2):
 
 ADOBE = rgb_profile(colour.RGB_COLOURSPACES["Adobe RGB (1998)"], gamma_tag(563 / 256))
 P3 = rgb_profile(colour.RGB_COLOURSPACES["Display P3"], SRGB_CURVE_TAG, version=4)
+WIDE = rgb_profile(colour.RGB_COLOURSPACES["ProPhoto RGB"], PROPHOTO_CURVE_TAG)
 GREY_18 = profile(b"GRAY", {b"kTRC": gamma_tag(1.8)})
 INSIDE = np.array([[0.55, 0.40, 0.30], [0.35, 0.45, 0.40], [0.62, 0.60, 0.35], [0.2, 0.22, 0.3]])
 
@@ -385,7 +393,7 @@ def test_rgb_profile(tmp_path, icc, space):
     for name in ("a.png", "a.tif"):
         Image.fromarray(shallow[None]).save(tmp_path / name, icc_profile=icc)
         photo = read_photo(tmp_path / name)
-        assert photo.pixels.dtype == np.uint16  # not rounded to 8 bits a second time
+        assert (photo.pixels == shallow[None]).all()  # as in the file: nothing is rounded again
         np.testing.assert_allclose(encoded(photo)[0], expected, atol=0.0005)
     flat(tuple(shallow[0].tolist())).save(tmp_path / "a.jpg", icc_profile=icc, quality=100)
     np.testing.assert_allclose(
@@ -393,25 +401,56 @@ def test_rgb_profile(tmp_path, icc, space):
     )
 
 
-@pytest.mark.parametrize(("icc", "space"), [(ADOBE, "Adobe RGB (1998)"), (P3, "Display P3")])
-def test_rgb_profile_throughout_the_gamut(tmp_path, icc, space):
-    # against colour-science; it and Little CMS round the primaries differently, 0.014 at most
+def seen(values, space):
+    """CIELAB under D65 of encoded values by colour-science: published primaries, white, curve."""
+    of = colour.RGB_COLOURSPACES[space]
+    xyz = colour.RGB_to_XYZ(values, of, apply_cctf_decoding=True)
+    white = colour.xy_to_XYZ(of.whitepoint)
+    return colour.XYZ_to_Lab(
+        colour.chromatic_adaptation(xyz, white, viewing().white / 100, method="Von Kries",
+                                    transform="Bradford"),
+        colour.XYZ_to_xy(viewing().white),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("icc", "space", "limit"),
+    [(ADOBE, "Adobe RGB (1998)", 0.03), (P3, "Display P3", 0.03), (WIDE, "ProPhoto RGB", 0.06)],
+)
+def test_colours_outside_srgb_keep_their_cielab(tmp_path, icc, space, limit):
+    # colour-science: the published primaries of the spaces. A profile rounds them to 1/65536, which
+    # is seen in the darkest of the most saturated.
     deep = np.random.default_rng(2).integers(0, 65536, (60, 80, 3), dtype=np.uint16)
+    deep[0, :8] = 65535 * np.array(list(itertools.product((0, 1), repeat=3)))
     shallow = (deep >> 8).astype(np.uint8)
     Image.fromarray(shallow).save(tmp_path / "shallow.png", icc_profile=icc)
     write_png16(tmp_path / "deep.png", deep, icc=icc)
-    for name, values, limit in [
-        ("deep.png", deep / 65535, 0.03),
-        ("shallow.png", shallow / 255, 0.25),
-    ]:
-        expected = to_srgb(values, space)
-        inside = ((expected >= 0) & (expected <= 1)).all(axis=-1)
-        labs = [
-            rgb_to_lab(decode_srgb(srgb[inside]), viewing())
-            for srgb in (encoded(read_photo(tmp_path / name)), expected)
-        ]
-        assert inside.sum() > 2000
-        assert colour.delta_E(*labs, method="CIE 2000").max() < limit
+    write_tiff(tmp_path / "deep.tif", deep, icc=icc)
+    for name, values in (
+        ("deep.png", deep / 65535), ("deep.tif", deep / 65535), ("shallow.png", shallow / 255),
+    ):  # fmt: skip
+        photo = read_photo(tmp_path / name)
+        rgb, expected = photo.linear(photo.pixels), seen(values, space)
+        outside = ((rgb < -1e-3) | (rgb > 1.001)).any(axis=-1)
+        assert outside.mean() > 0.2
+        apart = colour.delta_E(photo_lab(rgb), expected, method="CIE 2000")
+        assert apart.max() < limit
+        assert apart[0, :8].max() < limit
+
+
+def test_a_place_in_a_wide_photo_keeps_its_chroma(tmp_path):
+    for icc, space, primary in (
+        (ADOBE, "Adobe RGB (1998)", (0, 255, 0)), (P3, "Display P3", (255, 0, 0)),
+        (WIDE, "ProPhoto RGB", (0, 255, 0)),
+    ):  # fmt: skip
+        flat(primary).save(tmp_path / "a.png", icc_profile=icc)
+        target = from_photo(tmp_path / "a.png", "5,5", viewing(), 2)
+        expected = seen(np.array(primary) / 255, space)
+        np.testing.assert_allclose(target.lab, expected, atol=0.1)
+        of_srgb = rgb_to_lab(np.array(primary) / 255, viewing())
+        assert np.hypot(*target.lab[1:]) > np.hypot(*of_srgb[1:]) + 5
+        counted = count_colours(read_photo(tmp_path / "a.png"))
+        np.testing.assert_allclose(photo_lab(counted.rgb), [target.lab], atol=1e-9)
 
 
 def test_profile_on_a_palette_and_with_transparency(tmp_path):
@@ -484,7 +523,9 @@ def test_the_srgb_profile_changes_nothing(tmp_path):
     Image.fromarray(values).save(tmp_path / "a.png", icc_profile=srgb)
     photo = read_photo(tmp_path / "a.png")
     assert photo.notes[0].startswith("converted from the colour profile 'sRGB")
-    np.testing.assert_allclose(encoded(photo), values / 255, atol=1e-4)
+    assert (photo.pixels == values).all()
+    # a profile rounds its primaries: a tenth of a step of 8 bits
+    np.testing.assert_allclose(encoded(photo), values / 255, atol=0.1 / 255)
 
 
 def test_white_stays_clipped_through_a_profile(tmp_path):
