@@ -26,7 +26,7 @@ from mixlab.errors import ReadingError
 from mixlab.measure.drawdowns import BELIEFS, Beliefs, Model, Solved, solve
 from mixlab.measure.films import Films, films
 from mixlab.measure.lacking import LACKS, WHITE, lacks_of, rest_tells, unlinked
-from mixlab.measure.predictions import predicted
+from mixlab.measure.predictions import Prediction, predicted
 from mixlab.measure.readings import Readings
 from mixlab.paint import optics
 from mixlab.paint.optics import Surface
@@ -52,22 +52,16 @@ _TRIES = 33  # steps of a fit that starts where the whole one ended
 
 
 @dataclass(frozen=True, eq=False)
-class DrawdownFit:
-    """How a drawdown agrees.
+class DrawdownFit(Prediction):
+    """How a drawdown agrees with the curves that were fitted to it and all others.
 
     Attributes
     ----------
-    sample, mixture, surface : as in :class:`mixlab.measure.predictions.Prediction`
-    miss : of the curves that were fitted to it and all others [CIEDE2000]
     cross_validated_miss : of the curves that the others alone tell; nan if it was not tried
     predictable : whether the others hold each of its paints at least twice
     contradicts : whether it contradicts the others, or theory
     """
 
-    sample: str
-    mixture: str
-    surface: str
-    miss: float
     cross_validated_miss: float
     predictable: bool
     contradicts: bool
@@ -286,9 +280,8 @@ def _fits(trial: _Trial) -> tuple[DrawdownFit, ...]:
     usual = max(float(np.median(agreement)), 0.5)
     return tuple(
         DrawdownFit(
-            p.sample, p.mixture, p.surface, p.miss, trial.misses.get(d, math.nan),
-            trial.predictable(d),
-            d == trial.dropped
+            **vars(p), cross_validated_miss=trial.misses.get(d, math.nan),
+            predictable=trial.predictable(d), contradicts=d == trial.dropped
             or bool(agreement[d] > STRANGE * usual and p.miss > _LEAST_STRANGE),
         )
         for d, p in enumerate(predicted(trial.whole.model.films, *trial.whole.curves()))

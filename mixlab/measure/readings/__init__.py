@@ -54,6 +54,7 @@ class Reading:
     reflectance : (36,) on :data:`mixlab.colour.spaces.WAVELENGTHS`, 0..1 (a little above 1 where
         the file says so); beyond what the file covers the end values are held
     covered : the shortest and the longest wavelength in the file [nm]
+    where : place in the file, e.g. "row 7"
     """
 
     sample: str
@@ -62,6 +63,7 @@ class Reading:
     surface: str
     reflectance: Array
     covered: tuple[float, float]
+    where: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,21 +126,27 @@ def read_readings(
             "'3 titanium-white + 1 burnt-umber, over white', or give a file of samples with the "
             f"columns sample, mixture and surface (first left: {left[0]})"
         )
-    curves, scale_notes = scaled(file, curves)
+    curves, more = scaled(file, curves)
+    notes += more
     if any(is_sparse(curve.wavelengths) for curve in curves):
         widest = max(float(np.diff(curve.wavelengths).max()) for curve in curves)
         notes.append(f"read in steps of {widest:g} nm; what lies between is filled in smoothly")
-    named, ground_notes = _with_grounds(file, [(curve, _reading(curve)) for curve in curves])
-    named, repeat_notes = _without_copies(named)
-    readings = tuple(reading for _, reading in named)
-    samples_read = len({reading.sample for reading in readings})
+    found, ground_notes = _with_grounds(file, [_reading(curve) for curve in curves])
+    readings, repeat_notes = _without_copies(found)
+    notes += _ends(readings)
+    if any(curve.label.mixture and not curve.label.sample for curve in curves):
+        notes.append("where no sample is named, readings of one mixture are taken as one drawdown")
+    if silent := sum(bool(c.label.mixture) and not c.label.surface for c in curves):
+        notes.append(
+            f"{count(silent, 'reading')} without a surface, taken as opaque: a film that hides "
+            "its ground"
+        )
+    drawdowns = len({reading.sample for reading in readings})
     paints = len({paint for reading in readings for paint in reading.parts})
     notes = [
         f"taken from {kind}: {count(len(readings), 'reading')} of "
-        f"{count(samples_read, 'drawdown')}, {count(paints, 'paint')}",
+        f"{count(drawdowns, 'drawdown')}, {count(paints, 'paint')}",
         *notes,
-        *scale_notes,
-        *_ends(readings),
         *ground_notes,
         *repeat_notes,
     ]
@@ -162,13 +170,11 @@ def _reading(curve: Curve) -> Reading:
         surface=label.surface or "opaque",
         reflectance=on_grid(curve.wavelengths, curve.values),
         covered=(float(curve.wavelengths[0]), float(curve.wavelengths[-1])),
+        where=curve.where,
     )
 
 
-_Named = list[tuple[Curve, Reading]]
-
-
-def _with_grounds(file: Path, named: _Named) -> tuple[_Named, list[str]]:
+def _with_grounds(file: Path, readings: list[Reading]) -> tuple[list[Reading], list[str]]:
     """Give the bare grounds that bear no mixture to every drawdown that has no ground of its own.
 
     Raises
@@ -176,29 +182,22 @@ def _with_grounds(file: Path, named: _Named) -> tuple[_Named, list[str]]:
     ReadingError : if there is nothing but grounds
     """
     notes: list[str] = []
-    films = [(curve, reading) for curve, reading in named if reading.parts]
+    films = [reading for reading in readings if reading.parts]
     if not films:
         raise ReadingError(f"{file}: it holds bare grounds only, and no paint")
-    if any(not curve.label.sample for curve, _ in films):
-        notes.append("where no sample is named, readings of one mixture are taken as one drawdown")
-    if silent := sum(not curve.label.surface for curve, _ in films):
-        notes.append(
-            f"{count(silent, 'reading')} without a surface, taken as opaque: a film that hides "
-            "its ground"
-        )
     for ground in ("white", "black"):
         bare = f"bare-{ground}"
-        shared = [r for _, r in named if not r.parts and r.surface == bare]
+        shared = [r for r in readings if not r.parts and r.surface == bare]
         if not shared:
             continue
         mean = np.mean([reading.reflectance for reading in shared], axis=0)
         low, high = zip(*(reading.covered for reading in shared), strict=True)
-        own = {x.sample for _, x in films if x.surface == bare}
-        over = {x.sample: (c, x) for c, x in films if x.surface == f"over-{ground}"}
-        lacking = [pair for sample, pair in over.items() if sample not in own]
+        own = {film.sample for film in films if film.surface == bare}
+        over = {film.sample: film for film in films if film.surface == f"over-{ground}"}
+        lacking = [film for sample, film in over.items() if sample not in own]
         films += [
-            (c, replace(x, surface=bare, reflectance=mean, covered=(max(low), min(high))))
-            for c, x in lacking
+            replace(film, surface=bare, reflectance=mean, covered=(max(low), min(high)))
+            for film in lacking
         ]
         notes.append(
             f"the bare {ground} ground ({count(len(shared), 'reading')} without a drawdown"
@@ -208,23 +207,22 @@ def _with_grounds(file: Path, named: _Named) -> tuple[_Named, list[str]]:
     return films, notes
 
 
-def _without_copies(named: _Named) -> tuple[_Named, list[str]]:
+def _without_copies(readings: list[Reading]) -> tuple[tuple[Reading, ...], list[str]]:
     """Leave out readings that repeat another figure for figure; keep true repeats apart."""
     notes: list[str] = []
-    first: dict[tuple[str, str, bytes], tuple[Curve, Reading]] = {}
+    first: dict[tuple[str, str, bytes], Reading] = {}
     copies: list[str] = []
-    for curve, reading in named:
+    for reading in readings:
         key = (reading.sample, reading.surface, reading.reflectance.tobytes())
-        if key in first:
-            copies.append(f"{curve.where} (as {first[key][0].where})")
-        first.setdefault(key, (curve, reading))
+        if first.setdefault(key, reading) is not reading:
+            copies.append(f"{reading.where} (as {first[key].where})")
     if copies:
         notes.append(f"left, as they repeat another figure for figure: {listed(copies)}")
     times = Counter((sample, surface) for sample, surface, _ in first)
     repeated = [f"{shown(s)} {surface} {n} times" for (s, surface), n in times.items() if n > 1]
     if repeated:
         notes.append(f"repeated readings are kept apart, not averaged: {listed(repeated)}")
-    return list(first.values()), notes
+    return tuple(first.values()), notes
 
 
 def _ends(readings: tuple[Reading, ...]) -> list[str]:
