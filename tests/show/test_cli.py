@@ -23,8 +23,9 @@ ROOT = Path(mixlab.__file__).parents[1]
 SCENE = str(bundled("scene.jpg"))
 FEW = ("--palette", "kiln-earths")
 BRICK = ("--lab", "45,15,20")
+OCHRE = ("--lab", "45,10,25")
 # no mix of the kiln's earths comes near to this blue
-BLUE = ("--lab", "45,0,-45")
+BLUE = ("--lab", "57,13,-49")
 
 
 def answer(run, *words):
@@ -121,7 +122,7 @@ def test_out_of_reach_for_a_person(run):
     status, out, err = run("recipe", *BLUE, *FEW)
     assert (status, err) == (0, "")
     for word in ("Out of reach", "would bring it within reach", "The least harmful compromise",
-                 "value first, then hue"):  # fmt: skip
+                 "Value first, then hue"):  # fmt: skip
         assert word in out
 
 
@@ -176,17 +177,17 @@ def test_a_place_in_a_photo_as_target(run, words, named):
 
 
 def test_with_and_without(run):
-    plain = answer(run, *BRICK, *FEW)["recipe"]["parts"]
+    plain = answer(run, *OCHRE, *FEW)["recipe"]["parts"]
     absent = next(id for id in mixlab.read_palette("kiln-earths").ids if id not in plain)
-    assert absent in answer(run, *BRICK, *FEW, "--with", absent)["recipe"]["parts"]
-    both = answer(run, *BRICK, *FEW, "--with", "PW6", "--with", "PBk9")
+    assert absent in answer(run, *OCHRE, *FEW, "--with", absent)["recipe"]["parts"]
+    both = answer(run, *OCHRE, *FEW, "--with", "PW6", "--with", "PBk9")
     assert {"titanium-white", "bone-black"} <= set(both["recipe"]["parts"])
     assert [count["tubes"] for count in both["by_count"]] == [2, 3, 4]
 
     present = next(iter(plain))
-    less = answer(run, *BRICK, *FEW, "--without", present)
+    less = answer(run, *OCHRE, *FEW, "--without", present)
     assert present not in less["recipe"]["parts"]
-    least = answer(run, *BRICK, *FEW, *(f"--without={id}" for id in ("PW6", "PY43", "PBk9")))
+    least = answer(run, *OCHRE, *FEW, *(f"--without={id}" for id in ("PW6", "PY43", "PBk9")))
     assert set(least["recipe"]["parts"]) == {"red-iron-oxide"}
 
 
@@ -348,7 +349,8 @@ def test_help(run, command, flag):
         assert re.findall(r"^  (--[a-z-]+) ", out, re.M) == [
             "--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo", "--at", "--radius",
             "--grey", "--grey-reflectance", "--palette", "--table", "--tubes", "--tolerance",
-            "--parts", "--with", "--without", "--out-of-reach", "--light", "--observer", "--json",
+            "--parts", "--with", "--without", "--out-of-reach", "--light", "--observer", "--finish",
+            "--json",
         ]  # fmt: skip
     elif not command:
         assert re.findall(r"^  ([a-z]+(?: [a-z]+)?)  ", out, re.M) == COMMANDS
@@ -489,7 +491,7 @@ def test_a_fault_of_our_own_is_not_a_traceback(run, monkeypatch):
     def broken(*_):
         raise ZeroDivisionError("of course")
 
-    monkeypatch.setattr("mixlab.show.cli.mix.viewing", broken)
+    monkeypatch.setattr("mixlab.show.cli.options.viewing", broken)
     status, out, err = run("mix", "1 PB29")
     assert (status, out) == (1, "")
     assert err == (
@@ -501,7 +503,7 @@ def test_too_little_memory_is_told(run, monkeypatch):
     def greedy(*_):
         raise MemoryError
 
-    monkeypatch.setattr("mixlab.show.cli.mix.viewing", greedy)
+    monkeypatch.setattr("mixlab.show.cli.options.viewing", greedy)
     status, out, err = run("mix", "1 PB29")
     assert (status, out) == (1, "")
     assert err.startswith("mixlab: not enough memory") and len(err.splitlines()) == 1
@@ -511,7 +513,7 @@ def test_stopping_is_quiet(run, monkeypatch):
     def stopped(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("mixlab.show.cli.mix.viewing", stopped)
+    monkeypatch.setattr("mixlab.show.cli.options.viewing", stopped)
     status, out, err = run("mix", "1 PB29")
     assert (status, out) == (130, "")
     assert "Traceback" not in err

@@ -107,12 +107,12 @@ def test_pictures_are_the_same_each_time(tmp_path):
     start, white = TABLE.mix("1 PB29"), TABLE.mix("1 PW6")
     told = report(start, white)
     for name in ("a.svg", "b.svg"):
-        style.save(pictures.reason(told, "Why"), tmp_path / name)
+        style.save(pictures.reason(told, "Why"), tmp_path / name, start.view)
     assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()
     columns = at_equal_value(start, [white, TABLE.mix("1 PW4")], [4, 6, 8])
     pairs = {name: [(p.value, p.chroma) for p in points]
              for name, points in zip(("titanium", "zinc"), columns, strict=True)}  # fmt: skip
-    style.save(pictures.whites(pairs), tmp_path / "whites.png")
+    style.save(pictures.whites(pairs), tmp_path / "whites.png", start.view)
     assert (tmp_path / "whites.png").stat().st_size > 10_000
 
 
@@ -123,7 +123,7 @@ def test_swatches_are_the_true_colours_and_say_what_is_beyond(tmp_path):
     assert "beyond sRGB" in axes[0, 0].get_title() and not made.in_gamut[0]
     patches = [p for p in axes[0, 0].patches if p.get_width() == 1]
     assert len(patches) == 5
-    style.save(figure, tmp_path / "swatches.png")
+    style.save(figure, tmp_path / "swatches.png", made.path.start.view)
     with Image.open(tmp_path / "swatches.png") as picture:
         found = {f"#{r:02x}{g:02x}{b:02x}" for _, (r, g, b) in
                  picture.convert("RGB").getcolors(10**7)}  # fmt: skip
