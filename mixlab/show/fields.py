@@ -1,6 +1,5 @@
 """Fields that several commands write, each declared once: colours, mixes, misses, steps."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -56,45 +55,39 @@ def colours(labs: Array, view: Viewing) -> list[Colour]:
     ]
 
 
-def colour(of: Callable[[Any], Any] = lambda row: row) -> tuple[Field, ...]:
+_COLOUR = (
+    numbers("lab", "CIELAB", "L*, a*, b*", columns=("L", "a", "b")),
+    numbers("lch", "CIELCh", "L*, C*, h [degrees]", lambda one: lab_to_lch(one.lab),
+            columns=("", "C", "h")),
+    text("munsell", "Munsell notation"),
+    amount("munsell_value", "Munsell", "Munsell value, 0 black to 10 white",
+           lambda one: one.hue_value_chroma[1]),
+    amount("munsell_chroma", "Munsell", "Munsell chroma", lambda one: one.hue_value_chroma[2]),
+    text("hex", "the nearest sRGB colour, #rrggbb"),
+    truth("in_gamut", "whether sRGB shows the colour unclipped",
+          lambda one: in_gamut(one.lab, one.view)),
+)  # fmt: skip
+
+
+def colour(of: Getter = lambda row: row) -> tuple[Field, ...]:
     """Declare a colour: of anything with a `lab` and a `view` that `of` reads off the row.
 
     In a CSV: L, a, b, C, h, munsell, munsell_value, munsell_chroma, hex, in_gamut.
     """
 
-    def read(get: Callable[[Colour], Any]) -> Getter:
-        def got(row: Any) -> Any:
-            one = of(row)
-            if one is None:
-                return None
-            return get(one if isinstance(one, Colour) else Colour(one.lab, one.view))
+    def seen(row: Any) -> Colour | None:
+        one = of(row)
+        return one if one is None or isinstance(one, Colour) else Colour(one.lab, one.view)
 
-        return got
-
-    return (
-        numbers("lab", "CIELAB", "L*, a*, b*", read(lambda c: c.lab), columns=("L", "a", "b")),
-        numbers("lch", "CIELCh", "L*, C*, h [degrees]", read(lambda c: lab_to_lch(c.lab)),
-                columns=("", "C", "h")),
-        text("munsell", "Munsell notation", read(lambda c: c.munsell)),
-        amount("munsell_value", "Munsell", "Munsell value, 0 black to 10 white",
-               read(lambda c: c.hue_value_chroma[1])),
-        amount("munsell_chroma", "Munsell", "Munsell chroma",
-               read(lambda c: c.hue_value_chroma[2])),
-        text("hex", "the nearest sRGB colour, #rrggbb", read(lambda c: c.hex)),
-        truth("in_gamut", "whether sRGB shows the colour unclipped",
-              read(lambda c: in_gamut(c.lab, c.view))),
-    )  # fmt: skip
+    return tuple(one.of(seen) for one in _COLOUR)
 
 
 PARTS = by_name("parts", "parts", "parts by paint", digits=9, csv=False)
 
 
-def mixture(of: Callable[[Any], Any] = lambda row: row) -> tuple[Field, ...]:
+def mixture(of: Getter = lambda row: row) -> tuple[Field, ...]:
     """Declare a mix: of a Mixture that `of` reads off the row. A CSV has the notation alone."""
-    return (
-        text("mix", "the mix in the notation", of),
-        PARTS.of(of),
-    )
+    return text("mix", "the mix in the notation", of), PARTS.of(of)
 
 
 MISS = amount("miss", "CIEDE2000", "from the target to the mix")
@@ -149,6 +142,3 @@ PREDICTION = (SENSITIVITY, LIKELY_ERROR, TRUST, SUNK_IN, STEPS, CAUTIONS)
 def one(fields: tuple[Field, ...], key: str) -> Field:
     """Return the field of a key."""
     return next(field for field in fields if field.key == key)
-
-
-MUNSELL, HEX = (one(colour(), key) for key in ("munsell", "hex"))

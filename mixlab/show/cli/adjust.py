@@ -1,34 +1,22 @@
 """``mixlab adjust``: knock a mix back, clean it up, lighten, darken, warm or cool it."""
 
-
 import math
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixlab.colour.spaces import viewing
 from mixlab.mixing.adjust import LARGEST, MOST_KINDS, SMALLEST_PART, Adjustment
 from mixlab.mixing.adjust import adjust as adjusted
 from mixlab.mixing.goals import Tolerances
-from mixlab.paint.tables import read_table
 from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
-from mixlab.show.plots import style
-from mixlab.show.report import (
-    Field,
-    Output,
-    Page,
-    Report,
-    amount,
-    by_name,
-    group,
-    rows,
-    show,
-    texts,
-)
+from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, texts
 from mixlab.show.words import in_words
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 _WITHIN = Tolerances()
 
@@ -61,26 +49,27 @@ _WIDTHS = (
     amount("hue_difference", "CIEDE2000", "hue part of CIEDE2000", lambda within: within.hue),
 )
 
-_LAB = {one.key: one for one in fields.colour(lambda step: step["mixture"])}
-_LCH = [
-    Field("", get=lambda step: step["mixture"].lch[0], heading="L*", text=".1f", right=True),
-    Field("", get=lambda step: step["mixture"].lch[1], heading="C*", text=".1f", right=True),
-    Field("", get=lambda step: step["mixture"].lch[2], heading="h", text=".0f", right=True),
-]
 STEPS = rows(
     "steps",
     (
-        fields.AMOUNT.shown("parts", "g"),
-        fields.PAINT.shown(),
+        fields.AMOUNT,
+        fields.PAINT,
         texts("effect", "what this addition does by itself, the greatest first"),
         *fields.mixture(lambda step: step["mixture"]),
-        *({"munsell": one.shown("Munsell"), "hex": one.shown("hex", spare=True)}.get(key, one)
-          for key, one in _LAB.items()),
-        *_LCH,
+        *fields.colour(lambda step: step["mixture"]),
     ),
     "the pile, then each addition, with the mix after it",
     lambda made: _steps(made[0]),
-)  # fmt: skip
+)
+_SHOWN = (
+    fields.AMOUNT.shown("parts", "g"),
+    fields.PAINT.shown(),
+    column("Munsell", lambda step: step["mixture"].munsell),
+    column("hex", lambda step: step["mixture"].hex, spare=True),
+    figures("L*", lambda step: step["mixture"].lch[0], ".1f"),
+    figures("C*", lambda step: step["mixture"].lch[1], ".1f"),
+    figures("h", lambda step: step["mixture"].lch[2], ".0f"),
+)
 
 OUTPUT = Output(
     "adjust",
@@ -114,7 +103,9 @@ def _goal(made: Adjustment) -> fields.Colour:
     return fields.Colour(made.goal.lab, made.start.view, made.goal.munsell)
 
 
+@options.usual("palette", "plot", "csv")
 def adjust(
+    usual: options.Usual,
     mix: options.Mix,
     chroma: Annotated[
         float | None, typer.Option(help="Knock back, or clean up, to this Munsell chroma.")
@@ -131,13 +122,6 @@ def adjust(
     ] = None,
     cooler: Annotated[
         float | None, typer.Option(help="Cool it, away from orange, by so much [CIEDE2000].")
-    ] = None,
-    palette: Annotated[
-        str | None,
-        typer.Option(
-            help="Tubes that may be added: a bundled palette or a TOML file; 'studio' unless "
-            "given, or all paints of a --table."
-        ),
     ] = None,
     kinds: Annotated[int, typer.Option(help="Greatest number of paints added, 1 to 3.")] = (
         MOST_KINDS
@@ -157,38 +141,28 @@ def adjust(
     hue_within: Annotated[
         float, typer.Option(help="How near hue must come [hue part of CIEDE2000].")
     ] = _WITHIN.hue,
-    table: options.Table = None,
-    light: options.Light = "D65",
-    observer: options.Observer = "2",
-    finish: options.Finish = "gloss",
-    plot: options.Plot = None,
-    csv: options.Csv = None,
-    json: options.Json = False,
 ) -> None:
     """Change a mix on the palette by adding to it: chroma, value, or warmth.
 
     Give one of --chroma, --chroma-by, --value, --value-by, --warmer, --cooler. What is not asked
-    to change is kept.
+    to change is kept. The tubes at hand may be added.
     """
-    view, known = viewing(light, observer, finish), read_table(table)
-    start = options.read_mix(known, mix, view)
-    tubes = options.tubes_at_hand(palette, table, known)
-    if plot is not None:
-        style.checked(plot)
+    within = Tolerances(value_within, chroma_within, hue_within)
     made = adjusted(
-        start, tubes, chroma=chroma, chroma_by=chroma_by, value=value, value_by=value_by,
-        warmer=warmer, cooler=cooler, within=Tolerances(value_within, chroma_within, hue_within),
+        usual.mix(mix), usual.tubes, chroma=chroma, chroma_by=chroma_by, value=value,
+        value_by=value_by, warmer=warmer, cooler=cooler, within=within,
         smallest_part=smallest_part, largest=largest, kinds=kinds,
     )  # fmt: skip
-    if plot is not None:
-        from mixlab.show.plots.distance import path
+    usual.tell(OUTPUT, (made, usual.tubes.name), _tell, lambda: _drawn(made))
 
-        steps = _steps(made)
-        names = ["the pile", *(f"+ {step['amount']:g} {step['paint']}" for step in steps[1:])]
-        title = f"{' and '.join(made.goal.words).capitalize()} {start}"
-        labs = [step["mixture"].lab for step in steps]
-        style.save(path(labs, made.goal.lab, view, names, title), plot, view)
-    show(Report(OUTPUT, (made, tubes.name), _tell, view), json, csv)
+
+def _drawn(made: Adjustment) -> "Figure":
+    from mixlab.show.plots.distance import path
+
+    names = ["the pile", *(f"+ {one.parts:g} {one.paint.id}" for one in made.additions)]
+    title = f"{' and '.join(made.goal.words).capitalize()} {made.start}"
+    labs = [step["mixture"].lab for step in _steps(made)]
+    return path(labs, made.goal.lab, made.start.view, names, title)
 
 
 def _steps(made: Adjustment) -> list[dict[str, Any]]:
@@ -217,7 +191,7 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
         page.head("Add" if made.within_tolerance else "The least harmful addition")
         page.say(_pile(made))
         steps = _steps(made)
-        page.table(STEPS.fields, steps, hexes=[step["mixture"].hex for step in steps])
+        page.table(_SHOWN, steps, hexes=[step["mixture"].hex for step in steps])
         for addition in made.additions:
             page.say(f"{addition.paint.id} by itself {' and '.join(addition.effect)}.", 4)
         value, chroma, hue = made.off
@@ -251,9 +225,9 @@ def _added(made: Adjustment) -> str:
 
 
 _KINDS = (
-    Field("", get=lambda one: len(one.parts), heading="kinds", right=True),
-    Field("", get=lambda one: one.off[0], heading="value", text="+.2f", right=True),
-    Field("", get=lambda one: one.off[1], heading="chroma", text="+.2f", right=True),
-    Field("", get=lambda one: one.off[2], heading="hue", text="+.1f", right=True),
-    Field("", get=_added, heading="add"),
+    figures("kinds", lambda one: len(one.parts)),
+    figures("value", lambda one: one.off[0], "+.2f"),
+    figures("chroma", lambda one: one.off[1], "+.2f"),
+    figures("hue", lambda one: one.off[2], "+.1f"),
+    column("add", _added),
 )

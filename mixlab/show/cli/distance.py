@@ -1,33 +1,25 @@
 """``mixlab distance``: a colour as it is seen farther away, as recipes plane by plane."""
 
-
 import re
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.spaces import Viewing, lab_to_hex, viewing
+from mixlab.colour.spaces import lab_to_hex
 from mixlab.errors import DistanceError, MixlabError, NotationError
-from mixlab.mixing.distance import (
-    OPTICAL_RANGE,
-    VISUAL_RANGE,
-    Plane,
-    planes,
-    seen_through,
-    two_piles,
-    veil,
-)
+from mixlab.mixing.distance import OPTICAL_RANGE, VISUAL_RANGE, Plane, planes, two_piles, veil
+from mixlab.mixing.distance import seen_through as veiled
 from mixlab.paint.mixtures import Mixture
-from mixlab.paint.tables import PigmentTable, read_table
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.plots import style
-from mixlab.show.report import Output, Page, Report, amount, group, rows, show, text
+from mixlab.show.report import Output, Page, amount, column, figures, group, rows, text
 from mixlab.targets.one import Target, from_text
 
-_THRESHOLDS = {"5": OPTICAL_RANGE, "2": VISUAL_RANGE}
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
+_THRESHOLDS = {"5": OPTICAL_RANGE, "2": VISUAL_RANGE}
 
 FRACTION = amount("fraction", "0..1", "of the light that is the horizon's", digits=6)
 CONTRAST = amount("contrast", "0..1", "in luminance, with the horizon: (Y - Yh) / Yh")
@@ -82,17 +74,17 @@ OUTPUT = Output(
 )  # fmt: skip
 
 _SHOWN = (
-    text("", "").shown("veil", right=True, get=lambda row: _veil(row[0])),
-    CONTRAST.shown("contrast", "+.0%", get=lambda row: row[0].contrast),
-    text("", "").shown("Munsell", get=lambda row: row[0].munsell),
-    fields.MISS.shown("miss", ".1f", get=lambda row: row[0].recipe.miss),
-    text("", "").shown("recipe", get=lambda row: str(row[0].recipe.mixture)),
+    figures("veil", lambda row: _veil(row[0])),
+    figures("contrast", lambda row: row[0].contrast, "+.0%"),
+    column("Munsell", lambda row: row[0].munsell),
+    figures("miss", lambda row: row[0].recipe.miss, ".1f"),
+    column("recipe", lambda row: str(row[0].recipe.mixture)),
 )
 _PILES = (
-    text("", "").shown("veil", right=True, get=lambda row: f"{100 * row[0].fraction:.0f}%"),
-    text("", "").shown("parts", right=True, get=lambda row: f"{row[1].start}:{row[1].toward}"),
-    text("", "").shown("Munsell", get=lambda row: row[1].mixture.munsell),
-    fields.MISS.shown("miss", ".1f", get=lambda row: row[1].miss),
+    figures("veil", lambda row: f"{100 * row[0].fraction:.0f}%"),
+    figures("parts", lambda row: f"{row[1].start}:{row[1].toward}"),
+    column("Munsell", lambda row: row[1].mixture.munsell),
+    figures("miss", lambda row: row[1].miss, ".1f"),
 )
 
 
@@ -101,7 +93,9 @@ def _veil(plane: Plane) -> str:
     return veil if plane.distance is None else f"{plane.distance:g}: {veil}"
 
 
+@options.usual("palette", "plot", "csv")
 def distance(
+    usual: options.Usual,
     colour: Annotated[
         str, typer.Argument(metavar="COLOUR", help="A mix, a paint, L,a,b, #rrggbb, or Munsell.")
     ],
@@ -128,73 +122,56 @@ def distance(
     steps: Annotated[
         int, typer.Option(help="Planes, the horizon included, unless the above says.")
     ] = 5,
-    palette: options.AtHand = None,
     tubes: options.Tubes = 4,
     tolerance: options.Tolerance = TOLERANCE,
     parts: options.Parts = 24,
-    table: options.Table = None,
-    light: options.Light = "D65",
-    observer: options.Observer = "2",
-    finish: options.Finish = "gloss",
-    plot: options.Plot = None,
-    csv: options.Csv = None,
-    json: options.Json = False,
 ) -> None:
     """Give the recipes of one colour from the foreground to the horizon.
 
     The air veils it with the horizon's light: a fraction of the way, or by distance and visibility
     after Koschmieder's law.
     """
-    view, known = viewing(light, observer, finish), read_table(table)
-    (near, mixed), (far, sky) = (_colour(known, text, view) for text in (colour, horizon))
+    view = usual.view
+    (near, mixed), (far, sky) = (_colour(usual, text) for text in (colour, horizon))
     ways, distances = _ways(fractions, at, visibility, threshold, steps)
     seen = None
     if exponent != 0:
         if distances is None or visibility is None:
             raise DistanceError("--exponent needs distances and their --visibility: --at 0,1,2")
-        seen = seen_through(
-            mixed or near.lab, sky or far.lab, distances, visibility, view, exponent,
-            _THRESHOLDS[threshold],
-        )  # fmt: skip
-    if plot is not None:
-        style.checked(plot)
-    tubes_at_hand = options.tubes_at_hand(palette, table, known)
-    found = planes(
-        near.lab, far.lab, tubes_at_hand, ways, distances, seen=seen,
-        tolerance=tolerance, max_tubes=tubes, parts=parts, view=view,
-    )  # fmt: skip
+        seen = veiled(mixed or near.lab, sky or far.lab, distances, visibility, view, exponent,
+                      _THRESHOLDS[threshold])  # fmt: skip
+    how: Any = {"tolerance": tolerance, "max_tubes": tubes, "parts": parts, "view": view}
+    found = planes(near.lab, far.lab, usual.tubes, ways, distances, seen=seen, **how)
+    piles = two_piles(found, mixed or near.lab, sky or far.lab, usual.tubes, **how)
+    made = {"near": near, "far": far, "planes": found, "visibility": visibility,
+            "threshold": threshold, "exponent": exponent, "piles": piles}  # fmt: skip
 
-    piles = two_piles(
-        found, mixed or near.lab, sky or far.lab, tubes_at_hand,
-        tolerance=tolerance, max_tubes=tubes, parts=parts, view=view,
-    )  # fmt: skip
-    if plot is not None:
+    def draw() -> "Figure":
         from mixlab.show.plots import distance as pictures
 
         title = f"{near.given} toward {far.given}"
-        style.save(pictures.planes(found, far.lab, view, title, seen is None), plot, view)
-    made = {"near": near, "far": far, "planes": found, "visibility": visibility,
-            "threshold": threshold, "exponent": exponent, "piles": piles}  # fmt: skip
-    show(Report(OUTPUT, made, _tell, view), json, csv)
+        return pictures.planes(found, far.lab, view, title, seen is None)
+
+    usual.tell(OUTPUT, made, _tell, draw)
 
 
-def _colour(known: PigmentTable, text: str, view: Viewing) -> tuple[Target, Mixture | None]:
+def _colour(usual: options.Usual, text: str) -> tuple[Target, Mixture | None]:
     """Return a colour that was typed as a mix, a paint, or in figures, and the mix if it is one."""
     figures: MixlabError | None = None
-    if text.strip() not in known:
+    if text.strip() not in usual.table:
         try:
-            return from_text(text, view), None
+            return from_text(text, usual.view), None
         except MixlabError as error:
             figures = error
     try:
-        mixture = options.read_mix(known, text, view)
+        mixture = usual.mix(text)
     except NotationError as error:
         if figures is None or " + " in text:
             raise
         if re.search(r"[,#/]", text):
             raise figures from None
         raise DistanceError(f"{error}; {figures}") from None
-    return Target(mixture.lab, view, str(mixture)), mixture
+    return Target(mixture.lab, usual.view, str(mixture)), mixture
 
 
 def _ways(

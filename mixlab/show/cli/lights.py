@@ -1,9 +1,8 @@
 """``mixlab lights``: mixes under other lights."""
 
-
 from collections.abc import Callable, Iterator
 from functools import partial
-from typing import Annotated, Any, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
@@ -13,24 +12,24 @@ from mixlab.errors import LightError
 from mixlab.mixing.constancy import PARTS, STRAINED, Constancy, Pair, constancy
 from mixlab.mixing.ladders import EVEN, ladder
 from mixlab.mixing.recipes import find_recipe
-from mixlab.paint.tables import read_table
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.plots import style
 from mixlab.show.report import (
     Field,
-    Getter,
     Output,
     Page,
-    Report,
     amount,
+    column,
+    figures,
     numbers,
     rows,
-    show,
     text,
     truth,
 )
 from mixlab.targets.one import from_text
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 MATCH = 5.0
 """Two mixes that are nearer than this under the reference light are called a match [CIEDE2000]."""
@@ -124,7 +123,9 @@ OUTPUT = Output(
 )  # fmt: skip
 
 
+@options.usual("palette", "plot", "csv")
 def lights(
+    usual: options.Usual,
     mixes: Annotated[
         list[str] | None,
         typer.Argument(metavar="[MIX]...", help="Mixes or paints, each in quotation marks."),
@@ -142,49 +143,36 @@ def lights(
     under: Annotated[
         str, typer.Option(help=f"Places or CIE lights. Places: {', '.join(PLACES)}.")
     ] = "north-shade,sunlight,tungsten,gallery-led",
-    palette: options.AtHand = None,
     tolerance: options.Tolerance = TOLERANCE,
-    table: options.Table = None,
-    light: options.Light = "D65",
-    observer: options.Observer = "2",
-    finish: options.Finish = "gloss",
-    plot: options.Plot = None,
-    csv: options.Csv = None,
-    json: options.Json = False,
 ) -> None:
     """Show what other lights do to mixes: which hold, which shift, which pairs part.
 
     Give mixes; or one mix and --toward another, for the ladder between them; or a colour with
     --match, for the palette's recipes of it.
     """
-    if plot is not None:
-        style.checked(plot)
-    reference, known = viewing(light, observer, finish), read_table(table)
-    seen = [viewing(name, observer, finish) for name in under.split(",")]
+    view, names = usual.view, [name.strip() for name in under.split(",")]
+    seen = [viewing(name, view.observer, view.finish) for name in names]
     if (match is None) == (not mixes):
         raise LightError("give mixes, each in quotation marks, or --match COLOUR")
     if toward is not None and (mixes is None or len(mixes) != 1):
         raise LightError("--toward makes a ladder from one mix; give that mix in quotation marks")
     if match is not None:
-        target = from_text(match, reference)
-        answer = find_recipe(
-            target.lab, options.tubes_at_hand(palette, table, known), tolerance, view=reference,
-            alternatives=5,
-        )  # fmt: skip
-        found = [answer.recipe, *answer.alternatives]
-        made = [recipe.mixture for recipe in found]
+        target = from_text(match, view)
+        answer = find_recipe(target.lab, usual.tubes, tolerance, view=view, alternatives=5)
+        made = [recipe.mixture for recipe in (answer.recipe, *answer.alternatives)]
     else:
-        made = [options.read_mix(known, mix, reference) for mix in mixes or ()]
+        made = [usual.mix(mix) for mix in mixes or ()]
     if toward is not None:
-        end = options.read_mix(known, toward, reference)
+        end = usual.mix(toward)
         made = [step.mixture for step in ladder(made[0], end, steps, even).whole]
-    told = constancy(made, seen, reference)
-    names = [name.strip() for name in under.split(",")]
-    if plot is not None:
-        from mixlab.show.plots import constancy as pictures
+    told = constancy(made, seen, view)
 
-        style.save(pictures.under_lights(told, names), plot, reference)
-    show(Report(OUTPUT, (told, names), _tell, reference), json, csv)
+    def draw() -> "Figure":
+        from mixlab.show.plots.constancy import under_lights
+
+        return under_lights(told, names)
+
+    usual.tell(OUTPUT, (told, names), _tell, draw)
 
 
 def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:
@@ -198,14 +186,14 @@ def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:
     home = [fields.Colour(lab, view).hex for lab in told.home]
     page.head("How far each mix shifts after adaptation to the light [CIEDE2000]")
     page.table(
-        [_cell("", lambda i: f"{i + 1}."),
+        [figures("", lambda i: f"{i + 1}."),
          *_cells(names, lambda n, i: f"{told.inconstancy[n, i]:.1f}"),
-         _cell("mix", lambda i: str(told.mixtures[i]), right=False)],
+         column("mix", lambda i: str(told.mixtures[i]))],
         told.order, hexes=[home[i] for i in told.order],
     )  # fmt: skip
     page.head("Which part moves most: value, chroma or hue [CIEDE2000]")
     page.table(
-        [_cell("", lambda i: f"{i + 1}."),
+        [figures("", lambda i: f"{i + 1}."),
          *_cells(names, lambda n, i: _moved(told, n, i), right=False)],
         range(len(told.mixtures)),
     )  # fmt: skip
@@ -219,12 +207,12 @@ def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:
         ]
         page.entry(f"  {name}", "; ".join(said) or "all", indent=4 + max(map(len, names)))
     page.say(f"Kept: the order of value, and what lies between two to {STRAINED:g} CIEDE2000.")
-    pair = _cell("pair", lambda pair: f"{pair.one + 1} and {pair.other + 1}", right=False)
+    pair = column("pair", lambda pair: f"{pair.one + 1} and {pair.other + 1}")
     page.head("What lies between two of them [CIEDE2000]")
     page.table(
-        [pair, _cell(view.light, lambda pair: f"{pair.before:.1f}"),
+        [pair, figures(view.light, lambda pair: f"{pair.before:.1f}"),
          *_cells(names, lambda n, pair: f"{pair.after[n]:.1f}"),
-         _cell("", _verdict, right=False)],
+         column("", _verdict)],
         told.pairs[:12],
     )  # fmt: skip
     if matches := [pair for pair in told.pairs if pair.before < MATCH][:12]:
@@ -234,14 +222,9 @@ def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:
         )
 
 
-def _cell(heading: str, get: Getter, right: bool = True) -> Field:
-    """Return a column of text alone."""
-    return Field("", get=get, heading=heading, right=right)
-
-
-def _cells(names: list[str], get: Callable[[int, Any], str], right: bool = True) -> list[Field]:
+def _cells(names: list[str], get: Callable[[int, Any], str], **more: Any) -> list[Field]:
     """Return a column of text alone for each light."""
-    return [_cell(name, partial(get, n), right) for n, name in enumerate(names)]
+    return [figures(name, partial(get, n), **more) for n, name in enumerate(names)]
 
 
 def _moved(told: Constancy, n: int, i: int) -> str:
