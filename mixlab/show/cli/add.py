@@ -1,6 +1,5 @@
 """``mixlab paints add``: a paint of the table under the painter's own name."""
 
-
 from typing import Annotated, Any
 
 import typer
@@ -19,11 +18,11 @@ from mixlab.paint.add import (
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import PigmentTable, read_table
 from mixlab.show import fields
-from mixlab.show.cli import options
+from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import lab_text
 from mixlab.show.cli.paints import UNCERTAINTY
 from mixlab.show.report import Output, Page, Report, amount, show, text, texts
-from mixlab.targets.one import Target, from_photo, from_text
+from mixlab.targets.one import from_text
 from mixlab.targets.photos import GREY_CARD
 
 OUTPUT = Output(
@@ -43,7 +42,6 @@ OUTPUT = Output(
         texts("ids", "ids of its paints", lambda made: made["written"].ids),
     ),
 )  # fmt: skip
-
 
 Tint = Annotated[
     float | None,
@@ -68,16 +66,9 @@ def add(
     photo: Annotated[
         str | None, typer.Option(metavar="FILE", help="The tint in a picture, with --at, --grey.")
     ] = None,
-    at: Annotated[
-        str | None,
-        typer.Option(metavar="X,Y", help="Its place: x,y or left,top,right,bottom."),
-    ] = None,
-    radius: Annotated[
-        float, typer.Option(help="Average over a disc of this radius [pixels].")
-    ] = 0.0,
-    grey: Annotated[
-        str | None, typer.Option(metavar="X,Y", help="A place known to be neutral.")
-    ] = None,
+    at: asked.At = None,
+    radius: asked.Radius = 0.0,
+    grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
     white: Annotated[
         str | None, typer.Option(metavar="PAINT", help="White of the tint; the table's first.")
@@ -101,30 +92,23 @@ def add(
     start = known[paint]
     view = viewing(light, observer, finish)
     found: Strength | None = None
-    target: Target | None = None
     if strength is not None and tint is not None:
         raise MixlabError("--strength and --tint were given; a strength is stated, or found")
-    if photo is None and (at, radius, grey, grey_reflectance) != (None, 0.0, None, GREY_CARD):
-        raise TargetError("--at, --radius and --grey are for places in a picture: --photo FILE")
+    if swatch is not None and photo is not None:
+        raise TargetError("--swatch and --photo were given; give one of them")
+    if photo is not None and grey is None:
+        raise TargetError("--photo needs the place of the tint, --at X,Y, and one that is neutral, "
+                          "--grey X,Y")  # fmt: skip
+    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, view)
+    target = target if swatch is None else from_text(swatch, view)
     if tint is None:
-        if (swatch, photo) != (None, None):
+        if target is not None:
             raise TargetError("a swatch needs its parts of white to one part of paint: --tint 9")
         load = 1.0 if strength is None else strength_of(strength)
         added, basis = _doubt(known, start, white, load), ""
+    elif target is None:
+        raise TargetError('--tint needs its colour: --swatch "7.5R 8/4", or --photo with --at')
     else:
-        if swatch is not None and photo is not None:
-            raise TargetError("--swatch and --photo were given; give one of them")
-        if photo is not None:
-            if at is None or grey is None:
-                raise TargetError(
-                    "--photo needs the place of the tint, --at X,Y, and one that is neutral, "
-                    "--grey X,Y"
-                )
-            target = from_photo(photo, at, view, radius, grey, grey_reflectance)
-        elif swatch is not None:
-            target = from_text(swatch, view)
-        else:
-            raise TargetError('--tint needs its colour: --swatch "7.5R 8/4", or --photo with --at')
         found = tint_strength(start, _white(known, white), tint, target.lab, view)
         load, added = found.value, found.miss
         basis = f"by a tint of 1:{tint:g}, {target.given}"

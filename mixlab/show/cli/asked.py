@@ -5,8 +5,9 @@ from typing import Annotated
 import typer
 
 from mixlab.colour.spaces import Viewing
-from mixlab.errors import ReachError
+from mixlab.errors import ReachError, TargetError
 from mixlab.targets.many import Colours, from_list, from_picture
+from mixlab.targets.one import Target, from_photo
 from mixlab.targets.photos import GREY_CARD
 from mixlab.targets.standards import STANDARDS, from_standard, munsell_chips
 
@@ -23,12 +24,38 @@ Grey = Annotated[
     str | None,
     typer.Option(metavar="X,Y", help="A place known to be neutral: takes the cast out."),
 ]
+At = Annotated[
+    str | None,
+    typer.Option(metavar="X,Y", help="Place in the picture: x,y or left,top,right,bottom."),
+]
+Radius = Annotated[float, typer.Option(help="Average over a disc of this radius [pixels].")]
 Chips = Annotated[
     bool, typer.Option("--chips", help="Colours asked for: chips of the Munsell renotation.")
 ]
 Standard = Annotated[
     str | None, typer.Option(metavar="NAME", help=f"Colours asked for: {', '.join(STANDARDS)}.")
 ]
+
+
+def grey_checked(grey: str | None, grey_reflectance: float) -> None:
+    """Refuse the reflectance of a grey place that is not named; TargetError."""
+    if grey is None and grey_reflectance != GREY_CARD:
+        raise TargetError("--grey-reflectance needs a place in the picture: --grey X,Y")
+
+
+def in_photo(
+    photo: str | None, at: str | None, radius: float, grey: str | None, grey_reflectance: float,
+    view: Viewing,
+) -> Target | None:  # fmt: skip
+    """Return the target of a place in a photo; None, and no option of a place, without a photo."""
+    if photo is None:
+        if (at, radius, grey, grey_reflectance) != (None, 0.0, None, GREY_CARD):
+            raise TargetError("--at, --radius and --grey are for places in a picture: --photo FILE")
+        return None
+    if at is None:
+        raise TargetError("--photo needs a place in the picture: --at X,Y")
+    grey_checked(grey, grey_reflectance)
+    return from_photo(photo, at, view, radius, grey, grey_reflectance)
 
 
 def asked_for(
@@ -45,8 +72,7 @@ def asked_for(
         raise ReachError(f"{' and '.join(given)} were given; colours are asked for in one way")
     if grey is not None and photo is None:
         raise ReachError("--grey is a place in a picture; give --photo as well")
-    if grey is None and grey_reflectance != GREY_CARD:
-        raise ReachError("--grey-reflectance needs a place in the picture: --grey X,Y")
+    grey_checked(grey, grey_reflectance)
     if targets is not None:
         return from_list(targets, view)
     if photo is not None:

@@ -1,6 +1,5 @@
 """``mixlab demo``: the whole main job on the bundled scene."""
 
-
 import csv
 import shlex
 from typing import Any
@@ -86,7 +85,7 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
     page.line()
     tell(page, (target, answer, tubes))
     page.head("The same from a shell")
-    page.say(made['typed'], 4)
+    page.say(made["typed"], 4)
 
 
 def _verdict(answer: Answer) -> str:

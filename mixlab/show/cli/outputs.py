@@ -7,7 +7,7 @@ from pathlib import Path
 
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.report import UNITS, Field, Output, Page, Report, rows, show, text, texts
+from mixlab.show.report import UNITS, Field, Output, Page, Report, column, rows, show, text, texts
 
 _KINDS = {
     "numbers": "list of numbers",
@@ -62,9 +62,9 @@ def outputs(json: options.Json = False) -> None:
 
 _COLOUR = fields.colour()
 _TABLE = (
-    Field("", get=lambda row: row[0], heading="key"),
-    Field("", get=lambda row: row[1].unit or _kind(row[1]), heading="unit or kind"),
-    Field("", get=lambda row: row[1].meaning, heading="meaning"),
+    column("key", lambda row: row[0]),
+    column("unit or kind", lambda row: row[1].unit or _kind(row[1])),
+    column("meaning", lambda row: row[1].meaning),
 )
 
 

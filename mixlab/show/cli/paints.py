@@ -15,7 +15,19 @@ from mixlab.paint.trust import about, grade
 from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.console import counted, lab_text
-from mixlab.show.report import Output, Page, Report, amount, by_name, rows, show, text, texts
+from mixlab.show.report import (
+    Output,
+    Page,
+    Report,
+    amount,
+    by_name,
+    column,
+    figures,
+    rows,
+    show,
+    text,
+    texts,
+)
 
 _Seen = tuple[Paint, PigmentTable, fields.Colour]
 
@@ -138,12 +150,12 @@ def _basis(paint: Paint) -> str:
 
 
 _COLUMNS = (
-    fields.PAINT.shown("paint", get=lambda row: row[0].id),
-    INDEX.shown("index", " ".join, get=lambda row: row[0].colour_index),
-    fields.OPACITY.shown("class", get=lambda row: row[0].transparency),
-    amount("", "", "").shown("tint", ".1f", get=lambda row: row[1].strength(row[0])),
-    text("", "").shown("basis", get=lambda row: _basis(row[0])),
-)  # fmt: skip
+    column("paint", lambda row: row[0].id),
+    column("index", lambda row: row[0].colour_index, " ".join),
+    column("class", lambda row: row[0].transparency),
+    figures("tint", lambda row: row[1].strength(row[0]), ".1f"),
+    column("basis", lambda row: _basis(row[0])),
+)
 
 
 def _tell(page: Page, table: PigmentTable) -> None:

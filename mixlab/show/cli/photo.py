@@ -1,39 +1,38 @@
 """``mixlab photo``: a whole photo as a palette gives it, and the recipes of its main colours."""
 
-
-from typing import Annotated, NamedTuple
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
 from mixlab.arrays import percent
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.spaces import viewing
 from mixlab.errors import TargetError
 from mixlab.mixing.answers import FINEST
 from mixlab.paint.mixtures import Mixture
 from mixlab.plan.main_colours import MainColours, checked, main_colours
 from mixlab.plan.rendering import MOST_PIXELS, Rendering, grey_of, render
 from mixlab.show import fields
-from mixlab.show.cli import options
+from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar, counted
 from mixlab.show.cli.mix import show_care
-from mixlab.show.plots import style
 from mixlab.show.report import (
-    Field,
     Output,
     Page,
-    Report,
     amount,
     by_name,
+    column,
+    figures,
     group,
     numbers,
     rows,
-    show,
     text,
     texts,
 )
 from mixlab.targets.photo_files import checked_picture, read_photo, write_picture
 from mixlab.targets.photos import GREY_CARD
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 
 class _Main(NamedTuple):
@@ -78,13 +77,11 @@ class _Found(NamedTuple):
         return [_Main(self.main, i) for i in range(len(self.main))]
 
 
-_COLOURS = fields.colour(lambda one: one.colour)
-_AREA = fields.SHARE.but(meaning="of the area", get=lambda one: one.main.share[one.i])
 MAIN = rows(
     "main_colours",
     (
-        _AREA,
-        *_COLOURS,
+        fields.SHARE.but(meaning="of the area", get=lambda one: one.main.share[one.i]),
+        *fields.colour(lambda one: one.colour),
         group(
             "recipe",
             (
@@ -140,86 +137,67 @@ OUTPUT = Output(
 )  # fmt: skip
 
 _TABLE = (
-    _AREA.shown("area", ".1%"),
-    fields.one(_COLOURS, "munsell").shown("wanted"),
-    fields.one(_COLOURS, "hex").shown(spare=True),
-    Field("", get=lambda one: one.marked, heading="miss", right=True),
-    Field("", get=lambda one: one.recipe, heading="recipe", text=str),
+    figures("area", lambda one: one.main.share[one.i], ".1%"),
+    column("wanted", lambda one: one.colour.munsell),
+    column("", lambda one: one.colour.hex, spare=True),
+    figures("miss", lambda one: one.marked),
+    column("recipe", lambda one: one.recipe, str),
 )
 
 
+@options.usual("palette", "plot", "csv")
 def photo(
+    usual: options.Usual,
     file: Annotated[str, typer.Argument(metavar="FILE", help="The picture.")],
-    palette: options.AtHand = None,
     preview: Annotated[
         str | None,
         typer.Option(metavar="FILE", help="Write the palette's version of the picture, a PNG."),
     ] = None,
     colours: Annotated[int, typer.Option(help="Number of main colours, 1 to 64.")] = 12,
-    grey: Annotated[
-        str | None,
-        typer.Option(metavar="X,Y", help="A place known to be neutral: takes the cast out."),
-    ] = None,
+    grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
     radius: Annotated[
         float, typer.Option(help="Average the grey over a disc of this radius [pixels].")
     ] = 0.0,
-    table: options.Table = None,
     tubes: options.Tubes = 4,
     tolerance: options.Tolerance = TOLERANCE,
     parts: options.Parts = 12,
-    light: options.Light = "D65",
-    observer: options.Observer = "2",
-    finish: options.Finish = "gloss",
-    plot: Annotated[
-        str | None,
-        typer.Option(metavar="FILE", help="Draw the map of the miss to a .png or .svg file."),
-    ] = None,
-    csv: Annotated[
-        str | None,
-        typer.Option(
-            metavar="FILE", callback=options.placed, help="Write the main colours' recipes, a CSV."
-        ),
-    ] = None,
-    json: options.Json = False,
 ) -> None:
     """Show a photo as a palette gives it, and mix its main colours.
 
-    Every pixel becomes the nearest colour that the palette mixes.
+    Every pixel becomes the nearest colour that the palette mixes. --csv writes the recipes of the
+    main colours, --plot draws the map of the miss.
     """
-    view = viewing(light, observer, finish)
+    view = usual.view
     if grey is None and (radius, grey_reflectance) != (0.0, GREY_CARD):
         raise TargetError("--radius and --grey-reflectance need a place: --grey X,Y")
     if preview is not None:
         checked_picture(preview)
-    if plot is not None:
-        style.checked(plot)
-    at_hand = options.tubes_at_hand(palette, table)
-    checked(at_hand, tolerance, tubes, parts, colours, view)
+    checked(usual.tubes, tolerance, tubes, parts, colours, view)
     taken = read_photo(file, MOST_PIXELS)
     neutral = grey_of(taken, grey, radius, grey_reflectance)
     with bar("Mixing") as tell:
         made = render(
-            taken, at_hand, tolerance, tubes, view=view, grey=neutral,
+            taken, usual.tubes, tolerance, tubes, view=view, grey=neutral,
             grey_reflectance=grey_reflectance, progress=tell,
         )  # fmt: skip
     main = main_colours(made, colours, parts)
-    written = []
     if preview is not None:
         write_picture(preview, made.pixels())
-        written.append(("preview", preview, "sRGB, with its profile"))
-    if csv is not None:
-        written.append(("recipes", csv, "of the main colours"))
-    if plot is not None:
+    written = [("preview", preview, "sRGB, with its profile"),
+               ("recipes", usual.csv, "of the main colours"), ("map", usual.plot, "of the miss")]
+    found = _Found(made, main, [(name, path, what) for name, path, what in written if path])
+
+    def draw() -> "Figure":
         from mixlab.show.plots.photo import miss_map
 
-        style.save(miss_map(made), plot, view)
-        written.append(("map", plot, "of the miss"))
-    show(Report(OUTPUT, _Found(made, main, written), _tell, view), json, csv)
+        return miss_map(made)
+
+    usual.tell(OUTPUT, found, _tell, draw)
 
 
 def _tell(page: Page, found: _Found) -> None:
-    made, main, written = found
+    made, main = found.made, found.main
     view, taken = made.view, made.photo
     page.entry("Photo", f"{taken.path}, {taken.width} x {taken.height} pixels")
     for note in _notes(made):
@@ -240,14 +218,13 @@ def _tell(page: Page, found: _Found) -> None:
     if main.finer.any():
         page.say(f"* in finer parts than {main.parts}: fewer do not come near enough.", 4)
     if (main.in_reach & (main.miss > main.tolerance)).any():
-        page.say(
-            f"+ a mix within the tolerance exists, but not in up to {FINEST} parts; the recipe "
-            "is the nearest in so many.", 4)
+        page.say(f"+ a mix within the tolerance exists, but not in up to {FINEST} parts; the "
+                 "recipe is the nearest in so many.", 4)  # fmt: skip
     if not main.in_reach.all():
         page.say("- out of reach; the recipe is the nearest.", 4)
-    if written:
+    if found.written:
         page.head("Written")
-        for name, path, about in written:
+        for name, path, about in found.written:
             page.say(f"{name:<9}{path} ({about})", hang=11)
     used = dict.fromkeys(id for mix in main.recipes for id in mix.parts)
     show_care(page, made.palette.mix(dict.fromkeys(used, 1.0), view))

@@ -1,7 +1,5 @@
 """``mixlab recipe``: from a colour to a recipe."""
 
-
-from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
@@ -9,23 +7,22 @@ import typer
 
 from mixlab.arrays import Array
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.spaces import Viewing, lab_to_lch, lab_to_value, viewing
+from mixlab.colour.spaces import lab_to_lch, lab_to_value
 from mixlab.errors import TargetError
 from mixlab.mixing.answers import OUT_OF_REACH, Answer, OutOfReach, Recipe
 from mixlab.mixing.recipes import find_recipe, usual_tubes
 from mixlab.paint.tables import Palette
 from mixlab.show import fields
-from mixlab.show.cli import options
+from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import counted, lab_text
 from mixlab.show.cli.mix import show_care, show_steps, show_trust
-from mixlab.show.report import Output, Page, Report, amount, by_name, group, rows, show, text, texts
+from mixlab.show.report import Output, Page, amount, by_name, column, group, rows, text, texts
 from mixlab.targets.one import (
     Target,
     from_hex,
     from_lab,
     from_lch,
     from_munsell,
-    from_photo,
     from_spectrum,
 )
 from mixlab.targets.photos import GREY_CARD
@@ -58,11 +55,13 @@ RECIPE = (
 )  # fmt: skip
 
 _COUNT = (
-    fields.TUBES.shown("", ""),
-    fields.MISS.shown("", ".2f"),
-    _SHARES.shown("", lambda shares: _shares(shares), right=False),
-    *fields.colour(lambda count: fields.Colour(count.lab, count.view)),
-)
+    *(field.of(lambda row: row[0]) for field in (
+        fields.TUBES.shown("", ""),
+        fields.MISS.shown("", ".2f"),
+        _SHARES.shown("", lambda shares: _shares(shares), right=False),
+    )),
+    *fields.colour(lambda row: fields.Colour(row[0].lab, row[1])),
+)  # fmt: skip
 
 _OUT = group(
     "out_of_reach",
@@ -107,7 +106,7 @@ FOUND = (
         group("simpler", RECIPE,
               "of a tube less, where the table cannot tell its miss from the recipe's"),
         rows("by_count", _COUNT, "the best mix that exists, by greatest number of tubes",
-             lambda answer: _counts(answer)),
+             lambda answer: [(count, answer.view) for count in answer.by_count]),
         rows("alternatives", RECIPE, "other tubes that hit it"),
         _OUT,
     )),
@@ -116,10 +115,13 @@ FOUND = (
 
 OUTPUT = Output("recipe", (fields.PALETTE.but(get=lambda made: made[2].name), *FOUND))
 
-_OPTIONS = ("--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo")
+_READERS = {"--lab": from_lab, "--lch": from_lch, "--hex": from_hex, "--munsell": from_munsell,
+            "--spectrum": from_spectrum}  # fmt: skip
 
 
+@options.usual("palette")
 def recipe(
+    usual: options.Usual,
     lab: Annotated[str | None, typer.Option(metavar="L,a,b", help="Target in CIELAB.")] = None,
     lch: Annotated[str | None, typer.Option(metavar="L,C,h", help="Target in CIELCh.")] = None,
     hex: Annotated[str | None, typer.Option(metavar="RRGGBB", help="Target in sRGB.")] = None,
@@ -132,20 +134,10 @@ def recipe(
     photo: Annotated[
         str | None, typer.Option(metavar="FILE", help="Target in a picture, with --at.")
     ] = None,
-    at: Annotated[
-        str | None,
-        typer.Option(metavar="X,Y", help="Place in the picture: x,y or left,top,right,bottom."),
-    ] = None,
-    radius: Annotated[
-        float, typer.Option(help="Average over a disc of this radius [pixels].")
-    ] = 0.0,
-    grey: Annotated[
-        str | None,
-        typer.Option(metavar="X,Y", help="A place known to be neutral: takes the cast out."),
-    ] = None,
+    at: asked.At = None,
+    radius: asked.Radius = 0.0,
+    grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
-    palette: options.AtHand = None,
-    table: options.Table = None,
     tubes: Annotated[
         int | None,
         typer.Option(help="Greatest number of tubes in a mix, 1 to 6; 4, or 3 of very many."),
@@ -165,59 +157,26 @@ def recipe(
             "'nearest'."
         ),
     ] = OUT_OF_REACH[0],
-    light: options.Light = "D65",
-    observer: options.Observer = "2",
-    finish: options.Finish = "gloss",
-    json: options.Json = False,
 ) -> None:
     """Find the recipe with the fewest tubes that hits a colour.
 
     Give one target: --lab, --lch, --hex, --munsell, --spectrum, or --photo with --at.
     """
-    view = viewing(light, observer, finish)
-    given = dict(zip(_OPTIONS, (lab, lch, hex, munsell, spectrum, photo), strict=True))
-    target = _target(given, at, radius, grey, grey_reflectance, view)
-    tubes_at_hand = options.tubes_at_hand(palette, table)
-    most = usual_tubes(tubes_at_hand) if tubes is None else tubes
+    options_ = (*_READERS, "--photo")
+    values = zip(options_, (lab, lch, hex, munsell, spectrum, photo), strict=True)
+    given = {option: value for option, value in values if value is not None}
+    if len(given) != 1:
+        what = f"{' and '.join(given)} were given" if given else "no target was given"
+        raise TargetError(f"{what}; give one of {', '.join(options_)}")
+    ((option, words),) = given.items()
+    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, usual.view)
+    target = target or _READERS[option](words, usual.view)
+    most = usual_tubes(usual.tubes) if tubes is None else tubes
     answer = find_recipe(
-        target.lab, tubes_at_hand, tolerance, most,
-        parts=parts, must=with_ or (), must_not=without or (), view=view, out_of_reach=out_of_reach,
+        target.lab, usual.tubes, tolerance, most, parts=parts, must=with_ or (),
+        must_not=without or (), view=usual.view, out_of_reach=out_of_reach,
     )  # fmt: skip
-    show(Report(OUTPUT, (target, answer, tubes_at_hand), tell, view), json)
-
-
-def _target(
-    given: dict[str, str | None],
-    at: str | None,
-    radius: float,
-    grey: str | None,
-    grey_reflectance: float,
-    view: Viewing,
-) -> Target:
-    """Return the one target that was given; TargetError for none, or several."""
-    chosen = {option: value for option, value in given.items() if value is not None}
-    if len(chosen) != 1:
-        what = f"{' and '.join(chosen)} were given" if chosen else "no target was given"
-        raise TargetError(f"{what}; give one of {', '.join(_OPTIONS)}")
-    ((option, text),) = chosen.items()
-    if option == "--photo":
-        if at is None:
-            raise TargetError("--photo needs a place in the picture: --at X,Y")
-        if grey is None and grey_reflectance != GREY_CARD:
-            raise TargetError("--grey-reflectance needs a place in the picture: --grey X,Y")
-        return from_photo(text, at, view, radius, grey, grey_reflectance)
-    if (at, radius, grey, grey_reflectance) != (None, 0.0, None, GREY_CARD):
-        raise TargetError(
-            f"--at, --radius and --grey are for places in a picture; {option} has none"
-        )
-    readers = {
-        "--lab": from_lab,
-        "--lch": from_lch,
-        "--hex": from_hex,
-        "--munsell": from_munsell,
-        "--spectrum": from_spectrum,
-    }
-    return readers[option](text, view)
+    usual.tell(OUTPUT, (target, answer, usual.tubes), tell)
 
 
 # --- for a person -------------------------------------------------------------------------------
@@ -261,26 +220,11 @@ def tell(page: Page, found: tuple[Target, Answer, Palette]) -> None:
         show_trust(page, made)
 
     page.head("The best there is, by number of tubes (shares need not be whole)")
-    page.table(_COUNT, _counts(answer))
+    page.table(_COUNT, fields.one(FOUND, "by_count").read(found))
     if answer.alternatives:
         page.head("Other tubes that hit it")
-        page.table((fields.MISS.shown("", ".1f"), RECIPE[1].shown()), answer.alternatives)
+        page.table((fields.MISS.shown("", ".1f"), column("", str)), answer.alternatives)
     show_care(page, made)
-
-
-@dataclass(frozen=True)
-class _Counted:
-    """The best mix of so many tubes, with light and observer."""
-
-    tubes: int
-    shares: dict[str, float]
-    miss: float
-    lab: Array
-    view: Viewing
-
-
-def _counts(answer: Answer) -> list[_Counted]:
-    return [_Counted(c.tubes, c.shares, c.miss, c.lab, answer.view) for c in answer.by_count]
 
 
 def _come(recipe: Recipe) -> str:
