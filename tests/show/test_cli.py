@@ -419,9 +419,9 @@ def bad(tmp_path):
         ("recipe --photo BAD/none.jpg --at 1,1", "there is no such file"),
         ("recipe --photo BAD/notes.jpg --at 1,1", "is not a picture that can be read"),
         ("recipe --photo BAD --at 1,1", "is a directory"),
-        ("recipe --lab 45,15,20 --at 1,1", "are for places in a picture; --lab has none"),
+        ("recipe --lab 45,15,20 --at 1,1", "are for places in a picture: --photo FILE"),
         ("recipe --lab 45,15,20 --radius 3", "are for places in a picture"),
-        ("recipe --hex 8a5a3c --grey 1,1", "are for places in a picture; --hex has none"),
+        ("recipe --hex 8a5a3c --grey 1,1", "are for places in a picture: --photo FILE"),
         ("recipe --hex 8a5a3c --grey-reflectance 0.5", "are for places in a picture"),
         # settings
         ("recipe --lab 45,15,20 --tubes 0", "it must be 1 to 6"),
