@@ -27,8 +27,8 @@ True
 (4, True)
 
 Colours are CIELAB under D65 and the 2 degree observer, of glossy paint, unless a
-``view=mixlab.viewing("A", "10", "matt")`` says otherwise; misses are CIEDE2000. Every mistake in what is asked raises a
-:class:`mixlab.MixlabError` with one line that says what would be right.
+``view=mixlab.viewing("A", "10", "matt")`` says otherwise; misses are CIEDE2000. Every mistake in
+what is asked raises a :class:`mixlab.MixlabError` with one line that says what would be right.
 """
 
 from mixlab.colour.difference import ciede2000
