@@ -216,23 +216,24 @@ def _family(target: Array, palette: Palette, barred: set[str]) -> list[str]:
     """Return the other paints of the table in the target's hue family, the nearest in hue first.
 
     A paint's hue is that of its masstone or of its tint, whichever is nearer. A greyish colour is
-    of the family of all greyish paints.
+    of the family of all greyish paints; white is of every family.
     """
     table, white = palette.table, palette.table.white
     near: list[tuple[float, str]] = []
     for paint in table.paints:
         if paint.id in palette.ids or paint.id in barred:
             continue
-        labs = [paint.lab] if white is None or paint.is_white else [
+        labs = [paint.lab] if white is None else [
             paint.lab, table.mix({paint.id: 1, white.id: 4}).lab
         ]  # fmt: skip
+        if paint.is_white:
+            near.append((0.0, paint.id))
+            continue
         if np.hypot(*target[1:]) < GREYISH:
             if np.hypot(*paint.lab[1:]) < 3 * GREYISH:
                 near.append((float(ciede2000(target, paint.lab)), paint.id))
             continue
-        turn = min(
-            float(turned(target, lab)) for lab in labs
-        )
+        turn = min(float(turned(target, lab)) for lab in labs)
         if turn <= _FAMILY and np.hypot(*labs[-1][1:]) >= GREYISH:
             near.append((turn, paint.id))
     return [id for _, id in sorted(near)[:_HELPERS]]

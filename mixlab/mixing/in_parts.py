@@ -20,6 +20,7 @@ from mixlab.paint.tables import Palette
 _GAIN = 1e-4
 _LEVEL = 0.05  # CIEDE2000 that is not worth a finer total
 _LOOKED_AT = 40
+_HOPE = 4.0  # CIEDE2000 by which a set that is easier to measure may miss more
 _STEPPED = 12  # sets of paints whose two steps are tried
 _TRIED = 600  # of the ways of a set
 
@@ -146,39 +147,62 @@ class OneTarget:
         )
         return self.recipe(found, int(rows[row]), parts[row, way])
 
-    def stepped(self, found: Found, limit: float = math.inf) -> Recipe | None:
+    def stepped(self, found: Found, limit: float) -> Recipe | None:
         """Return the mix in two steps with the fewest additions, then parts, within a limit.
 
-        Where no limit is given, the nearest; None where there is none. Of many ways those are
-        tried that slopes at the exact mix tell to be near.
+        Of many ways those are tried that slopes at the exact mix tell to be near. None if none is.
         """
         tubes = found.subsets.shape[1]
-        if not 2 <= tubes <= ADDITIONS or not len(found.miss):
+        if not 2 <= tubes <= ADDITIONS:
             return None
         of, logs = ways(tubes), np.log(ways(tubes).shares)
         parts = of.first.sum(axis=1) + of.then.sum(axis=1)
-        # of sets that come near enough, those first whose least share is the easiest to measure
-        near = found.miss <= (limit if limit < math.inf else found.miss.min() + WORTH)
-        rows = np.lexsort((-found.shares.min(axis=1), ~near))[: min(_STEPPED, int(near.sum()))]
+        rows = self._measurable(found, limit)[:_STEPPED]
         for additions in np.unique(of.additions):
             own = np.flatnonzero(of.additions == additions)
-            hits: list[tuple[float, float, int, int]] = []
+            hits: list[tuple[int, float, int, int]] = []
             for row in rows:
-                subset, shares = found.subsets[row], np.maximum(found.shares[row], 1e-9)
-                off, slopes = self.search.slopes(self.target, subset, shares)
+                shares = np.maximum(found.shares[row], 1e-9)
+                off, slopes = self.search.slopes(self.target, found.subsets[row], shares)
                 guess = np.linalg.norm(off + (logs[own] - np.log(shares)) @ slopes.T, axis=1)
                 few = min(_TRIED, len(own)) - 1
                 some = own[np.argpartition(guess, few)[: few + 1]]
-                amounts = np.zeros((len(some), len(self.palette)))
-                amounts[:, subset] = of.shares[some]
-                miss = ciede2000(self.target, self.search.medium.lab(amounts))
-                good = np.flatnonzero(miss <= limit)
-                key = np.rint(miss / _LEVEL) if limit == math.inf else parts[some]
-                hits += [(float(key[i]), float(miss[i]), int(row), int(some[i])) for i in good]
+                miss = self._miss_of(found.subsets[row], of.shares[some])
+                hits += [(int(parts[some[i]]), float(miss[i]), int(row), int(some[i]))
+                         for i in np.flatnonzero(miss <= limit)]  # fmt: skip
             if hits:
-                _, _, row, way = min(hits)
-                return self.in_steps(found, row, way)
+                return self.in_steps(found, *min(hits)[2:])
         return None
+
+    def nearest_stepped(self, found: Found) -> Recipe | None:
+        """Return the nearest mix of one part of a first mix in more of one paint; None if none.
+
+        Where nothing measurable is near enough the mix is to be as thin as can be.
+        """
+        tubes, least = found.subsets.shape[1], math.inf
+        if not 2 <= tubes < ADDITIONS:
+            return None
+        of, best = ways(tubes), (0, 0)
+        thin = np.flatnonzero((of.then[:, 0] == 1) & ((of.then[:, 1:] > 0).sum(axis=1) == 1))
+        near = float(found.miss.min(initial=math.inf)) + _HOPE
+        for row in self._measurable(found, near)[:_STEPPED]:
+            if found.miss[row] >= least - _LEVEL:
+                continue
+            miss = self._miss_of(found.subsets[row], of.shares[thin])
+            if miss.min() < least - _LEVEL:
+                least, best = float(miss.min()), (int(row), int(thin[miss.argmin()]))
+        return self.in_steps(found, *best) if least < math.inf else None
+
+    def _measurable(self, found: Found, limit: float) -> Indices:
+        """Return sets within a limit, those first whose least share is the easiest to measure."""
+        rows = np.flatnonzero(found.miss <= limit)
+        order = np.argsort(-found.shares[rows].min(axis=1), kind="stable")
+        return np.asarray(rows[order][:_LOOKED_AT])
+
+    def _miss_of(self, subset: Indices, shares: Array) -> Array:
+        amounts = np.zeros((len(shares), len(self.palette)))
+        amounts[:, subset] = shares
+        return ciede2000(self.target, self.search.medium.lab(amounts))
 
     def in_steps(self, found: Found, row: int, way: int) -> Recipe:
         """Return the recipe of one subset in one of the ways of two steps."""
@@ -203,7 +227,7 @@ class OneTarget:
                 best = np.where(miss <= least + _LEVEL, parts.sum(axis=-1), FINEST * 2).argmin()
                 row, way = np.unravel_index(best, miss.shape)
                 nearest = self.recipe(of_size, int(rows[row]), parts[row, way])
-            stepped = self.stepped(of_size)
+            stepped = self.nearest_stepped(of_size)
             if stepped and (nearest is None or stepped.miss < nearest.miss - _LEVEL):
                 nearest = stepped
         return nearest

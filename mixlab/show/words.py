@@ -22,7 +22,7 @@ def in_words(made: Adjustment) -> list[str]:
         )
     fresh = made.fresh_recipe
     if fresh is not None and fresh.in_reach:
-        said.append(f"A fresh recipe from the tubes: {fresh.recipe.mixture}.")
+        said.append(f"A fresh recipe from the tubes: {fresh.recipe}.")
     elif fresh is not None and (out := fresh.out_of_reach) is not None:
         words = " and ".join(out.directions)
         said.append(

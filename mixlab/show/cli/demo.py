@@ -78,7 +78,7 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
         hex = fields.Colour(target.lab, target.view).hex
         page.entry("  in the picture", hex, hex, indent=18)
         page.entry("  the mix", f"{mix.hex}   {mix.munsell}", mix.hex, indent=18)
-        page.say(str(mix), 4)
+        page.say(str(answer.recipe), 4)
         page.say(_verdict(answer))
     place, target, answer = found[0]
     page.head(f"The first of them in full: {place}")

@@ -78,7 +78,7 @@ _SHOWN = (
     figures("contrast", lambda row: row[0].contrast, "+.0%"),
     column("Munsell", lambda row: row[0].munsell),
     figures("miss", lambda row: row[0].recipe.miss, ".1f"),
-    column("recipe", lambda row: str(row[0].recipe.mixture)),
+    column("recipe", lambda row: str(row[0].recipe)),
 )
 _PILES = (
     figures("veil", lambda row: f"{100 * row[0].fraction:.0f}%"),

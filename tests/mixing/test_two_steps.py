@@ -1,0 +1,97 @@
+"""Two steps where one would take a trace, against every way there is."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+import mixlab
+from mixlab.mixing.recipes import find_recipe
+from mixlab.mixing.two_steps import STEP, ways
+from mixlab.nearest.medium import medium_of
+from mixlab.paint.mixtures import SLIP
+from mixlab.targets.one import from_hex, from_munsell
+
+TABLE = mixlab.read_table()
+FOUR = TABLE.palette(["titanium-white", "ultramarine-blue", "burnt-sienna", "yellow-ochre"])
+STUDIO = mixlab.read_palette("studio", TABLE)
+
+
+def test_a_step_takes_no_more_than_a_knife_measures():
+    for tubes in (2, 3, 4):
+        of = ways(tubes)
+        assert (of.first.sum(axis=1) <= STEP).all() and (of.then.sum(axis=1) <= STEP).all()
+        assert ((of.first > 0).sum(axis=1) >= 2).all() and (of.then[:, 0] >= 1).all()
+        assert np.allclose(of.shares.sum(axis=1), 1) and (of.shares > 0).all()
+
+
+def least_of_all(lab, tubes, tolerance):
+    """Additions and parts of the simplest of all ways of so many of the four paints."""
+    medium, of = medium_of(FOUR, mixlab.viewing()), ways(tubes)
+    found = []
+    for subset in itertools.combinations(range(4), tubes):
+        amounts = np.zeros((len(of.shares), 4))
+        amounts[:, subset] = of.shares
+        hits = np.flatnonzero(mixlab.ciede2000(lab, medium.lab(amounts)) <= tolerance)
+        parts = of.first[hits].sum(axis=1) + of.then[hits].sum(axis=1)
+        found += zip(of.additions[hits].tolist(), parts.tolist(), strict=True)
+    return min(found, default=None)
+
+
+def test_no_way_of_two_steps_is_simpler():
+    rng, seen = np.random.default_rng(1), 0
+    for _ in range(16):
+        traces = rng.choice([1, 2, 3], rng.integers(1, 3), replace=False)
+        amounts = np.array([1.0, 0, 0, 0])
+        amounts[traces] = np.exp(rng.uniform(np.log(0.004), np.log(0.05), len(traces)))
+        lab = medium_of(FOUR, mixlab.viewing()).lab(amounts)
+        recipe = find_recipe(lab, FOUR, tolerance=1.0).recipe
+        if recipe.miss > 1.0:
+            assert not any(least_of_all(lab, tubes, 1.0) for tubes in (2, 3))
+            continue
+        if (way := recipe.two_steps) is not None:
+            parts = sum(way.first.amounts) + way.taken + sum(way.parts)
+            additions = len(way.first.paints) + len(way.added)
+            assert (additions, parts) == least_of_all(lab, recipe.tubes, 1.0)
+            seen += 1
+    assert seen > 8
+
+
+@pytest.mark.parametrize(("given", "read"), [
+    ("dce4e8", from_hex), ("5PB 9/2", from_munsell), ("ece7dc", from_hex),
+])  # fmt: skip
+@pytest.mark.parametrize("name", ["studio", "mill-pond"])
+def test_pale_skies_and_birch_bark_are_no_bare_white(name, given, read):
+    answer = find_recipe(read(given, mixlab.viewing()).lab, mixlab.read_palette(name, TABLE))
+    assert answer.recipe.miss <= 2.5 and answer.recipe.tubes > 1
+    for step in [answer.recipe.two_steps.first, answer.recipe.two_steps.second]:
+        assert max(step.amounts) <= 20 * min(step.amounts)
+
+
+def test_both_steps_come_to_the_mix():
+    answer = find_recipe(from_hex("dce4e8", mixlab.viewing()).lab, STUDIO)
+    recipe, way = answer.recipe, answer.recipe.two_steps
+    assert str(recipe) == str(way) and str(way).startswith("first ") and " of that + " in str(way)
+    np.testing.assert_allclose(way.second.lab, recipe.lab, atol=1e-9)
+    np.testing.assert_allclose(way.whole().lab, recipe.lab, atol=1e-9)
+    np.testing.assert_allclose(recipe.steps[-1].lab, recipe.lab, atol=1e-9)
+    # a quarter part in the first step, by hand
+    for id, n in way.first.parts.items():
+        others = {other: m for other, m in way.first.parts.items() if other != id}
+        more = {id: n + SLIP, **others}
+        pile = {i: way.taken * m / sum(more.values()) for i, m in more.items()}
+        for other, m in way.then.items():
+            pile[other] = pile.get(other, 0) + m
+        moved = float(mixlab.ciede2000(recipe.lab, STUDIO.mix(pile).lab))
+        assert recipe.sensitivity.by_paint[id] >= moved - 1e-9
+
+
+def test_a_tube_less_is_offered_where_the_table_cannot_tell():
+    seen = 0
+    for hex in ("8a6a50", "7a8a70", "4f3932", "a08060", "6f7f8f"):
+        answer = find_recipe(from_hex(hex, mixlab.viewing()).lab, STUDIO)
+        if (simpler := answer.simpler) is not None:
+            assert simpler.tubes == answer.recipe.tubes - 1
+            assert answer.recipe.miss < simpler.miss <= simpler.mixture.likely_error
+            seen += 1
+    assert seen
