@@ -204,7 +204,7 @@ def _helper(
                 continue
             miss = ciede2000(asked.target, lab[rows, columns])
             best = int(miss.argmin())
-            if miss[best] <= tolerance:
+            if miss[best] <= tolerance + WORTH:  # parts are coarse
                 ids = (*asked.palette.ids, id)
                 paints = (ids[i] for i in subsets[rows[best]])
                 parts = dict(zip(paints, map(float, whole[columns[best]]), strict=True))
@@ -250,6 +250,6 @@ def _helped(
     own = len(palette)
     made = []
     for count in range(1, _HELPED + 1):
-        subsets, whole = subsets_of(own + 1, count, (own,)), compositions(count, STEP)
+        subsets, whole = subsets_of(own + 1, count, (own,)), compositions(count, FINEST if count < _HELPED else STEP)
         made.append((subsets, whole, medium.labs(subsets, whole)))
     return made
