@@ -245,12 +245,7 @@ class Output:
 
     def units(self, fields: Iterable[Field]) -> dict[str, str]:
         """Return the unit of each key that has one."""
-        found: dict[str, str] = {}
-        for one in fields:
-            if one.unit:
-                found[one.key] = one.unit
-            found |= self.units(one.fields)
-        return found
+        return {one.key: one.unit for _, one in _paths(fields) if one.unit}
 
     def reference(self) -> "Iterator[tuple[str, Field]]":
         """Return every key of the JSON with its path: ``recipe.miss``, ``steps[].paint``."""

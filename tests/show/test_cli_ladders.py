@@ -10,7 +10,7 @@ from PIL import Image
 import mixlab
 from mixlab.errors import PlotError
 from mixlab.mixing.ladders import ladder
-from mixlab.mixing.value_chroma import at_equal_value, report
+from mixlab.mixing.value_chroma import report
 from mixlab.show.plots import ladders as pictures
 from mixlab.show.plots import style
 
@@ -109,11 +109,6 @@ def test_pictures_are_the_same_each_time(tmp_path):
     for name in ("a.svg", "b.svg"):
         style.save(pictures.reason(told, "Why"), tmp_path / name, start.view)
     assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()
-    columns = at_equal_value(start, [white, TABLE.mix("1 PW4")], [4, 6, 8])
-    pairs = {name: [(p.value, p.chroma) for p in points]
-             for name, points in zip(("titanium", "zinc"), columns, strict=True)}  # fmt: skip
-    style.save(pictures.whites(pairs), tmp_path / "whites.png", start.view)
-    assert (tmp_path / "whites.png").stat().st_size > 10_000
 
 
 def test_swatches_are_the_true_colours_and_say_what_is_beyond(tmp_path):

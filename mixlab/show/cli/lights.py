@@ -48,10 +48,8 @@ class _Seen(NamedTuple):
     @property
     def light(self) -> tuple[str, str]:
         """The light as it was asked for, and its CIE name."""
-        told = self.told
-        if self.n < 0:
-            return told.reference.light, told.reference.light
-        return self.names[self.n], told.lights[self.n].light
+        home = self.told.reference.light
+        return (home, home) if self.n < 0 else (self.names[self.n], self.told.lights[self.n].light)
 
     @property
     def colour(self) -> fields.Colour:

@@ -32,10 +32,8 @@ def under_lights(told: Constancy, names: list[str]) -> "Figure":
         bars.plot(x + 0.12 * (n - (len(names) - 1) / 2), told.inconstancy[n], label=name,
                   **{**look, "linestyle": ""})  # fmt: skip
     bars.set_xticks(x, numbered)
-    bars.set_xlim(-0.5, len(x) - 0.5)
-    bars.set_ylim(0, 1.15 * max(1.0, told.inconstancy.max()))
-    bars.set_xlabel("mix")
-    bars.set_ylabel("shift [CIEDE2000]")
+    bars.set(xlabel="mix", ylabel="shift [CIEDE2000]", xlim=(-0.5, len(x) - 0.5),
+             ylim=(0, 1.15 * max(1.0, told.inconstancy.max())))  # fmt: skip
     bars.legend(ncols=min(len(names), 4), loc="upper left", bbox_to_anchor=(0, 1.3),
                 frameon=False)  # fmt: skip
     _value(order, told, names)
@@ -57,8 +55,6 @@ def _value(axes: "Axes", told: Constancy, names: list[str]) -> None:
         axes.annotate(str(i + 1), (x[-1], ends[i]), (8 + 14 * aside, 0),
                       textcoords="offset points", va="center", fontsize=10)  # fmt: skip
     axes.set_xticks(x, [told.reference.light, *names])
-    axes.set_xlim(-0.2, x[-1] + 0.35)
     low, high = told.value.min(), told.value.max()
-    axes.set_ylim(max(0, low - 0.3), min(10, high + 0.3))
-    axes.set_ylabel("value [Munsell]")
-    axes.set_title("Order of value")
+    axes.set(ylabel="value [Munsell]", title="Order of value", xlim=(-0.2, x[-1] + 0.35),
+             ylim=(max(0, low - 0.3), min(10, high + 0.3)))  # fmt: skip

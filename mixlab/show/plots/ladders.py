@@ -20,18 +20,15 @@ _CLOSE = np.unique(np.concatenate([np.linspace(0, 1, 101), _FINE, 1 - _FINE]))
 
 def ladder(made: Ladder, report: Report, title: str) -> "Figure":
     """Return the whole report as a page: swatches, value against chroma, curves, hue."""
-    figure, axes = style.figure(3, 2, title)
-    grid = axes[0, 0].get_gridspec()
-    for panel in axes[0]:
-        panel.remove()
+    layout = [["steps"] * 2, ["value", "hue"], ["reflectance", "K/S"]]
+    figure, axes = style.figure(title=title, layout=layout, heights=[0.55, 1, 1])
     whole = [f"{i}\n{step.start}:{step.toward}" for i, step in enumerate(made.whole, start=1)]
-    row = figure.add_subplot(grid[0, :])
-    style.swatches(row, made.lab, made.path.start.view, whole, "Steps, and their whole parts")
-    value_chroma(axes[1, 0], made, report)
-    hue(axes[1, 1], made)
-    reflectance(axes[2, 0], made, report)
-    k_over_s(axes[2, 1], made)
-    grid.set_height_ratios([0.55, 1, 1])
+    style.swatches(axes["steps"], made.lab, made.path.start.view, whole,
+                   "Steps, and their whole parts")  # fmt: skip
+    value_chroma(axes["value"], made, report)
+    hue(axes["hue"], made)
+    reflectance(axes["reflectance"], made, report)
+    k_over_s(axes["K/S"], made)
     figure.set_layout_engine("constrained", h_pad=0.08, w_pad=0.08)
     return figure
 
@@ -47,12 +44,8 @@ def value_chroma(axes: "Axes", made: Ladder, report: Report) -> None:
     axes.plot(lab_to_lch(labs)[:, 1], lab_to_value(labs, view), color=style.QUIET, linewidth=1.5,
               zorder=1)  # fmt: skip
     places = np.stack([made.lch[:, 1], lab_to_value(made.lab, view)], axis=-1)
-    hexes, _ = style.colours(made.lab, view)
-    for i, (place, hex) in enumerate(zip(places, hexes, strict=True), start=1):
-        axes.plot(*place, "o", color=hex, markeredgecolor=style.INK, markersize=11, zorder=2,
-                  clip_on=False)  # fmt: skip
-        axes.annotate(str(i), place, _aside(places, i - 1), textcoords="offset points", ha="center",
-                      va="center", fontsize=9)  # fmt: skip
+    for i, lab in enumerate(made.lab):
+        style.dots(axes, lab, view, places[i : i + 1], [str(i + 1)], _aside(places, i))
     if 0 < report.peak.share < 1:
         axes.annotate(
             f"peak, {100 * report.peak.share:.3g} %", (report.peak.chroma, report.peak.value),
@@ -60,11 +53,8 @@ def value_chroma(axes: "Axes", made: Ladder, report: Report) -> None:
             arrowprops={"arrowstyle": "-", "color": style.INK},
         )  # fmt: skip
     axes.margins(x=0.12)
-    axes.set_xlim(0, None)
-    axes.set_ylim(0, 10)
-    axes.set_xlabel("C* [CIELAB]")
-    axes.set_ylabel("value [Munsell]")
-    axes.set_title("Value against C*")
+    axes.set(xlabel="C* [CIELAB]", ylabel="value [Munsell]", title="Value against C*",
+             xlim=(0, None), ylim=(0, 10))  # fmt: skip
 
 
 def _aside(places: np.ndarray, at: int) -> tuple[float, float]:
@@ -90,13 +80,11 @@ def hue(axes: "Axes", made: Ladder) -> None:
         look["marker"] = ""
     axes.plot(100 * _CLOSE, turned, **first)
     axes.axhline(0, color=style.QUIET, linewidth=1)
-    axes.set_xlabel("share of what is added [%]")
-    axes.set_ylabel("hue drift, CIELCh [degrees]")
-    axes.set_title("Hue drift (solid), C* (dashed, right)")
+    axes.set(xlabel="share of what is added [%]", ylabel="hue drift, CIELCh [degrees]",
+             title="Hue drift (solid), C* (dashed, right)")  # fmt: skip
     right = axes.twinx()
     right.plot(100 * _CLOSE, chroma, **second)
-    right.set_ylim(0, None)
-    right.set_ylabel("C*")
+    right.set(ylabel="C*", ylim=(0, None))
     right.grid(False)
     right.spines["right"].set_visible(True)
     right.spines["top"].set_visible(False)
@@ -115,8 +103,7 @@ def reflectance(axes: "Axes", made: Ladder, report: Report) -> None:
         axes.axvline(at, color=style.QUIET, linewidth=1, linestyle=":")
         axes.annotate(name, (at, 1.01 * top), ha="center", va="bottom", fontsize=9,
                       annotation_clip=False)  # fmt: skip
-    axes.set_ylim(0, top)
-    axes.set_ylabel("reflectance [%]")
+    axes.set(ylabel="reflectance [%]", ylim=(0, top))
     axes.set_title("Reflectance", pad=16)
 
 
@@ -165,24 +152,4 @@ def _extremes(axes: "Axes", at: Stage, first: Stage) -> None:
     share = at.point.share
     what = "by itself" if share == 0 else f"with {100 * share:.3g} % added"
     axes.set_title(f"{what}: C* {at.point.chroma:.0f}, value {at.point.value:.1f}")
-    axes.set_ylim(0, 100)
-    axes.set_xlim(380, 730)
-    axes.set_xlabel("wavelength [nm]")
-
-
-def whites(columns: dict[str, list[tuple[float, float]]], title: str = "") -> "Figure":
-    """Return value against C* of the tints in several whites, to compare them at equal value.
-
-    Parameters
-    ----------
-    columns : by name of the white, pairs of Munsell value and C*
-    """
-    figure, axes = style.figure(1, 1, title)
-    for (name, pairs), look in zip(columns.items(), style.lines(), strict=False):
-        value, chroma = np.array(pairs).T
-        axes[0, 0].plot(chroma, value, label=name, **look)
-    axes[0, 0].set_xlabel("C*")
-    axes[0, 0].set_ylabel("value [Munsell]")
-    axes[0, 0].set_xlim(0, None)
-    axes[0, 0].legend()
-    return figure
+    axes.set(xlabel="wavelength [nm]", xlim=(380, 730), ylim=(0, 100))

@@ -60,21 +60,48 @@ _RC: dict[Any, Any] = {
 
 
 def figure(
-    rows: int = 1, columns: int = 1, title: str = "", height: float = 3.6, width: float = 5.4
-) -> tuple["Figure", Any]:
-    """Return a figure and its axes, an array (rows, columns); width and height are a panel's [in].
+    rows: int = 1, columns: int = 1, title: str = "", height: float = 3.6, width: float = 5.4,
+    layout: Sequence[Sequence[str]] = (), heights: Sequence[float] = (),
+) -> tuple["Figure", Any]:  # fmt: skip
+    """Return a figure and its axes; no window is opened and no state is kept.
 
-    No window is opened and no state is kept: the figure is an object like any other.
+    Parameters
+    ----------
+    rows, columns : of panels
+    height, width : of a panel [in]
+    layout : names of the panels row by row; one that stands in several cells spans them
+    heights : of the rows, relative to each other
+
+    Returns
+    -------
+    figure, and axes (rows, columns), or the axes by name where there is a layout
     """
     from matplotlib import rc_context
     from matplotlib.figure import Figure
 
+    if layout:
+        rows, columns = len(layout), len(layout[0])
     with rc_context(_RC):
         made = Figure(figsize=(width * columns, height * rows), layout="constrained")
-        axes = made.subplots(rows, columns, squeeze=False)
+        if layout:
+            axes: Any = made.subplot_mosaic([list(row) for row in layout], height_ratios=heights)
+        else:
+            axes = made.subplots(rows, columns, squeeze=False)
         if title:
             made.suptitle(title, fontsize=14, x=0.01, ha="left", weight="bold")
     return made, axes
+
+
+def dots(
+    axes: "Axes", labs: ArrayLike, view: Viewing, places: ArrayLike, names: Sequence[str],
+    aside: tuple[float, float] = (9, 0),
+) -> None:  # fmt: skip
+    """Draw colours (n, 3) as dots at places (n, 2), names beside them [points]; axes from zero."""
+    hexes, _ = colours(labs, view)
+    for place, hex, name in zip(np.asarray(places), hexes, names, strict=True):
+        axes.plot(*place, "o", color=hex, markeredgecolor=INK, markersize=11, zorder=2,
+                  clip_on=False)  # fmt: skip
+        axes.annotate(name, place, aside, textcoords="offset points", va="center", fontsize=9)
 
 
 def lines() -> Iterator[dict[str, Any]]:
