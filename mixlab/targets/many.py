@@ -1,7 +1,6 @@
 """Many targets at once: the colours of a list in a file, or of a whole photo by area."""
 
 import math
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from os import PathLike
@@ -17,7 +16,7 @@ from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import MixlabError, ReachError, suggestion
 from mixlab.files import csv_rows, read_text
 from mixlab.targets.counting import count_colours
-from mixlab.targets.one import from_hex, from_lab, from_munsell, sampled
+from mixlab.targets.one import from_text, sampled
 from mixlab.targets.photo_files import read_photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
 
@@ -56,17 +55,20 @@ class Colours:
         """Whether all count the same."""
         return bool(np.ptp(self.weight) <= 1e-12)
 
-
-def _colours(
-    given: str, lab: ArrayLike, view: Viewing, names: Iterable[str] = (), weight: ArrayLike = 1.0
-) -> Colours:
-    lab = np.asarray(lab, dtype=float).reshape(-1, 3)
-    weight = np.broadcast_to(np.asarray(weight, dtype=float), len(lab))
-    return Colours(given, lab, weight / weight.sum(), tuple(names), view)
+    @classmethod
+    def of(
+        cls, given: str, lab: ArrayLike, view: Viewing, names: Iterable[str] = (),
+        weight: ArrayLike = 1.0,
+    ) -> "Colours":  # fmt: skip
+        """Return colours of CIELAB (n, 3), each with its share of the weights (n,)."""
+        lab = np.asarray(lab, dtype=float).reshape(-1, 3)
+        weight = np.broadcast_to(np.asarray(weight, dtype=float), len(lab))
+        return cls(given, lab, weight / weight.sum(), tuple(names), view)
 
 
 # --- from a list --------------------------------------------------------------------------------
 
+_KINDS = (("L", "a", "b"), ("hex",), ("munsell",))
 _COLUMNS = ("name", "weight", "L", "a", "b", "hex", "munsell")
 
 
@@ -99,19 +101,17 @@ def from_list(path: str | PathLike[str], view: Viewing | None = None) -> Colours
         raise ReachError(f"{file}: it holds no colours; write one a row, as #8a5a3c or 45,15,20")
     if len(rows) > MOST_COLOURS:
         raise ReachError(f"{file}: {len(rows)} colours; at most {MOST_COLOURS} can be asked about")
-    labs, names, weights = [], [], []
+    read = []
     for line, cells in rows:
         try:
-            lab, name, weight = _one(cells, header if headed else [], view)
+            read.append(_one(cells, header if headed else [], view))
         except MixlabError as error:
             raise ReachError(f"{file}, row {line}: {error}") from None
-        labs.append(lab)
-        names.append(name)
-        weights.append(weight)
+    labs, names, weights = zip(*read, strict=True)
     if not 0 < sum(weights) < math.inf:
         what = "are all zero" if sum(weights) == 0 else "add up to more than can be counted"
         raise ReachError(f"{file}: the weights {what}")
-    return _colours(f"{file}", labs, view, names, weights)
+    return Colours.of(f"{file}", labs, view, names, weights)
 
 
 def _check_header(file: Path, cells: list[str], header: list[str]) -> None:
@@ -123,40 +123,25 @@ def _check_header(file: Path, cells: list[str], header: list[str]) -> None:
             )  # fmt: skip
         if header.count(name) > 1:
             raise ReachError(f"{file}, column {cell}: it is there twice")
-    kinds = [kind for kind in (("L", "a", "b"), ("hex",), ("munsell",)) if set(kind) & set(header)]
+    kinds = [kind for kind in _KINDS if set(kind) & set(header)]
     if len(kinds) != 1 or not set(kinds[0]) <= set(header):
         raise ReachError(f"{file}: its columns must hold L, a and b, or hex, or munsell, one kind")
 
 
 def _one(cells: list[str], header: list[str], view: Viewing) -> tuple[Array, str, float]:
     """Return CIELAB (3,), name and weight of one row."""
-    if not header:
-        text = ",".join(cells)
-        if len(cells) == 3:
-            return from_lab(text, view).lab, text, 1.0
-        return _from_word(text, view), text, 1.0
-    if len(cells) != len(header):
+    if header and len(cells) != len(header):
         raise ReachError(f"{len(cells)} cells under {len(header)} columns")
-    row = dict(zip(header, cells, strict=True))
-    text = ",".join(row[c] for c in ("L", "a", "b")) if "L" in row else ""
-    text = text or row.get("hex", "") or row.get("munsell", "")
-    if "L" in row:
-        lab = from_lab(text, view).lab
-    else:
-        lab = (from_hex if "hex" in row else from_munsell)(text, view).lab
+    row = dict(zip(header, cells, strict=True)) if header else {}
+    kind = next((kind for kind in _KINDS if kind[0] in row), ())
+    text = ",".join([row[column] for column in kind] if kind else cells)
     try:
         weight = float(row.get("weight", "") or 1.0)
     except ValueError:
         weight = math.nan
-    if not (math.isfinite(weight) and weight >= 0):
+    if not 0 <= weight < math.inf:
         raise ReachError(f"the weight {row['weight']!r} is not a number from 0 on")
-    return lab, row.get("name") or text, weight
-
-
-def _from_word(text: str, view: Viewing) -> Array:
-    if text.startswith("#") or re.fullmatch("[0-9a-fA-F]{6}", text):
-        return from_hex(text, view).lab
-    return from_munsell(text, view).lab
+    return from_text(text, view).lab, row.get("name") or text, weight
 
 
 # --- from a photo -------------------------------------------------------------------------------
@@ -181,11 +166,10 @@ def from_picture(
     counted = count_colours(photo)
     neutral = sampled(photo, grey, 0.0).rgb if grey is not None else None
     lab = photo_lab(counted.rgb, neutral, grey_reflectance, view=view, highlights=True)
-    area = counted.area.astype(float)
-    lab, area = merged(lab, area)
+    lab, area = merged(lab, counted.area.astype(float))
     order = np.argsort(-area, kind="stable")
-    colours = _colours(f"photo {path}, {photo.width} x {photo.height}", lab[order], view,
-                       weight=area[order])  # fmt: skip
+    given = f"photo {path}, {photo.width} x {photo.height}"
+    colours = Colours.of(given, lab[order], view, weight=area[order])
     return replace(colours, notes=photo.notes, by_area=True)
 
 
@@ -200,10 +184,9 @@ def in_boxes(colours: Colours, most: int) -> tuple[Colours, Array]:
     [CIEDE2000]
     """
     size = MERGED
-    box, means = gathered(colours.lab, colours.weight, size)
-    while len(means) > most:
+    while len((gather := gathered(colours.lab, colours.weight, size))[1]) > most:
         size *= 1.1
-        box, means = gathered(colours.lab, colours.weight, size)
+    box, means = gather
     off = ciede2000(colours.lab, means[box])
     weight = np.bincount(box, colours.weight).astype(float)
     order = np.argsort(-weight, kind="stable")

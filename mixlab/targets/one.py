@@ -51,8 +51,8 @@ class Target:
 def _numbers(text: str, names: Sequence[str], example: str) -> list[float]:
     """Return the numbers of "a,b,c"; TargetError if they are not as many numbers as names."""
     cells = [cell.strip() for cell in text.split(",")]
-    wanted = ", ".join(names)
     if len(cells) != len(names):
+        wanted = ", ".join(names)
         raise TargetError(f"{text!r}: {wanted} are wanted, joined by commas, as {example}")
     numbers = []
     for name, cell in zip(names, cells, strict=True):
@@ -140,32 +140,29 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
     TargetError : says what is wrong and in which row
     """
     file = Path(path)
-    readings: list[tuple[float, float]] = []
-    rows: list[int] = []
-    headings = None
-    for line, cells in csv_rows(file, read_text(file, TargetError), TargetError):
-        cells = [cell.strip() for cell in cells]
+    rows = csv_rows(file, read_text(file, TargetError), TargetError)
+    headings = ""
+    if rows and not rows[0][1][0].strip()[:1].isdigit():
+        headings = ",".join(rows.pop(0)[1])
+    readings = []
+    for line, cells in rows:
+        what = ",".join(cell.strip() for cell in cells)[:40]
         try:
-            wavelength, reflectance = (float(cell) for cell in cells)
+            wavelength, reflectance = map(float, cells)
         except ValueError:
-            if headings is None and not readings and not cells[0][:1].isdigit():
-                headings = ",".join(cells)
-                continue
-            what = ",".join(cells)[:40]
             raise TargetError(
                 f"{file}, row {line}: {what!r} is not a wavelength and a reflectance, "
                 "as 400,0.05"
             ) from None
-        if not (math.isfinite(wavelength) and math.isfinite(reflectance)) or reflectance < 0:
+        if not (math.isfinite(wavelength) and 0 <= reflectance < math.inf):
             raise TargetError(f"{file}, row {line}: the numbers must be finite and not below zero")
         readings.append((wavelength, reflectance))
-        rows.append(line)
     if not readings:
         raise TargetError(f"{file}: it holds no wavelengths and reflectances")
     grid, values = np.array(readings).T
     if fault := grid_fault(grid):
-        raise TargetError(f"{file}, row {rows[fault[0]]}: {fault[1]}")
-    percent = bool(values.max() > 2) or "%" in (headings or "")
+        raise TargetError(f"{file}, row {rows[fault[0]][0]}: {fault[1]}")
+    percent = bool(values.max() > 2) or "%" in headings
     values = values / 100 if percent else values
     if values.max() > _BRIGHTEST:
         raise TargetError(

@@ -26,7 +26,7 @@ from mixlab.colour.spaces import (
 )
 from mixlab.errors import ReachError, suggestion
 from mixlab.files import bundled
-from mixlab.targets.many import Colours, _colours
+from mixlab.targets.many import Colours
 
 STANDARDS = {
     "iso-17321-1": "24 patches of the test chart of ISO 17321-1",
@@ -88,7 +88,7 @@ def munsell_chips(view: Viewing | None = None) -> Colours:
     view, hvc = view or viewing(), _chips()
     names = (write_munsell(chip, 1).replace(".0", "") for chip in hvc)
     given = "chips of the Munsell renotation that a surface can have"
-    return _colours(given, munsell_to_lab(hvc, view), view, names)
+    return Colours.of(given, munsell_to_lab(hvc, view), view, names)
 
 
 def from_standard(name: str, view: Viewing | None = None) -> Colours:
@@ -105,7 +105,7 @@ def from_standard(name: str, view: Viewing | None = None) -> Colours:
         )
     curves = _standard(name.lower())
     lab = reflectance_to_lab(np.array(list(curves.values())), view)
-    return _colours(STANDARDS[name.lower()], lab, view, curves)
+    return Colours.of(STANDARDS[name.lower()], lab, view, curves)
 
 
 @cache

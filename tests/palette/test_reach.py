@@ -316,7 +316,7 @@ def test_lists_of_every_kind_say_the_same(tmp_path):
         ("hex\n#8a5a3c;2\n", "row 2: write commas between cells"),
         ("#8a5a3c\n45,5;15,1;20,3\n", "row 2: write commas"),
         ("hex,hex\n#8a5a3c,#8a5a3c\n", "twice"),
-        ("#8a5a3\n", "row 1: .*six hexadecimal"),
+        ("#8a5a3\n", "row 1: .*sRGB as #8a5a3c"),
         ("45,15,20\n145,0,0\n", "row 2: .*between 0"),
         ("hex,weight\n#8a5a3c,-1\n", "row 2: .*weight"),
         ("hex,weight\n#8a5a3c,0\n", "all zero"),
