@@ -1,15 +1,13 @@
 """Adjusting a mix on the palette: knock it back, clean it up, lighten, darken, warm or cool it.
 
-Paint cannot be taken out of a pile, so that only additions are looked for: the fewest paints and,
-among those, the least paint. A goal is a Munsell colour: what is not asked to change, of value, hue
-and chroma, is kept. An addition passes when value and chroma come within a tolerance in Munsell
-steps, and hue within one in CIEDE2000, of which the hue part fades as the colour nears neutral;
-degrees of hue would tell one grey from another there.
+Paint cannot be taken out of a pile, so that only additions are looked for, and a pile that grows
+much is a new pile. A goal is a colour: what is not asked to change, of value, hue and chroma, is
+kept. An addition passes when value and chroma come within a tolerance in Munsell steps, and hue
+within one in CIEDE2000, of which the hue part fades as the colour nears neutral; degrees of hue
+would tell one grey from another there.
 
 For every set of one, two and three paints :mod:`mixlab.nearest.exact` gives the very nearest mix
-that holds the pile; only sets that come near enough are looked at in measured parts. Of those,
-every addition to the pile as it stands is tried, the least first, up to a million mixes; then those
-around the exact one, in quarter parts to a pile taken several times over.
+that holds the pile; of the sets that come near enough all additions in measured parts are tried.
 
 References
 ----------
@@ -21,17 +19,22 @@ References
 
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from functools import cached_property
 
-from mixlab.arrays import Array, Indices
-from mixlab.colour.difference import TOLERANCE, ciede2000, difference, ways_apart
+import numpy as np
+from numpy.typing import ArrayLike
+
+from mixlab.arrays import Array
+from mixlab.colour.difference import TOLERANCE, ciede2000, ways_apart
 from mixlab.colour.spaces import lab_to_lch
 from mixlab.errors import LadderError
-from mixlab.mixing.answers import VALUE_FIRST, WORTH, Answer
+from mixlab.mixing.answers import WORTH, Answer
 from mixlab.mixing.goals import WARM_HUE, Goal, Tolerances, goal_of
-from mixlab.mixing.pile_search import PileSearch
+from mixlab.mixing.ladders import LOOKS_LIKE
+from mixlab.mixing.pile_search import HALF_AGAIN, LARGEST_PILE, TIMES, Addition, PileSearch
 from mixlab.mixing.recipes import find_recipe
+from mixlab.nearest.parts import first_within, rounded
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
@@ -39,8 +42,8 @@ from mixlab.paint.tables import Palette
 SMALLEST_PART = 0.25
 """The smallest part that is measured with a knife."""
 
-LARGEST = 4.0
-"""Greatest addition, in times of the pile; more, and a new pile is the shorter way."""
+LARGEST = 1.0
+"""Greatest addition, in times of the pile; more, and only a new pile makes sense."""
 
 MOST_KINDS = 3
 _GREYISH = 8.0  # C*
@@ -71,28 +74,40 @@ class Adjustment:
     Attributes
     ----------
     start : the mix that was given
-    goal : what is wanted of it
-    within : the tolerances
-    within_tolerance : whether the adjusted mix is within them
+    goal : what is wanted of it, with the tolerances that were held to
     times : how many times the mix as given makes the pile, so that the additions can be measured
     parts : of each paint added to that pile, by id; empty where nothing helps, or is needed
     mixture : the adjusted mix
+    other : the mix that it was to become, or None
     beyond : where an addition would do it, but one of so many times the pile; else None
-    fresh_recipe : where no addition gets there: the recipe of the goal from the tubes alone
-    by_kinds : the nearest with nothing added, and with one, two, .. kinds of paint, value counting
-        for more; the same `within_tolerance` tells whether each is within the tolerances
+    fresh_recipe : where no addition of up to half the pile gets there: the recipe of the goal from
+        the tubes alone
+    others : what serves best of up to half the pile: nothing added, then one, two, .. paints
     """
 
     start: Mixture
     goal: Goal
-    within: Tolerances
-    within_tolerance: bool
     times: int
     parts: dict[str, float]
     mixture: Mixture
+    other: Mixture | None = None
     beyond: float | None = None
     fresh_recipe: Answer | None = None
-    by_kinds: "tuple[Adjustment, ...]" = ()
+    others: "tuple[Adjustment, ...]" = ()
+
+    @property
+    def within_tolerance(self) -> bool:
+        """Whether the adjusted mix is within the tolerances."""
+        return bool(self.goal.met(self.mixture.lab))
+
+    @property
+    def fresh(self) -> Mixture | None:
+        """The mix to make afresh instead, which comes first; None where there is none, or no need.
+        """
+        if self.other is not None:
+            return self.other if self.share > HALF_AGAIN or not self.within_tolerance else None
+        answer = self.fresh_recipe
+        return answer.recipe.mixture if answer is not None and answer.in_reach else None
 
     @property
     def pile(self) -> Mixture:
@@ -124,22 +139,14 @@ class Adjustment:
     def directions(self) -> tuple[str, ...]:
         """In words, where the mix is not within the tolerances, e.g. ("0.4 value too light",)."""
         value, chroma, hue = self.off
-        words = []
-        if abs(value) > self.within.value:
-            words.append(f"{abs(value):.1f} value too {'light' if value > 0 else 'dark'}")
-        if not self._chroma_holds:
-            words.append(f"{abs(chroma):.1f} chroma too {'high' if chroma > 0 else 'low'}")
-        if abs(hue) > self.goal.hue_within(self.within):
-            degrees = "" if math.isnan(self.turn) else f" ({abs(self.turn):.0f} degrees)"
-            words.append(f"{abs(hue):.1f} CIEDE2000 off in hue{degrees}")
-        return tuple(words)
-
-    @property
-    def _chroma_holds(self) -> bool:
-        if self.goal.asked is None:
-            return abs(float(self.off[1])) <= self.within.chroma
-        part = difference(self.goal.lab, self.mixture.lab)[1]
-        return abs(float(part)) <= self.goal.hue_within(self.within)
+        degrees = "" if math.isnan(self.turn) else f" ({abs(self.turn):.0f} degrees)"
+        words = (
+            f"{abs(value):.1f} value too {'light' if value > 0 else 'dark'}",
+            f"{abs(chroma):.1f} chroma too {'high' if chroma > 0 else 'low'}",
+            f"{abs(hue):.1f} CIEDE2000 off in hue{degrees}",
+        )
+        holds = self.goal.holds(self.mixture.lab)
+        return tuple(word for word, held in zip(words, holds, strict=True) if not held)
 
     @cached_property
     def additions(self) -> tuple[PileAddition, ...]:
@@ -190,12 +197,14 @@ def adjust(
     mix: Mixture,
     palette: Palette,
     *,
+    hue: str | None = None,
     chroma: float | None = None,
     chroma_by: float | None = None,
     value: float | None = None,
     value_by: float | None = None,
     warmer: float | None = None,
     cooler: float | None = None,
+    to: ArrayLike | Mixture | None = None,
     within: Tolerances | None = None,
     smallest_part: float = SMALLEST_PART,
     largest: float = LARGEST,
@@ -205,12 +214,13 @@ def adjust(
 
     Parameters
     ----------
-    mix : what is on the palette, seen under its light
+    mix : what is on the palette, as it is seen
     palette : the tubes that may be added
-    chroma, chroma_by : to this Munsell chroma, or by so much; value and hue are kept
-    value, value_by : to this Munsell value, or by so much; chroma and hue are kept
+    hue, chroma, value : to this Munsell hue such as "5GY", chroma, value; one, two or all three
+    chroma_by, value_by : the same by so much
     warmer, cooler : by so much [CIEDE2000], toward orange or away from it (:data:`WARM_HUE`);
         value is kept
+    to : another colour, CIELAB (3,), or another mix, whose paints may be added too
     within : tolerances; :class:`Tolerances` as they are unless told
     smallest_part : the smallest part that is measured, in the unit of the mix's parts
     largest : greatest addition, in times of the pile
@@ -218,9 +228,11 @@ def adjust(
 
     Returns
     -------
-    The fewest paints that do it; with so many, the pile taken the fewest times over in which they
-    can be measured; in that, the least paint. Where none does it, the least harmful: value first,
-    then hue, and as much of the chroma as can be had.
+    The least paint that does it; a further tube must save something (:data:`FURTHER_TUBE`). Where
+    no more than :data:`HALF_AGAIN` does, one that keeps the rest half as well;
+    then more paint, with the fresh recipe that comes first.
+    Where none does it, what of no more than that serves best: what was asked, then value, then hue.
+    To another mix that holds all paints of this one: what this one lacks.
 
     Raises
     ------
@@ -228,42 +240,73 @@ def adjust(
         lies outside the Munsell system, or the chroma of a neutral is to be raised
     TableError : if the paints come from tables that cannot be mixed
     """
-    goal = goal_of(mix, chroma, chroma_by, value, value_by, warmer, cooler)
+    other = to if isinstance(to, Mixture) else None
     within = within or Tolerances()
-    if not all(math.isfinite(t) and t > 0 for t in (within.value, within.chroma, within.hue)):
-        raise LadderError("the tolerances of value, chroma and hue must be above zero")
+    _check(within, smallest_part, largest, kinds)
+    goal = goal_of(mix, {
+        "hue": hue, "chroma": chroma, "chroma by": chroma_by, "value": value, "value by": value_by,
+        "warmer": warmer, "cooler": cooler, "to": other.lab if other else to,
+    }, within)  # fmt: skip
+    made = Adjustment(mix, goal, 1, {}, mix, other)
+    _joined(mix, {palette.paints[0]: smallest_part})  # refuses paints that cannot be mixed
+    if made.within_tolerance:
+        return made
+    if other is not None:
+        if mix.parts.keys() <= other.parts.keys():
+            return _completed(made, other, smallest_part)
+        palette = palette.table.palette(list(dict.fromkeys([*other.parts, *palette.ids])))
+    search = PileSearch(mix, palette, goal, smallest_part)
+    tried = search.nearest(kinds, min(largest, HALF_AGAIN))
+    others = tuple(_added(made, palette, one) for _, one in tried)
+    made = replace(made, others=others)
+    found = search.least(goal, kinds, largest)
+    best = made if found is None else _added(made, palette, found)
+    if found is None or best.share > HALF_AGAIN:
+        looser = goal.looser()
+        if (near := search.least(looser, kinds, min(largest, HALF_AGAIN))) is not None:
+            return _added(replace(made, goal=looser), palette, near)
+        if other is None:
+            fresh = find_recipe(goal.lab, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
+            best = replace(best, fresh_recipe=fresh)
+    if found is not None:
+        return best
+    least = min(harm for harm, _ in tried) + WORTH  # a further paint must be worth it
+    one = next(one for harm, one in tried if harm <= least)
+    return replace(_added(best, palette, one), beyond=search.beyond(kinds))
+
+
+def _check(within: Tolerances, smallest_part: float, largest: float, kinds: int) -> None:
+    if not all(math.isfinite(t) and t > 0 for t in astuple(within)):
+        raise LadderError("the tolerances must be above zero")
     if not (0.01 <= smallest_part <= 100):
         raise LadderError(f"{smallest_part:g} as the smallest part: it must be from 0.01 to 100")
     if not (0 < largest <= 100):
         raise LadderError(f"an addition of {largest:g} times the pile: it must be above 0, to 100")
     if kinds not in range(1, MOST_KINDS + 1):
         raise LadderError(f"{kinds} kinds of paint added: it must be 1 to {MOST_KINDS}")
-    _joined(mix, {palette.paints[0]: smallest_part})  # refuses paints that cannot be mixed
-    if goal.met(mix.lab[None], within)[0]:
-        return Adjustment(mix, goal, within, True, 1, {}, mix)
-    search = PileSearch.of(mix, palette, goal, within, smallest_part, largest)
-    found, beyond = search.least(min(kinds, len(palette)))
-    tried = tuple(_adjusted(search, *one) for one in search.nearest(min(kinds, len(palette))))
-    if found is not None:
-        return replace(_adjusted(search, *found), by_kinds=tried)
-    # a further kind of paint must be worth it, the first one too
-    harm = [float(ciede2000(goal.lab, one.mixture.lab, kl=VALUE_FIRST)) for one in tried]
-    best = next(one for one, h in zip(tried, harm, strict=True) if h <= min(harm) + WORTH)
-    fresh_recipe = find_recipe(goal.lab, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
-    return replace(best, beyond=beyond, fresh_recipe=fresh_recipe, by_kinds=tried)
 
 
-def _adjusted(
-    search: PileSearch, times: int, paints: Indices, parts: Array
-) -> Adjustment:
+def _added(made: Adjustment, palette: Palette, addition: Addition) -> Adjustment:
     """Return the adjustment of so many parts added to the mix taken so many times over."""
-    added = {
-        search.palette.paints[i]: float(n) for i, n in zip(paints, parts, strict=True) if n > 0
-    }
-    mixture = _joined(_times(search.mix, times), added)
-    there = bool(search.goal.met(mixture.lab[None], search.within)[0])
+    times, paints, parts = addition
+    added = {palette.paints[i]: float(n) for i, n in zip(paints, parts, strict=True)}
+    mixture = _joined(_times(made.start, times), added)
     by_id = {paint.id: n for paint, n in added.items()}
-    return Adjustment(search.mix, search.goal, search.within, there, times, by_id, mixture)
+    return replace(made, times=times, parts=by_id, mixture=mixture)
+
+
+def _completed(made: Adjustment, other: Mixture, smallest_part: float) -> Adjustment:
+    """Return the additions of what a mix lacks to be another that holds all its paints."""
+    most = max(n / other.parts[id] for id, n in made.start.parts.items())
+    lacks = most * np.array(other.amounts) - [made.start.parts.get(id, 0) for id in other.parts]
+    tried = []
+    for times in (n for n in TIMES if n == 1 or n * sum(made.start.amounts) <= LARGEST_PILE):
+        parts = rounded(times * lacks, 0, smallest_part)
+        added = {p: float(n) for p, n in zip(other.paints, parts, strict=True) if n > 0}
+        mixture = _joined(_times(made.start, times), added)
+        by_id = {paint.id: n for paint, n in added.items()}
+        tried.append(replace(made, times=times, parts=by_id, mixture=mixture))
+    return tried[int(first_within(np.array([one.miss for one in tried]), LOOKS_LIKE))]
 
 
 def _times(mix: Mixture, times: int) -> Mixture:

@@ -1,16 +1,17 @@
-"""What a pile is to become: a Munsell colour, and how near to it passes."""
+"""What a pile is to become: a colour, what of it was asked for, and how near to it passes."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from mixlab.arrays import Array
-from mixlab.colour.difference import ciede2000, difference
-from mixlab.colour.munsell import greatest_chroma
+from mixlab.colour.difference import TOLERANCE, ciede2000, difference
+from mixlab.colour.munsell import greatest_chroma, parse_munsell
 from mixlab.colour.spaces import Viewing, lab_to_munsell, lab_to_value, munsell_to_lab
-from mixlab.errors import LadderError
+from mixlab.errors import LadderError, MunsellError
 from mixlab.paint.mixtures import Mixture
 
 WARM_HUE = 50.0
@@ -18,6 +19,18 @@ WARM_HUE = 50.0
 
 NEUTRAL_CHROMA = 0.5
 """Munsell chroma below which a mix has no hue that could be kept while its chroma is raised."""
+
+ASKED, KEPT = 2.0, (1.0, 0.5, 0.75)
+"""What a miss counts in value, chroma and hue [per CIEDE2000]: where that was asked for, and where
+it was only to be kept. Value is kept first: common practice, no source."""
+
+PALEST = 9.0
+"""Munsell value above which a mix is given the hue and chroma that its a* and b* have at this
+value: the ovoids of the renotation shrink to nothing above."""
+
+TURNED = 4.0
+"""Hue part of CIEDE2000 from which a colour is of another hue."""
+
 _MARGIN = 1.3
 
 
@@ -29,11 +42,13 @@ class Tolerances:
     ----------
     value, chroma : Munsell steps
     hue : hue part of CIEDE2000
+    miss : CIEDE2000, from a colour that was named
     """
 
     value: float = 0.15
     chroma: float = 0.3
     hue: float = 1.5
+    miss: float = TOLERANCE
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,17 +58,22 @@ class Goal:
     Attributes
     ----------
     words : what is to be done to it, e.g. ("knock back",)
-    munsell : hue number, value and chroma (3,)
+    munsell : hue number, value and chroma (3,); see :data:`PALEST`
     lab : CIELAB (3,) under `view`
     view : light, observer and finish
-    asked : how far it is to be warmed or cooled [CIEDE2000]; None for another change
+    within : how near to it passes
+    kind : "munsell"; "shift" where the mix is warmed or cooled, and `within.chroma` is in CIEDE2000
+        as `within.hue` is; "colour" where a colour was named, for which `within.miss` holds alone
+    weights : what misses of value, chroma and hue count (3,); see :data:`ASKED`
     """
 
     words: tuple[str, ...]
     munsell: Array
     lab: Array
     view: Viewing
-    asked: float | None = None
+    within: Tolerances
+    kind: str = "munsell"
+    weights: tuple[float, ...] = (ASKED, 1.0, 1.0)
 
     def off(self, labs: ArrayLike) -> Array:
         """Return how far CIELAB colours (..., 3) are from the goal, each positive for more.
@@ -61,95 +81,166 @@ class Goal:
         Value and chroma in Munsell steps, hue as the hue part of CIEDE2000: (..., 3).
         """
         labs = np.asarray(labs, dtype=float)
-        hvc = lab_to_munsell(labs, self.view)
+        hvc = munsell_of(labs, self.view)
         hue = difference(self.lab, labs)[..., 2]
         return np.stack([hvc[..., 1] - self.munsell[1], hvc[..., 2] - self.munsell[2], hue], -1)
 
-    def met(self, labs: ArrayLike, within: Tolerances) -> NDArray[np.bool_]:
-        """Return whether CIELAB colours (n, 3) are within the tolerances: (n,).
+    def holds(self, labs: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether value, chroma and hue of CIELAB colours (..., 3) are within: (..., 3)."""
+        labs, within = np.asarray(labs, dtype=float), self.within
+        value = np.abs(lab_to_value(labs, self.view) - self.munsell[1]) <= within.value
+        _, pure, turn = np.moveaxis(np.abs(difference(self.lab, labs)), -1, 0)
+        hue, chroma = turn <= within.hue, pure <= within.chroma
+        if self.kind != "shift":
+            near = value & hue  # Munsell chroma takes the longest
+            chroma = np.zeros(near.shape, dtype=bool)
+            chroma[near] = np.abs(self.off(labs[near])[:, 1]) <= within.chroma
+        return np.stack([value, chroma, hue], axis=-1)
 
-        Warmed or cooled, a colour may be off in its chroma and hue parts of CIEDE2000 by the
-        tolerance of hue, but not by more than a third of the shift that was asked.
+    def met(self, labs: ArrayLike) -> NDArray[np.bool_]:
+        """Return whether CIELAB colours (..., 3) are within the tolerances: (...,)."""
+        if self.kind == "colour":
+            return np.asarray(ciede2000(self.lab, labs) <= self.within.miss)
+        return np.asarray(self.holds(labs).all(axis=-1))
+
+    def harm(self, labs: ArrayLike) -> Array:
+        """Return how ill CIELAB colours (..., 3) serve the goal (...,): weighted CIEDE2000.
+
+        A green that has turned brown serves nobody, so that hue beyond :data:`TURNED` weighs more.
         """
-        labs = np.asarray(labs, dtype=float)
-        good = np.abs(lab_to_value(labs, self.view) - self.munsell[1]) <= within.value
         parts = np.abs(difference(self.lab, labs))
-        good &= parts[..., 2] <= self.hue_within(within)
-        if self.asked is not None:
-            return np.asarray(good & (parts[..., 1] <= self.hue_within(within)))
-        rows = np.flatnonzero(good)  # chroma last: it takes the longest
-        if rows.size:
-            good[rows] = np.abs(self.off(labs[rows])[:, 1]) <= within.chroma
-        return np.asarray(good)
+        turned = np.maximum(parts[..., 2] - TURNED, 0)
+        return np.asarray(np.linalg.norm(parts * self.weights, axis=-1) + ASKED * turned)
 
-    def hue_within(self, within: Tolerances) -> float:
-        """Return how far the hue part of CIEDE2000 may be off."""
-        return within.hue if self.asked is None else min(within.hue, self.asked / 3)
+    def looser(self) -> "Goal":
+        """Return the goal with what is only kept kept half as well: a painter's second choice.
 
-    def radius(self, within: Tolerances) -> float:
-        """Return the CIEDE2000 from the goal beyond which nothing is within the tolerances."""
+        Who warms a blue minds its chroma least.
+        """
+        value, chroma, hue = (1 if weight == ASKED else 2 for weight in self.weights)
+        if self.kind == "shift":
+            value, chroma, hue = 2, 3, 1
+        within = self.within
+        return replace(self, within=replace(
+            within, value=value * within.value, chroma=chroma * within.chroma, hue=hue * within.hue
+        ))  # fmt: skip
+
+    @property
+    def radius(self) -> float:
+        """CIEDE2000 from the goal beyond which nothing is within the tolerances."""
+        within = self.within
+        if self.kind == "colour":
+            return within.miss
+        shift = self.kind == "shift"
         steps = np.array([(v, c) for v in (-1, 0, 1) for c in (-1, 0, 1)])
-        edge = self.munsell + np.insert(steps * (within.value, within.chroma), 0, 0.0, axis=1)
+        chroma = 0.0 if shift else within.chroma
+        edge = self.munsell + np.insert(steps * (within.value, chroma), 0, 0.0, axis=1)
         edge[:, 2] = np.maximum(edge[:, 2], 0)
-        miss = ciede2000(self.lab, munsell_to_lab(edge, self.view)).max()
-        pure = within.hue if self.asked is not None else 0.0
-        return float(_MARGIN * math.hypot(miss, within.hue, pure))
+        miss = ciede2000(self.lab, lab_of(edge, self.view)).max()
+        return float(_MARGIN * math.hypot(miss, within.hue, within.chroma if shift else 0.0))
+
+
+def munsell_of(labs: ArrayLike, view: Viewing) -> Array:
+    """Return Munsell hue, value and chroma (..., 3) of CIELAB (..., 3); see :data:`PALEST`."""
+    labs = np.array(labs, dtype=float)
+    value = lab_to_value(labs, view)
+    labs[..., 0] = np.minimum(labs[..., 0], munsell_to_lab([0.0, PALEST, 0.0], view)[0])
+    hvc = lab_to_munsell(labs, view)
+    hvc[..., 1] = value
+    return hvc
+
+
+def lab_of(hvc: ArrayLike, view: Viewing) -> Array:
+    """Return CIELAB (..., 3) of Munsell hue, value and chroma (..., 3): see :func:`munsell_of`."""
+    hvc = np.asarray(hvc, dtype=float)
+    lab = munsell_to_lab(np.minimum(hvc, (np.inf, PALEST, np.inf)), view)
+    lab[..., 0] = munsell_to_lab(hvc, view)[..., 0]
+    return lab
 
 
 # --- the goal -----------------------------------------------------------------------------------
 
 
-def goal_of(
-    mix: Mixture,
-    chroma: float | None,
-    chroma_by: float | None,
-    value: float | None,
-    value_by: float | None,
-    warmer: float | None,
-    cooler: float | None,
-) -> Goal:
-    """Return the goal of a change that was asked; LadderError if it is none or cannot be."""
-    asked = {
-        "chroma": chroma, "chroma by": chroma_by, "value": value, "value by": value_by,
-        "warmer": warmer, "cooler": cooler,
-    }  # fmt: skip
-    given = [name for name, number in asked.items() if number is not None]
-    if len(given) != 1:
-        what = f"{' and '.join(given)} are asked at once" if given else "no change is asked"
-        raise LadderError(f"{what}; ask for one of {', '.join(asked)}")
-    amount = asked[given[0]]
-    if amount is None or not math.isfinite(amount):
-        raise LadderError(f"{given[0]} {amount}: it must be a finite number")
-    hue, level, purity = map(float, lab_to_munsell(mix.lab, mix.view))
-    if given[0] in ("warmer", "cooler"):
-        if not 0 < amount <= 50:
-            raise LadderError(f"{given[0]} by {amount:g} CIEDE2000: it must be above 0, to 50")
-        lab = _shifted(mix.lab, amount if given[0] == "warmer" else -amount)
-        word = "warm" if given[0] == "warmer" else "cool"
-        return Goal((word,), lab_to_munsell(lab, mix.view), lab, mix.view, amount)
-    if given[0].startswith("chroma"):
-        wanted = amount if given[0] == "chroma" else purity + amount
-        if wanted < 0:
-            raise LadderError(f"chroma {wanted:.1f}: the mix has {purity:.1f}, and none is below 0")
-        if wanted > purity and purity < NEUTRAL_CHROMA:
-            raise LadderError(
-                f"a mix of chroma {purity:.1f} has no hue in which to raise it; "
-                "warm or cool it, or find a recipe for the colour"
-            )
-        greatest = float(greatest_chroma(hue, level))
-        if wanted > max(greatest, purity):
-            raise LadderError(
-                f"chroma {wanted:.1f} at value {level:.1f} is beyond the Munsell system; "
-                f"in this hue it ends at {greatest:.0f}"
-            )
-        word, munsell = ("knock back" if wanted < purity else "clean up"), (hue, level, wanted)
-    else:
-        wanted = amount if given[0] == "value" else level + amount
-        if not 0 < wanted < 10:
-            raise LadderError(f"value {wanted:.1f}: it must be between 0 (black) and 10 (white)")
-        word, munsell = ("lighten" if wanted > level else "darken"), (hue, wanted, purity)
-    hvc = np.array(munsell)
-    return Goal((word,), hvc, munsell_to_lab(hvc, mix.view), mix.view)
+def goal_of(mix: Mixture, asked: dict[str, Any], within: Tolerances) -> Goal:
+    """Return the goal of a change; LadderError if it is none or cannot be.
+
+    `asked` holds what :func:`mixlab.mixing.adjust.adjust` takes of it, by name.
+    """
+    given = {name: amount for name, amount in asked.items() if amount is not None}
+    if not given:
+        raise LadderError(f"no change is asked; ask for one of {', '.join(asked)}")
+    twice = [{"chroma", "chroma by"}, {"value", "value by"}]
+    alone = {"to", "warmer", "cooler"} & given.keys()
+    if (alone and len(given) > 1) or any(pair <= given.keys() for pair in twice):
+        raise LadderError(f"{' and '.join(given)} are asked at once; hue, one of chroma and chroma "
+                          "by, and one of value and value by go together, the rest alone")
+    for name, amount in given.items():
+        if name not in ("to", "hue") and not math.isfinite(amount):
+            raise LadderError(f"{name} {amount}: it must be a finite number")
+    if "to" in given:
+        lab = np.asarray(given["to"], dtype=float)
+        return Goal(("change",), munsell_of(lab, mix.view), lab, mix.view, within, "colour")
+    for name, word, sign in (("warmer", "warm", 1), ("cooler", "cool", -1)):
+        if (amount := given.get(name)) is not None:
+            if not 0 < amount <= 50:
+                raise LadderError(f"{name} by {amount:g} CIEDE2000: it must be above 0, to 50")
+            lab = _shifted(mix.lab, sign * amount)
+            near = min(within.hue, amount / 3)  # nobody is served by less than most of the shift
+            within = replace(within, chroma=near, hue=near)
+            return Goal((word,), munsell_of(lab, mix.view), lab, mix.view, within, "shift")
+    return _munsell_goal(mix, within, **{name.replace(" ", "_"): given[name] for name in given})
+
+
+def _munsell_goal(
+    mix: Mixture, within: Tolerances, hue: str | None = None, chroma: float | None = None,
+    chroma_by: float | None = None, value: float | None = None, value_by: float | None = None,
+) -> Goal:  # fmt: skip
+    """Return the goal in Munsell's attributes; what is None is kept."""
+    own = munsell_of(mix.lab, mix.view)
+    wanted = own + np.array([0.0, value_by or 0.0, chroma_by or 0.0])
+    words, weights = [], list(KEPT)
+    if hue is not None:
+        wanted[0] = _hue(hue)
+        words.append("turn")
+    if value is not None:
+        wanted[1] = value
+    if chroma is not None:
+        wanted[2] = chroma
+    if not 0 < wanted[1] < 10:
+        raise LadderError(f"value {wanted[1]:.1f}: it must be between 0 (black) and 10 (white)")
+    if wanted[2] < 0:
+        raise LadderError(f"chroma {wanted[2]:.1f}: the mix has {own[2]:.1f}, and none is below 0")
+    if hue is None and wanted[2] > own[2] and own[2] < NEUTRAL_CHROMA:
+        raise LadderError(
+            f"a mix of chroma {own[2]:.1f} has no hue in which to raise it; name the hue, warm or "
+            "cool it, or find a recipe for the colour"
+        )
+    greatest = float(greatest_chroma(wanted[0], min(wanted[1], PALEST)))
+    if wanted[2] > max(greatest, own[2]):
+        raise LadderError(
+            f"chroma {wanted[2]:.1f} at value {wanted[1]:.1f} is beyond the Munsell system; "
+            f"in this hue it ends at {greatest:.0f}"
+        )
+    moved = wanted[1:] - own[1:]
+    for i, asked, more, less in (
+        (0, value is not None or value_by is not None, "lighten", "darken"),
+        (1, chroma is not None or chroma_by is not None, "clean up", "knock back"),
+    ):
+        if asked:
+            words.append(more if moved[i] > 0 else less)
+            weights[i] = ASKED
+    if hue is not None:
+        weights[2] = ASKED
+    lab = lab_of(wanted, mix.view)
+    return Goal(tuple(words), wanted, lab, mix.view, within, weights=tuple(weights))
+
+
+def _hue(text: str) -> float:
+    """Return the hue number of "5GY"."""
+    try:
+        return float(parse_munsell(f"{text} 5/1")[0])
+    except MunsellError:
+        raise LadderError(f"hue {text!r}: write it as 5GY or 2.5YR, and no more") from None
 
 
 def _shifted(lab: Array, amount: float) -> Array:

@@ -1,37 +1,44 @@
-"""The search for the smallest addition to a pile: exact mixes first, then measured parts."""
+"""The search for the smallest addition to a pile, in parts that a knife can measure."""
 
 import itertools
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import ciede2000
-from mixlab.mixing.answers import VALUE_FIRST
-from mixlab.mixing.goals import Goal, Tolerances
+from mixlab.mixing.goals import Goal
 from mixlab.nearest.exact import Found, Search
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.parts import parts_around
 from mixlab.nearest.sets import subsets_of
-from mixlab.paint.mixtures import Mixture
+from mixlab.paint.mixtures import SLIP, Mixture
 from mixlab.paint.tables import Palette
 
-_LARGEST_PILE = 40.0  # parts, when a pile is taken several times over
-_TIMES = sorted({n * 10**e for e in range(5) for n in (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)})
-_MIXES = 1_000_000  # looked at, at most, to the pile as it stands
-_TOTALS = {1: 4000, 2: 400, 3: 150}  # smallest parts added, at most, to the pile as it stands
-_BLOCK = 500
-_SUBSETS = 300
-_AROUND = {1: 12, 2: 5, 3: 2}  # smallest parts to either side of the exact addition, by kinds
-_COARSE = {1: 200, 2: 24}  # shares of the greatest addition, by kinds
-_LEVEL = 0.3  # CIEDE2000
+HALF_AGAIN = 0.5
+"""Addition, in times of the pile, beyond which a fresh mix comes first; common practice, no
+source."""
 
+FURTHER_TUBE = 0.15
+"""What a further tube must save to be worth opening, in times of the pile; common practice, no
+source."""
 
-# --- the search ---------------------------------------------------------------------------------
+_TAKEN = 0.05  # the same, for taking the mix as given more times over
+LARGEST_PILE = 40.0
+"""Parts, when the mix as given is taken several times over."""
+
+TIMES = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96)
+_EVERY, _RATIO = 8, 1.2  # smallest parts up to which all are tried, and their ratio from there
+_SETS = 40
+_AROUND = {1: 6, 2: 3, 3: 2}  # smallest parts to either side of the exact addition, by kinds
+_GROWTH = 2.0  # weighted CIEDE2000 that an addition as great as the pile must gain
+_TOUCHY, _SLIPPED = 0.02, 1.0  # times the pile, weighted CIEDE2000, for a slip of one CIEDE2000
+_LOOKED_AT, _PAIRS, _OFFERED = 200, 12, 2
+
+Addition = tuple[int, Indices, Array]
+"""How many times the mix as given makes the pile, the paints added, and parts of each."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,22 +51,15 @@ class PileSearch:
     mix: Mixture
     palette: Palette
     goal: Goal
-    within: Tolerances
     smallest_part: float
-    largest: float
-    medium: Medium
 
-    @classmethod
-    def of(
-        cls, mix: Mixture, palette: Palette, goal: Goal, within: Tolerances, smallest_part: float,
-        largest: float,
-    ) -> "PileSearch":  # fmt: skip
-        """Return the search for a pile, the palette's paints beside it."""
-        medium = Medium(
-            np.vstack([palette.K, mix.K]), np.vstack([palette.S, mix.S]),
-            palette.paints[0].surface, mix.view,
+    @cached_property
+    def medium(self) -> Medium:
+        """The palette's paints, and the pile beside them."""
+        return Medium(
+            np.vstack([self.palette.K, self.mix.K]), np.vstack([self.palette.S, self.mix.S]),
+            self.palette.paints[0].surface, self.mix.view,
         )  # fmt: skip
-        return cls(mix, palette, goal, within, smallest_part, largest, medium)
 
     @cached_property
     def parts(self) -> float:
@@ -67,155 +67,144 @@ class PileSearch:
         return sum(self.mix.amounts)
 
     @cached_property
-    def piles(self) -> list[int]:
+    def times(self) -> list[int]:
         """How many times over the mix may be taken."""
-        return [n for n in _TIMES if n == 1 or n * self.parts <= _LARGEST_PILE]
-
-    def found(self, kinds: int) -> Found:
-        """Return the best mix of the pile and each set of so many paints."""
-        sets = subsets_of(len(self.palette), kinds)
-        own = [i for i, id in enumerate(self.palette.ids) if id in self.mix.parts]
-        if len(own) == len(self.mix.paints):
-            # to add all of a pile's paints is to make more of it, and to need one of them less
-            sets = sets[[not set(own) <= set(one) for one in sets]]
-        pile = np.full((len(sets), 1), len(self.palette))
-        subsets = np.hstack([sets, pile])
-        if not len(sets):
-            return Found(subsets, np.zeros(subsets.shape), np.zeros(0))
-        return Search(self.medium, [subsets]).solve(self.goal.lab)[0]
+        return [n for n in TIMES if n == 1 or n * self.parts <= LARGEST_PILE]
 
     @cached_property
-    def radius(self) -> float:
-        """CIEDE2000 from the goal beyond which nothing is within the tolerances."""
-        return self.goal.radius(self.within)
+    def found(self) -> list[Found]:
+        """The nearest mix of the pile and each set of one, two, .. paints, whatever it takes."""
+        own = {i for i, id in enumerate(self.palette.ids) if id in self.mix.parts}
+        found = []
+        for kinds in range(1, min(3, len(self.palette)) + 1):
+            sets = subsets_of(len(self.palette), kinds)
+            if len(own) == len(self.mix.paints):
+                # to add all of a pile's paints is to make more of it, and to need one of them less
+                sets = sets[[not own <= set(one) for one in sets]]
+            if len(sets):
+                subsets = np.pad(sets, ((0, 0), (0, 1)), constant_values=len(self.palette))
+                found += Search(self.medium, [subsets]).solve(self.goal.lab)
+        return found
 
-    def least(self, kinds: int) -> tuple[tuple[int, Indices, Array] | None, float | None]:
-        """Return times, paints and parts of the smallest addition; and how far too large one is.
+    def _hopeful(self, found: Found, goal: Goal) -> tuple[Indices, Array]:
+        """Return sets (n, t) that may get there, the nearest first, and their additions (n, t).
 
-        The latter is the least addition, in times of the pile, of the exact mixes that reach the
-        goal; None if none does.
+        The latter in times of the pile.
         """
-        beyond = math.inf
-        for count in range(1, kinds + 1):
-            found = self.found(count)
-            rows = np.flatnonzero(found.miss <= self.radius)
-            rows = rows[np.argsort(found.miss[rows], kind="stable")][:_SUBSETS]
-            if not rows.size:
-                continue
-            added = found.shares[rows, :-1] / found.shares[rows, -1:]  # in times of the pile
-            full = np.zeros((len(rows), len(self.medium.k)))
-            np.put_along_axis(full, found.subsets[rows], found.shares[rows], axis=1)
-            there = self.goal.met(self.medium.lab(full), self.within)
-            beyond = min([beyond, *added[there].sum(axis=1)])
-            sets = found.subsets[rows, :-1]
-            for times in self.piles:
-                hit = self._of_all(sets) if times == 1 else None
-                hit = hit or self._around(sets, added, times)
-                if hit is not None:
-                    return (times, *hit), beyond
-        return None, beyond if math.isfinite(beyond) else None
+        rows = np.argsort(found.miss, kind="stable")[:_SETS]
+        rows = rows[found.miss[rows] <= goal.radius]
+        shares = found.shares[rows]
+        return found.subsets[rows, :-1], shares[:, :-1] / np.maximum(shares[:, -1:], 1e-12)
 
-    def _of_all(self, sets: Indices) -> tuple[Indices, Array] | None:
-        """Return paints and parts of the smallest addition to the mix as given, or None."""
-        kinds = sets.shape[1]
-        total = math.floor(self.largest * self.parts / self.smallest_part + 1e-9)
-        total = min(total, _TOTALS[kinds])
-        while total >= kinds and math.comb(total, kinds) * len(sets) > _MIXES:
-            total -= 1
-        for ways in _ways(kinds, total):
-            labs = self._labs(sets, ways * self.smallest_part, 1)
-            good = self.goal.met(labs.reshape(-1, 3), self.within).reshape(labs.shape[:2])
-            if good.any():
-                # in a block the ways are by their sum
-                least = ways[good.any(axis=0)].sum(axis=1).min()
-                good &= ways.sum(axis=1) == least
-                miss = np.where(good, ciede2000(self.goal.lab, labs), np.inf)
-                row, way = np.unravel_index(miss.argmin(), miss.shape)
-                return sets[row], ways[way] * self.smallest_part
-        return None
+    def beyond(self, kinds: int) -> float | None:
+        """Return the least addition of the nearest mixes that get there, in times of the pile.
 
-    def _around(self, sets: Indices, added: Array, times: int) -> tuple[Indices, Array] | None:
-        """Return paints and parts of the smallest addition near the exact ones, or None."""
-        rows, parts, labs = self._near(sets, added, times)
-        good = np.flatnonzero(self.goal.met(labs, self.within))
-        if not good.size:
-            return None
-        miss = ciede2000(self.goal.lab, labs[good])
-        first = good[np.lexsort((miss, np.rint(parts[good].sum(axis=1) / self.smallest_part)))[0]]
-        return sets[rows[first]], parts[first]
+        None if none does.
+        """
+        least = math.inf
+        for found in self.found[:kinds]:
+            sets, added = self._hopeful(found, self.goal)
+            there = self.goal.met(self._labs(sets, added, 1.0))
+            least = min([least, *added[there].sum(axis=-1)])
+        return least if math.isfinite(least) else None
 
-    def _near(self, sets: Indices, added: Array, times: int) -> tuple[Indices, Array, Array]:
-        """Return rows of sets (n,), parts (n, kinds) and colours (n, 3) around the exact ones."""
+    def least(self, goal: Goal, kinds: int, largest: float) -> Addition | None:
+        """Return the smallest addition that gets to a goal of this colour; None if none does.
+
+        At most `kinds` of paint, and `largest` times the pile; more than :data:`HALF_AGAIN` only
+        where nothing less does it. A further tube, taking the mix more times over, and paint of
+        which a slip of the knife is seen must be worth it.
+        """
+        best, cost = None, math.inf
+        for (order, times), found in itertools.product(enumerate(self.times), self.found[:kinds]):
+            sets, exact = self._hopeful(found, goal)
+            count, pile = sets.shape[1], times * self.parts
+            fixed = FURTHER_TUBE * count + _TAKEN * order
+            limit = min(largest, cost - fixed) * pile + 1e-9
+            ways = self._ways(count, limit)
+            for parts in (
+                np.broadcast_to(ways, (len(sets), *ways.shape)),
+                parts_around(exact * pile, _AROUND[count], 1, self.smallest_part),
+            ):
+                rows, way = np.nonzero(parts.sum(axis=-1) <= limit)
+                labs = self._labs(sets[rows], parts[rows, way], pile)
+                good = np.flatnonzero(goal.met(labs))
+                added = parts[rows[good], way[good]].sum(axis=-1) / pile
+                first = np.argsort(added, kind="stable")[:_LOOKED_AT]
+                good, costs = good[first], fixed + added[first]
+                costs += added[first] > HALF_AGAIN + 1e-9
+                chosen, amounts = sets[rows[good]], parts[rows[good], way[good]]
+                costs += _TOUCHY * self._slip(chosen, amounts, pile, labs[good])
+                if len(good) and costs.min() < cost - 1e-9:
+                    i = int(costs.argmin())
+                    best, cost = (times, chosen[i], amounts[i]), float(costs[i])
+        return best
+
+    def nearest(self, kinds: int, largest: float) -> list[tuple[float, Addition]]:
+        """Return what serves the goal best: nothing, then the best sets of one, two, .. paints.
+
+        Each with its harm, a slip of the knife counted in. Sets of three are looked at that hold
+        one of the best of two.
+        """
+        times = max(n for n in self.times if n == 1 or n * self.parts <= LARGEST_PILE / 3)
         pile = times * self.parts
-        tried = parts_around(added * pile, _AROUND[sets.shape[1]], 1, self.smallest_part)
-        rows, ways = np.nonzero(tried.sum(axis=-1) <= self.largest * pile + 1e-9)
-        parts = tried[rows, ways]
-        full = np.zeros((len(rows), len(self.medium.k)))
-        np.put_along_axis(full, sets[rows], parts, axis=1)
-        full[:, -1] = pile
-        return rows, parts, self.medium.lab(full)
-
-    def _labs(self, sets: Indices, parts: ArrayLike, times: int) -> Array:
-        """Return CIELAB (m, c, 3) of the pile with each of the parts (c, k) of each set (m, k)."""
-        pile = np.full((len(sets), 1), len(self.palette))
-        own = times * self.parts
-        amounts = np.insert(np.asarray(parts, dtype=float), sets.shape[1], own, axis=1)
-        return self.medium.labs(np.hstack([sets, pile]), amounts)
-
-    def nearest(self, kinds: int) -> list[tuple[int, Indices, Array]]:
-        """Return times, paints and parts of the least harmful addition of 0, 1, .. kinds of paint.
-
-        In the least harmful, value counts for more.
-        """
-        times = max(n for n in self.piles if n == 1 or n * self.parts <= _LARGEST_PILE / 2)
-        tried = [(1, np.zeros(0, dtype=int), np.zeros(0))]
-        for count in range(1, kinds + 1):
-            found = self.found(count)
-            if not found.miss.size:
+        tried = [(float(self.goal.harm(self.mix.lab)), (1, np.zeros(0, dtype=int), np.zeros(0)))]
+        best = np.zeros((0, 0), dtype=int)
+        for found in self.found[:kinds]:
+            sets = found.subsets[:, :-1]
+            if sets.shape[1] > 2:
+                sets = sets[[any(set(pair) <= set(one) for pair in best) for one in sets]]
+            parts = self._ways(sets.shape[1], largest * pile + 1e-9)
+            if not len(parts) or not len(sets):
                 continue
-            rows = np.argsort(found.miss, kind="stable")[:_SUBSETS]
-            sets = found.subsets[rows, :-1]
-            added = found.shares[rows, :-1] / np.maximum(found.shares[rows, -1:], 1e-12)
-            # what is too much is added only as far as the limit goes
-            added *= np.minimum(1, self.largest / added.sum(axis=1))[:, None]
-            near, parts, labs = self._near(sets, added, times)
-            best = []
-            if len(near):
-                harm = self._harm(labs)
-                # of additions that nobody tells apart, the least
-                level = np.flatnonzero(harm <= harm.min() + _LEVEL)
-                i = level[parts[level].sum(axis=1).argmin()]
-                best.append((float(harm[i]), sets[near[i]], parts[i]))
-            if count in _COARSE:  # and a coarse look at all, as the exact mix may be too much
-                limit = self.largest * times * self.parts / self.smallest_part
-                grain = max(1, math.ceil(limit / _COARSE[count])) * self.smallest_part
-                coarse = int(limit * self.smallest_part / grain + 1e-9)
-                ways = grain * np.vstack([*_ways(count, coarse), np.zeros((0, count))])
-                if len(ways):
-                    every = found.subsets[:, :-1]
-                    harm = self._harm(self._labs(every, ways, times))
-                    row, way = np.unravel_index(harm.argmin(), harm.shape)
-                    best.append((float(harm[row, way]), every[row], ways[way]))
-            if best:
-                _, paints, amounts = min(best, key=lambda one: one[0])
-                tried.append((times, paints, amounts))
+            rows, way = (n.ravel() for n in np.indices((len(sets), len(parts))))
+            labs = self._labs(sets[rows], parts[way], pile)
+            harm = self.goal.harm(labs) + _GROWTH * parts[way].sum(axis=-1) / pile
+            # the best of each set, and how far it can be relied on
+            i = harm.reshape(len(sets), -1).argmin(axis=1) + len(parts) * np.arange(len(sets))
+            harm = harm[i] + _SLIPPED * self._slip(sets, parts[way[i]], pile, labs[i])
+            order = np.argsort(harm, kind="stable")
+            tried += [
+                (float(harm[n]), (times, sets[n], parts[way[i[n]]])) for n in order[:_OFFERED]
+            ]
+            best = sets[order[:_PAIRS]]
         return tried
 
-    def _harm(self, labs: Array) -> Array:
-        return ciede2000(self.goal.lab, labs, kl=VALUE_FIRST)
+    def _slip(self, sets: Indices, parts: Array, pile: float, labs: Array) -> Array:
+        """Return how far a slip with any one of parts (n, t) moves colours (n, 3): CIEDE2000."""
+        moved = [
+            ciede2000(labs, self._labs(sets, parts + SLIP * one, pile))
+            for one in np.eye(sets.shape[1])
+        ]
+        return np.asarray(np.max(moved, axis=0))
+
+    def _ways(self, kinds: int, limit: float) -> Array:
+        """Return parts (c, kinds) of so many paints that come to `limit` parts at most."""
+        most = math.floor(limit / self.smallest_part)
+        return np.asarray(self.smallest_part * _measured(kinds, most), dtype=float)
+
+    def _labs(self, sets: Indices, parts: Array, pile: float) -> Array:
+        """Return CIELAB (n, 3) of so many parts of the pile with parts (n, t) of sets added."""
+        labs = np.empty((len(sets), 3))
+        for start in range(0, len(sets), 4_000):
+            some = slice(start, start + 4_000)
+            amounts = np.zeros((len(labs[some]), len(self.medium.k)))
+            np.put_along_axis(amounts, sets[some], parts[some], axis=1)
+            amounts[:, -1] = pile
+            labs[some] = self.medium.lab(amounts)
+        return labs
 
 
-def _ways(kinds: int, total: int) -> Iterator[Indices]:
-    """Yield the ways (c, kinds) to share 1, 2, .. `total` parts, one or more each, by their sum.
+@lru_cache(maxsize=64)
+def _measured(kinds: int, total: int) -> Indices:
+    """Return numbers (c, kinds) of smallest parts, one or more each, that sum to `total` at most.
 
-    Blocks of some thousand, each sum whole in one.
+    All small ones, and of the greater ones as many as a painter tells apart.
     """
-    block: list[Indices] = []
-    for parts in range(kinds, total + 1):
-        cuts = list(itertools.combinations(range(1, parts), kinds - 1))
-        edges = np.pad(np.array(cuts, dtype=int).reshape(len(cuts), kinds - 1), ((0, 0), (1, 1)))
-        edges[:, -1] = parts
-        block.append(np.diff(edges, axis=1))
-        if parts == total or sum(map(len, block)) >= _BLOCK:
-            yield np.concatenate(block)
-            block = []
+    if total < kinds:
+        return np.zeros((0, kinds), dtype=int)
+    levels = list(range(1, min(total, _EVERY) + 1))
+    while (more := math.ceil(levels[-1] * _RATIO)) <= total:
+        levels.append(more)
+    ways = np.stack(np.meshgrid(*[levels] * kinds, indexing="ij"), -1).reshape(-1, kinds)
+    return np.asarray(ways[ways.sum(axis=1) <= total])

@@ -1,32 +1,39 @@
 """What came of a search, in sentences."""
 
 from mixlab.mixing.adjust import Adjustment
+from mixlab.mixing.pile_search import HALF_AGAIN
 
 
 def in_words(made: Adjustment) -> list[str]:
-    """Return what came of it, in sentences; none where the mix gets there."""
-    if made.within_tolerance:
-        return [] if made.parts else ["It is there already, within the tolerances. Add nothing."]
-    off = " and ".join(made.directions)
-    said = [
-        f"No addition takes it there. The least harmful leaves it {off}."
-        if made.parts
-        else f"No addition brings it nearer; as it stands it is {off}."
-    ]
-    if made.beyond is not None:
+    """Return what came of it, in sentences; none where a small addition gets there."""
+    if not made.parts and made.within_tolerance:
+        return ["It is there already, within the tolerances. Add nothing."]
+    said = []
+    if not made.within_tolerance and made.other is None:
+        off = " and ".join(made.directions)
         said.append(
-            f"To get there takes {made.beyond:.1f} times as much paint as there is in the pile: "
-            "make a new pile, and use this one up in it."
-            if made.beyond > 1
-            else f"Some {100 * made.beyond:.3g} % of the pile would do it, in finer parts."
+            f"No addition of up to half the pile takes it there. What serves best leaves it {off}."
+            if made.parts
+            else f"No addition brings the pile nearer; as it stands it is {off}."
         )
-    fresh = made.fresh_recipe
-    if fresh is not None and fresh.in_reach:
-        said.append(f"A fresh recipe from the tubes: {fresh.recipe}.")
-    elif fresh is not None and (out := fresh.out_of_reach) is not None:
+    more = made.share if made.within_tolerance else made.beyond
+    if more is not None and more > HALF_AGAIN:
+        said.append(
+            "To get there takes so much paint that little of the pile is left." if more > 4
+            else f"To get there takes {more:.1f} times as much paint again." if more > 1
+            else f"To get there takes {100 * more:.0f} % more paint."
+        )
+    elif more is not None and not made.within_tolerance:
+        said.append(f"Some {100 * more:.3g} % of the pile would do it, in finer parts.")
+    answer = made.fresh_recipe
+    if made.fresh is not None:
+        recipe = made.fresh if answer is None else answer.recipe
+        said.insert(0, f"Better a fresh mix: {recipe}.")
+    elif answer is not None and (out := answer.out_of_reach) is not None:
         words = " and ".join(out.directions)
         said.append(
             f"The tubes by themselves do not reach it either: for them it is {words}"
             + (f"; {out.helper.paint} would reach it." if out.helper else ".")
         )
     return said
+

@@ -13,7 +13,8 @@ from mixlab.colour.difference import ciede2000, difference
 from mixlab.colour.spaces import lab_to_munsell
 from mixlab.errors import LadderError
 from mixlab.mixing.adjust import adjust, effect
-from mixlab.mixing.goals import WARM_HUE, Tolerances
+from mixlab.mixing.goals import WARM_HUE, Tolerances, munsell_of
+from mixlab.mixing.pile_search import FURTHER_TUBE, HALF_AGAIN
 from mixlab.show.words import in_words
 
 TABLE = mixlab.read_table()
@@ -26,15 +27,14 @@ def hvc(mixture):
     return lab_to_munsell(mixture.lab, mixture.view)
 
 
-def is_there(made, lab, within=None):
-    """Whether a colour is within the tolerances, written out anew."""
-    within = within or Tolerances()
-    _, value, chroma = lab_to_munsell(lab, made.start.view)
-    _, v, c = made.goal.munsell
-    _, pure, hue = np.abs(difference(made.goal.lab, lab))
-    if made.goal.asked is not None:
-        limit = min(within.hue, made.goal.asked / 3)
-        return abs(value - v) <= within.value and pure <= limit and hue <= limit
+def is_there(goal, lab):
+    """Whether a colour is within the tolerances of a goal in Munsell's terms, written out anew."""
+    _, value, chroma = lab_to_munsell(lab, goal.view)
+    _, v, c = goal.munsell
+    _, pure, hue = np.abs(difference(goal.lab, lab))
+    within = goal.within
+    if goal.kind == "shift":
+        return abs(value - v) <= within.value and pure <= within.chroma and hue <= within.hue
     return (
         abs(value - v) <= within.value and abs(chroma - c) <= within.chroma and hue <= within.hue
     )
@@ -55,18 +55,16 @@ def every_addition(start, palette, kinds, grains, finest):
 NARROW = Tolerances(0.25, 0.5, 3.0)
 
 
-def of_earths(mix, change):
-    """Return the adjustment by halves of a part, and the fewest halves there are, if any."""
-    start = TABLE.mix(mix)
-    made = adjust(
-        start, EARTHS, within=NARROW, smallest_part=0.5, largest=1.5, kinds=2, **change
-    )
-    grains = int(1.5 * sum(start.amounts) / 0.5)
-    for kinds in (1, 2):
-        for _, way, lab in every_addition(start, EARTHS, kinds, grains, 0.5):
-            if is_there(made, lab, NARROW):
-                return made, kinds, sum(way)
-    return made, 0, 0
+def cost(start, parts, times=1):
+    """What an addition to the pile costs, written out anew."""
+    pile = {id: times * n for id, n in start.parts.items()}
+
+    def joined(added):
+        return TABLE.mix({id: pile.get(id, 0) + added.get(id, 0) for id in {**pile, **added}}).lab
+
+    slips = [ciede2000(joined(parts), joined({**parts, id: n + 0.25})) for id, n in parts.items()]
+    added = sum(parts.values()) / sum(pile.values())
+    return added + FURTHER_TUBE * len(parts) + 0.02 * max(slips) + 0.05 * (times - 1)
 
 
 @pytest.mark.parametrize(
@@ -74,21 +72,30 @@ def of_earths(mix, change):
     [
         ("8 titanium-white + 8 yellow-ochre", {"chroma_by": -2}),
         ("8 titanium-white + 8 yellow-ochre", {"value_by": -0.7}),
-        ("1 titanium-white + 2 red-iron-oxide + 1 bone-black", {"value_by": 0.8}),
         ("6 yellow-ochre + 2 bone-black", {"cooler": 4}),
-        ("8 yellow-ochre + 2 bone-black + 4 titanium-white", {"cooler": 2.5}),
+        ("8 yellow-ochre + 2 bone-black + 4 titanium-white", {"cooler": 2}),
     ],
 )
-def test_no_addition_to_the_pile_is_smaller(mix, change):
-    made, kinds, halves = of_earths(mix, change)
-    assert made.within_tolerance and made.times == 1
-    assert len(made.parts) == kinds
-    assert sum(made.parts.values()) == pytest.approx(0.5 * halves)
+def test_no_addition_to_the_pile_is_better(mix, change):
+    start = TABLE.mix(mix)
+    made = adjust(start, EARTHS, within=NARROW, smallest_part=0.5, kinds=2, **change)
+    assert made.within_tolerance and made.times in (1, 2)
+    assert made.goal.within.value == 0.25  # with nothing given up
+    every = (
+        cost(start, {id: 0.5 * n for id, n in zip(ids, way, strict=True)})
+        for kinds in (1, 2)
+        for ids, way, lab in every_addition(start, EARTHS, kinds, int(sum(start.amounts)), 0.5)
+        if is_there(made.goal, lab)
+    )
+    assert cost(start, made.parts, made.times) <= min(every, default=math.inf) + 1e-9
 
 
 def test_where_no_addition_is_there_none_is_claimed():
-    made, kinds, _ = of_earths("2 titanium-white + 2 red-iron-oxide", {"warmer": 4})
-    assert kinds == 0 and not made.within_tolerance
+    start = TABLE.mix("2 titanium-white + 2 red-iron-oxide")
+    made = adjust(start, EARTHS, chroma_by=3, kinds=2)
+    assert not made.within_tolerance
+    every = (lab for n in (1, 2) for _, _, lab in every_addition(start, EARTHS, n, 16, 0.25))
+    assert not any(is_there(made.goal, lab) for lab in every)
 
 
 @pytest.mark.parametrize(
@@ -103,7 +110,7 @@ def test_what_is_said_is_what_comes(change):
         parts[id] = parts.get(id, 0) + n
         assert n / 0.25 == pytest.approx(round(n / 0.25)) and n > 0
     np.testing.assert_allclose(TABLE.mix(parts).lab, made.mixture.lab)
-    assert made.within_tolerance == is_there(made, made.mixture.lab)
+    assert made.within_tolerance == is_there(made.goal, made.mixture.lab)
     assert made.miss == pytest.approx(float(ciede2000(made.goal.lab, made.mixture.lab)))
     assert made.share == pytest.approx(sum(made.parts.values()) / (12 * made.times))
     np.testing.assert_allclose(made.additions[-1].mixture.lab, made.mixture.lab)
@@ -147,18 +154,106 @@ def test_out_of_reach_keeps_the_value():
     made = adjust(pale, EARTHS, chroma=9)
     assert not made.within_tolerance
     assert made.fresh_recipe is not None and not made.fresh_recipe.in_reach
-    assert abs(made.off[0]) < 0.5 and made.off[1] < -1
+    assert abs(made.off[0]) < 0.8 and made.off[1] < -1
     assert "chroma too low" in " ".join(made.directions)
     assert "diarylide-yellow would reach it" in " ".join(in_words(made))
-    assert [len(one.parts) for one in made.by_kinds] == [0, 1, 2, 3]
-    harm = [float(ciede2000(made.goal.lab, one.mixture.lab, kl=0.5)) for one in made.by_kinds]
-    assert float(ciede2000(made.goal.lab, made.mixture.lab, kl=0.5)) <= min(harm) + 0.51
+    assert {len(one.parts) for one in made.others} == {0, 1, 2, 3}
+    assert all(one.share <= HALF_AGAIN for one in made.others)
 
 
-def test_too_much_is_said_to_be_a_new_pile():
-    made = adjust(GREEN, POND, value=4.4)
-    assert not made.within_tolerance and made.beyond > 4 and made.fresh_recipe.in_reach
-    assert "make a new pile" in " ".join(in_words(made))
+RAW = TABLE.mix("6 arylide-yellow + 3 viridian + 2 PW6")
+
+
+def test_too_much_is_a_fresh_mix():
+    made = adjust(RAW, POND, chroma=4)
+    assert not made.within_tolerance and made.beyond > 1 and made.fresh_recipe.in_reach
+    assert in_words(made)[0] == f"Better a fresh mix: {made.fresh}."
+    more = adjust(GREEN, POND, value=5)
+    assert more.within_tolerance and HALF_AGAIN < more.share <= 1
+    assert in_words(more)[0] == f"Better a fresh mix: {more.fresh}."
+
+
+def test_a_raw_green_is_not_drowned_in_white():
+    # common practice, no source: a green is knocked back with burnt sienna or a red
+    made = adjust(RAW, POND, chroma=4)
+    ways = (made, *made.others)
+    assert all(one.share <= HALF_AGAIN for one in ways)
+    assert all(one.parts.get("titanium-white", 0) < 4 * one.times for one in ways)
+    assert any("burnt-sienna" in one.parts for one in ways)
+    assert {"burnt-sienna", "pyrrole-red"} & set(made.parts)
+    assert made.mixture.lch[1] < 0.7 * RAW.lch[1]
+    assert made.fresh is not None  # there is no such addition, and it says so
+    assert "No addition of up to half the pile" in " ".join(in_words(made))
+
+
+@pytest.mark.parametrize("change", [{"warmer": 12}, {"value": 1.5}])
+def test_a_pile_that_cannot_go_there(change):
+    made = adjust(RAW, POND, **change)
+    assert not made.within_tolerance and made.share <= HALF_AGAIN
+    # as far as it goes it stays of its hue: a green is a green
+    assert abs(made.turn) < 20
+    assert abs(made.off[0]) <= abs(made.goal.off(RAW.lab)[0]) + 0.1
+
+
+def test_a_shadow_is_cooled_with_blue_and_a_sky_warmed_with_red_or_earth():
+    # common practice, no source
+    shadow = adjust(TABLE.mix("6 burnt-sienna + 4 PB29"), POND, cooler=3)
+    assert shadow.within_tolerance and set(shadow.parts) == {"ultramarine-blue"}
+    sky = adjust(TABLE.mix("12 PW6 + 1 PB29"), POND, warmer=4)
+    assert sky.within_tolerance and sky.share < 0.1
+    assert {"burnt-sienna", "pyrrole-red", "yellow-ochre"} & set(sky.parts)
+
+
+def test_what_is_kept_may_be_kept_half_as_well():
+    made = adjust(GREEN, POND, chroma=4)
+    assert made.within_tolerance and made.share <= HALF_AGAIN
+    assert made.goal.within.value == 2 * Tolerances().value
+    assert made.goal.within.chroma == Tolerances().chroma  # that was asked
+    assert abs(made.off[1]) <= 0.3
+
+
+def test_value_chroma_and_hue_together():
+    buff = TABLE.mix("6 yellow-ochre + 6 titanium-white")
+    made = adjust(buff, POND, hue="7.5YR", chroma=5, value=6.5)
+    np.testing.assert_allclose(made.goal.munsell, [17.5, 6.5, 5])
+    assert made.goal.words == ("turn", "darken", "knock back")
+    assert made.within_tolerance and made.share < HALF_AGAIN
+    one = adjust(buff, POND, chroma_by=-0.5, value_by=-0.7).goal.munsell
+    np.testing.assert_allclose(one, munsell_of(buff.lab, buff.view) - [0, 0.7, 0.5])
+
+
+def test_to_a_colour():
+    buff, wanted = TABLE.mix("6 yellow-ochre + 6 titanium-white"), [69, 8, 30]
+    made = adjust(buff, POND, to=wanted)
+    np.testing.assert_allclose(made.goal.lab, wanted)
+    assert made.within_tolerance and made.miss <= 2 and made.share < HALF_AGAIN
+    assert adjust(buff, POND, to=buff.lab).parts == {}
+
+
+def test_from_one_mix_to_another():
+    sky = TABLE.mix("4 PW6 + 2 PB29")
+    cloud = TABLE.mix("8 PW6 + 3 PB29 + 1 burnt-sienna")
+    made = adjust(sky, POND, to=cloud)
+    assert made.within_tolerance and made.miss < 1 and set(made.mixture.parts) <= set(cloud.parts)
+    assert set(made.parts) == {"titanium-white", "burnt-sienna"}  # it has blue enough
+    assert made.fresh is None
+    # where little of the pile is left in it the other is mixed afresh
+    pale = TABLE.mix("30 PW6 + 1 PB29")
+    far = adjust(sky, POND, to=pale)
+    assert far.parts == {"titanium-white": 56 * far.times} and far.fresh is pale
+    # a paint that the other mix does not hold cannot be taken out
+    green = adjust(TABLE.mix("4 viridian + 2 yellow-ochre"), EARTHS, to=cloud)
+    assert not green.within_tolerance and green.fresh is cloud
+
+
+def test_near_white_keeps_its_chroma():
+    # above value 9 the ovoids of the renotation shrink to nothing; chroma is that of a* and b*
+    pale = TABLE.mix("40 PW6 + 1 PY3")
+    _, value, chroma = munsell_of(pale.lab, pale.view)
+    assert value > 9 and chroma == pytest.approx(pale.lch[1] / 6.5, rel=0.35)
+    made = adjust(pale, POND, value_by=-0.5)
+    assert made.goal.munsell[2] == pytest.approx(chroma)
+    assert np.hypot(*made.goal.lab[1:]) == pytest.approx(pale.lch[1], rel=0.15)
 
 
 def test_a_small_pile_is_taken_several_times_over():
@@ -192,10 +287,11 @@ ASKED = ["adjust", str(GREEN), "--palette", "mill-pond"]
 def test_a_page(run):
     out = run(*ASKED, "--chroma-by", "-3").out
     assert "knock back to" in out and "\nAdd\n" in out and "the pile" in out
-    assert "The nearest with fewer kinds of paint" in out and "\nCautions" in out
+    assert "Fewer tubes" in out and "\nCautions" in out
     assert max(map(len, out.splitlines())) <= 80
-    beyond = run(*ASKED, "--value", "8").out
-    assert "Out of reach of any addition" in beyond and "The least harmful addition" in beyond
+    beyond = run("adjust", str(RAW), "--palette", "mill-pond", "--chroma", "4").out
+    assert "This pile cannot go there" in beyond and "As far as it goes" in beyond
+    assert "Better a fresh mix" in beyond
     assert max(map(len, beyond.splitlines())) <= 80
     assert "Add nothing" in run(*ASKED, "--chroma-by", "0").out
 
@@ -227,8 +323,14 @@ def test_a_table_of_ones_own_is_the_palette(run, tmp_path):
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        ([], "no change is asked; ask for one of chroma"),
-        (["--chroma", "4", "--value", "3"], "chroma and value are asked at once"),
+        ([], "no change is asked; ask for one of hue, chroma"),
+        (["--chroma", "4", "--chroma-by", "3"], "chroma and chroma by are asked at once"),
+        (["--chroma", "4", "--warmer", "3"], "chroma and warmer are asked at once"),
+        (["--hue", "5XY"], "write it as 5GY"),
+        (["--to", "#12"], "a colour is L*,a*,b*"),
+        (["--to", "5Y 5/4", "--to-mix", "PW6"], "--to and --to-mix are given at once"),
+        (["--photo", "a.png"], "--photo needs a place"),
+        (["--to", "5Y 5/4", "--radius", "3"], "are for places in a picture"),
         (["--chroma", "nan"], "must be a finite number"),
         (["--chroma", "-1"], "none is below 0"),
         (["--chroma", "60"], "beyond the Munsell system"),

@@ -5,15 +5,20 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mixlab.colour.munsell import write_munsell
+from mixlab.errors import LadderError
 from mixlab.mixing.adjust import LARGEST, MOST_KINDS, SMALLEST_PART, Adjustment
 from mixlab.mixing.adjust import adjust as adjusted
-from mixlab.mixing.goals import Tolerances
+from mixlab.mixing.goals import Tolerances, munsell_of
+from mixlab.mixing.pile_search import HALF_AGAIN
+from mixlab.paint.mixtures import Mixture
 from mixlab.show import fields
-from mixlab.show.cli import options
+from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
 from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, texts
 from mixlab.show.words import in_words
+from mixlab.targets.photos import GREY_CARD
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -47,6 +52,7 @@ _WIDTHS = (
     amount("munsell_value", "Munsell", "Munsell value", lambda within: within.value),
     amount("munsell_chroma", "Munsell", "Munsell chroma", lambda within: within.chroma),
     amount("hue_difference", "CIEDE2000", "hue part of CIEDE2000", lambda within: within.hue),
+    fields.MISS.of(lambda within: within),
 )
 
 STEPS = rows(
@@ -84,14 +90,15 @@ OUTPUT = Output(
                 "the colour that is wanted",
                 lambda made: made,
             ),
-            group("tolerances", _WIDTHS, "how near the result must come", lambda made: made.within),
+            group("tolerances", _WIDTHS, "how near the result must come",
+                  lambda made: made.goal.within),
             *_RESULT,
             texts("words", "what came of it, in sentences", in_words),
             amount("beyond", "", "an addition that would do it, in times of the pile"),
-            by_name("fresh_recipe", "parts", "recipe of the goal from the tubes alone, by paint",
-                    lambda made: made.fresh_recipe.recipe.parts
-                    if made.fresh_recipe and made.fresh_recipe.in_reach else None),
-            rows("by_kinds", _RESULT, "the nearest by kinds of paint added, none first"),
+            by_name("fresh_recipe", "parts", "mix to make afresh instead, by paint",
+                    lambda made: made.fresh.parts if made.fresh else None),
+            rows("others", _RESULT, "what serves best of up to half the pile: nothing added, then "
+                 "one, two, three paints"),
         )),
         STEPS,
     ),
@@ -101,6 +108,9 @@ OUTPUT = Output(
 
 def _goal(made: Adjustment) -> fields.Colour:
     return fields.Colour(made.goal.lab, made.start.view, made.goal.munsell)
+
+
+_Within = Annotated[float, typer.Option(help="How near it must come [Munsell].")]
 
 
 @options.usual("palette", "plot", "csv")
@@ -117,43 +127,70 @@ def adjust(
         float | None, typer.Option(help="Lighten or darken to this Munsell value.")
     ] = None,
     value_by: Annotated[float | None, typer.Option(help="The same by so much.")] = None,
+    hue: Annotated[
+        str | None, typer.Option(metavar="HUE", help="Turn it to this Munsell hue, as 5GY.")
+    ] = None,
     warmer: Annotated[
         float | None, typer.Option(help="Warm it, toward orange, by so much [CIEDE2000].")
     ] = None,
     cooler: Annotated[
         float | None, typer.Option(help="Cool it, away from orange, by so much [CIEDE2000].")
     ] = None,
-    kinds: Annotated[int, typer.Option(help="Greatest number of paints added, 1 to 3.")] = (
-        MOST_KINDS
-    ),
+    to: Annotated[
+        str | None, typer.Option(metavar="COLOUR", help="To a colour: L,a,b, #rrggbb, Munsell, "
+                                 "or a mix's.")
+    ] = None,
+    photo: Annotated[
+        str | None, typer.Option(metavar="FILE", help="To a colour in a picture, with --at.")
+    ] = None,
+    at: asked.At = None,
+    radius: asked.Radius = 0.0,
+    grey: asked.Grey = None,
+    grey_reflectance: options.GreyReflectance = GREY_CARD,
+    to_mix: Annotated[
+        str | None, typer.Option(metavar="MIX", help="To another mix, whose paints may be added; "
+                                 "no others unless a --palette is given.")
+    ] = None,
+    kinds: Annotated[
+        int, typer.Option(help="Greatest number of paints added, 1 to 3.")
+    ] = MOST_KINDS,
     smallest_part: Annotated[
         float, typer.Option(help="The smallest part that you measure: 0.25, or 1 for whole parts.")
     ] = SMALLEST_PART,
     largest: Annotated[
         float, typer.Option(help="Greatest addition, in times of the pile.")
     ] = LARGEST,
-    value_within: Annotated[
-        float, typer.Option(help="How near value must come [Munsell].")
-    ] = _WITHIN.value,
-    chroma_within: Annotated[
-        float, typer.Option(help="How near chroma must come [Munsell].")
-    ] = _WITHIN.chroma,
+    value_within: _Within = _WITHIN.value,
+    chroma_within: _Within = _WITHIN.chroma,
     hue_within: Annotated[
         float, typer.Option(help="How near hue must come [hue part of CIEDE2000].")
     ] = _WITHIN.hue,
+    tolerance: options.Tolerance = _WITHIN.miss,
 ) -> None:
-    """Change a mix on the palette by adding to it: chroma, value, or warmth.
+    """Change a mix on the palette by adding to it: chroma, value, hue, warmth, or to a colour.
 
-    Give one of --chroma, --chroma-by, --value, --value-by, --warmer, --cooler. What is not asked
-    to change is kept. The tubes at hand may be added.
+    Ask for chroma, value and hue, singly or together; or for --warmer or --cooler; or for a colour
+    with --to, --photo and --at, or --to-mix. What is not asked to change is kept. The tubes at hand
+    may be added.
     """
-    within = Tolerances(value_within, chroma_within, hue_within)
+    given = {"--to": to, "--photo": photo, "--to-mix": to_mix}
+    if len(names := [name for name, value in given.items() if value is not None]) > 1:
+        raise LadderError(f"{' and '.join(names)} are given at once; give one")
+    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, usual.view)
+    start, tubes, goal = usual.mix(mix), usual.tubes, None
+    if to_mix is not None:
+        goal = usual.mix(to_mix)
+        if usual.palette is None:
+            tubes = usual.table.palette(list(goal.parts), "the paints of the other mix")
+    elif to is not None:
+        target = asked.named(usual.table, to, usual.view)[0]
     made = adjusted(
-        usual.mix(mix), usual.tubes, chroma=chroma, chroma_by=chroma_by, value=value,
-        value_by=value_by, warmer=warmer, cooler=cooler, within=within,
-        smallest_part=smallest_part, largest=largest, kinds=kinds,
+        start, tubes, chroma=chroma, chroma_by=chroma_by, value=value, value_by=value_by, hue=hue,
+        warmer=warmer, cooler=cooler, to=target.lab if target else goal,
+        smallest_part=smallest_part, largest=largest,
+        within=Tolerances(value_within, chroma_within, hue_within, tolerance), kinds=kinds,
     )  # fmt: skip
-    usual.tell(OUTPUT, (made, usual.tubes.name), _tell, lambda: _drawn(made))
+    usual.tell(OUTPUT, (made, tubes.name), _tell, lambda: _drawn(made))
 
 
 def _drawn(made: Adjustment) -> "Figure":
@@ -179,16 +216,21 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
     made, palette = found
     goal = _goal(made)
     page.entry("Mix", str(made.start))
-    page.entry("", f"{made.start.munsell}   {made.start.hex}", made.start.hex)
+    start = write_munsell(munsell_of(made.start.lab, made.start.view))
+    page.entry("", f"{start}   {made.start.hex}", made.start.hex)
     page.entry("Wanted", f"{' and '.join(made.goal.words)} to {goal.munsell}", goal.hex)
+    if made.other is not None:
+        page.entry("", str(made.other))
     page.entry("Palette", palette)
     page.light(made.start.view)
+    within, small = made.within_tolerance, made.share <= HALF_AGAIN
     if said := in_words(made):
-        page.head("There" if made.within_tolerance else "Out of reach of any addition")
+        page.head("This pile cannot go there" if not within else "Better afresh" if made.parts
+                  else "There")  # fmt: skip
         for sentence in said:
             page.say(sentence)
     if made.parts:
-        page.head("Add" if made.within_tolerance else "The least harmful addition")
+        page.head("Add" if within and small else "Or add" if within else "As far as it goes")
         page.say(_pile(made))
         steps = _steps(made)
         page.table(_SHOWN, steps, hexes=[step["mixture"].hex for step in steps])
@@ -200,14 +242,14 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
                  f"{hue + 0.0:+.1f} in hue (CIEDE2000{turn}); miss {made.miss:.1f}. Added: "
                  f"{100 * made.share:.0f} % of the pile.")  # fmt: skip
         page.say(f"In all: {made.mixture}", 4)
-    within = made.within_tolerance
-    others = [one for one in made.by_kinds if not within or len(one.parts) < len(made.parts)]
+    others = [one for one in made.others if one.parts != made.parts and
+              (not (within and small) or len(one.parts) < len(made.parts))]  # fmt: skip
     if len(others) > 1:
-        page.head("The nearest with fewer kinds of paint" if within
-                  else "The nearest, by kinds of paint added")  # fmt: skip
-        page.table(_KINDS, others)
+        page.head("Fewer tubes" if within and small else "Other additions of up to half the pile")
+        page.table(_OTHERS, others)
         page.say("Off in value and chroma (Munsell) and in hue (CIEDE2000).")
-    show_care(page, made.mixture)
+    paints = {paint.id: paint for mix in (made.mixture, made.fresh) if mix for paint in mix.paints}
+    show_care(page, Mixture(tuple(paints.values()), (1.0,) * len(paints), made.start.view))
 
 
 def _pile(made: Adjustment) -> str:
@@ -224,8 +266,7 @@ def _added(made: Adjustment) -> str:
     return added if made.times == 1 else f"{added} to {made.times} times the mix"
 
 
-_KINDS = (
-    figures("kinds", lambda one: len(one.parts)),
+_OTHERS = (
     figures("value", lambda one: one.off[0], "+.2f"),
     figures("chroma", lambda one: one.off[1], "+.2f"),
     figures("hue", lambda one: one.off[2], "+.1f"),

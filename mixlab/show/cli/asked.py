@@ -1,13 +1,16 @@
 """Colours asked for: the options that several commands take, and what they name."""
 
+import re
 from typing import Annotated
 
 import typer
 
 from mixlab.colour.spaces import Viewing
-from mixlab.errors import ReachError, TargetError
+from mixlab.errors import MixlabError, NotationError, ReachError, TargetError
+from mixlab.paint.mixtures import Mixture
+from mixlab.paint.tables import PigmentTable
 from mixlab.targets.many import Colours, from_list, from_picture
-from mixlab.targets.one import Target, from_photo
+from mixlab.targets.one import Target, from_photo, from_text
 from mixlab.targets.photos import GREY_CARD
 from mixlab.targets.standards import STANDARDS, from_standard, munsell_chips
 
@@ -80,3 +83,22 @@ def asked_for(
     if standard is not None:
         return from_standard(standard, view)
     return munsell_chips(view) if chips else None
+
+
+def named(known: PigmentTable, text: str, view: Viewing) -> tuple[Target, Mixture | None]:
+    """Return a colour that was typed as a mix, a paint, or in figures, and the mix if it is one."""
+    figures: MixlabError | None = None
+    if text.strip() not in known:
+        try:
+            return from_text(text, view), None
+        except MixlabError as error:
+            figures = error
+    try:
+        mixture = known.mix(text, view)
+    except NotationError as error:
+        if figures is None or " + " in text:
+            raise
+        if re.search(r"[,#/]", text):
+            raise figures from None
+        raise TargetError(f"{error}; {figures}") from None
+    return Target(mixture.lab, view, str(mixture)), mixture

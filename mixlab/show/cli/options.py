@@ -176,6 +176,7 @@ class Usual:
     ----------
     view : light, observer and finish
     table : the pigment table
+    palette : its name, if one was given
     plot : name of the picture, if one is wanted
     """
 
@@ -185,7 +186,7 @@ class Usual:
     ) -> None:  # fmt: skip
         self.view, self.table = viewing(light, observer, finish), read_table(table)
         self.plot, self.csv, self._json = plot, csv, json
-        self._named = palette, table
+        self.palette, self._named = palette, (palette, table)
         if plot is not None:
             style.checked(plot)
 
