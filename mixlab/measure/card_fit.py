@@ -29,14 +29,12 @@ from mixlab.paint import optics
 READING = 0.9
 """Spread of a swatch's reading about its true colour, apart from the causes below [CIEDE2000]."""
 
-SLIP = 0.07
-"""Spread of the parts of a pile [logarithm]."""
+SLIP = 0.07  # spread of the parts of a pile [logarithm]
 
 SHEEN, SHEEN_SPREAD = 0.6, 0.25
 """Share of the light turned back by the surface that the camera sees under an open sky."""
 
-EXPOSURE = 0.02
-"""Spread of the reference's stated reflectance [logarithm]."""
+EXPOSURE = 0.02  # spread of the reference's stated reflectance [logarithm]
 
 CAST = 0.02
 """Spread of each channel of the references' reading: a JPEG keeps little colour in a dark grey

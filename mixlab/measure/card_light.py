@@ -25,11 +25,8 @@ HALVES = 0.25
 UNEVEN, NOTED = 1.6, 1.1
 """Ratio of the greatest to the least light on the card: refused above, told above."""
 
-STRAY = 0.12
-"""How far one reference may be off what the others say of the light [logarithm]."""
-
-TONES = 0.35
-"""How far the contrast of the picture may be off, by references of unlike reflectance."""
+STRAY = 0.12  # how far one reference may be off what the others say of the light [logarithm]
+TONES = 0.35  # how far the contrast of the picture may be off, by references of unlike reflectance
 _DARKEST = 0.005  # of a reference, linear; 15 of 255
 
 

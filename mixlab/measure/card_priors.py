@@ -12,9 +12,7 @@ from mixlab.measure.card_light import nearness
 from mixlab.paint.paints import Paint, index_base
 
 _KEPT = 1e-4  # directions of a prior with less than this of its variance are left out
-
-FLAT_K, FLAT_S = 0.1, 0.1
-"""Where a tube of which nothing is known starts [S of titanium white]."""
+FLAT_K, FLAT_S = 0.1, 0.1  # where a tube of which nothing is known starts [S of titanium white]
 
 
 @dataclass(frozen=True)

@@ -36,8 +36,7 @@ from mixlab.paint.tables import PigmentTable
 UNTRIED = 2.0
 """Likely miss of a mix where no drawdown can be left out to tell it [CIEDE2000]; our own guess."""
 
-STRANGE = 3.0
-"""A drawdown that agrees this many times less than is usual is named."""
+STRANGE = 3.0  # a drawdown that agrees this many times less than is usual is named
 
 DISTURBS = 5.0
 """So many times the usual disagreement must go, all in all, for a drawdown to be left out. In sets

@@ -19,9 +19,7 @@ LACKS = {
 root mean square over masstones, tints and mixes in such sets, simulated from published curves
 (Berns 2016). Films over one ground tell K and S apart by little; opaque layers by mixes alone."""
 _RICH = 0.5  # share from which a mix tells of the paint by itself
-
-WHITE = 85.0
-"""L* from which a paint is taken for a white."""
+WHITE = 85.0  # L* from which a paint is taken for a white
 
 
 def lacks_of(model: Model, paint: int) -> list[str]:

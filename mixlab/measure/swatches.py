@@ -34,14 +34,12 @@ from mixlab.targets.photo_files import Photo, read_photo
 # --- what is taken for granted ------------------------------------------------------------------
 # Our own choices, no source.
 
-CLIPPED = 0.02
-"""Share of a place's pixels at the top of a channel above which it is refused."""
+CLIPPED = 0.02  # share of a place's pixels at the top of a channel above which it is refused
 
 HIGHLIGHT, SHADOW = 12.0, 14.0
 """How far the lightest and the darkest fiftieth of a swatch may lie from its middle [L*]."""
 
-SPAN = 0.3
-"""Share of the spread of the swatches that references must have, in every direction."""
+SPAN = 0.3  # share of the spread of the swatches that references must have, in every direction
 
 UNLIKE = 0.4
 """How far the greatest reflectance of the neutrals must be from the least to tell the contrast
@@ -50,12 +48,8 @@ UNLIKE = 0.4
 DULL, DAZZLING = 0.6, 1.3
 """What white paint reads at least, and anything at most, where the neutrals are what they say."""
 
-DARKER = 3.0
-"""How much darker than the same paint with less white a tint may read [L*]."""
-
-AGREE = 4.0
-"""How far two places of one mix may lie apart [CIEDE2000]."""
-
+DARKER = 3.0  # how much darker than the same paint with less white a tint may read [L*]
+AGREE = 4.0  # how far two places of one mix may lie apart [CIEDE2000]
 _BLACK, _PALE = 0.005, 0.03  # luminance, channel below which halves are not compared: noise, flare
 _FINE = 16  # of a place's width, over which grain is averaged: one part
 _MOVED = 3  # places that are off, from which on it is all of them

@@ -816,14 +816,15 @@ def test_without_the_extra_one_line_says_what_to_install(tmp_path, monkeypatch, 
 ids = st.from_regex(r"[a-z0-9]{1,6}(-[a-z0-9]{1,6}){0,2}", fullmatch=True)
 mixes = st.dictionaries(ids, st.integers(1, 99_999).map(lambda n: n / 100), min_size=1, max_size=4)
 samples_ = st.text(st.characters(codec="latin-1", categories=("L", "N")), min_size=1, max_size=8)
-levels = st.integers(1, 9_999).map(lambda n: n / 10_000)
+levels = st.integers(0, 2**32 - 1).map(
+    lambda seed: np.random.default_rng(seed).integers(1, 10_000, 31) / 10_000
+)
 
 
 @settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     readings=st.lists(
-        st.tuples(samples_, mixes, st.sampled_from(SURFACES),
-                  st.lists(levels, min_size=31, max_size=31)),
+        st.tuples(samples_, mixes, st.sampled_from(SURFACES), levels),
         min_size=1, max_size=4, unique_by=lambda r: r[0],
     ),
     form=st.sampled_from(["own", "cgats", "percent", "comma"]),

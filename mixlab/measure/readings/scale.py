@@ -12,8 +12,7 @@ from mixlab.measure.readings.curves import Curve, count, listed, shown
 GREATEST = 1.5
 """Greatest reflectance that can be: whites read above 1, by fluorescence or by calibration."""
 
-NOISE = 0.005
-"""How far below zero a reading of a dark film may lie, and is taken as zero."""
+NOISE = 0.005  # how far below zero a reading of a dark film may lie, and is taken as zero
 
 
 def scaled(file: Path, curves: list[Curve]) -> tuple[list[Curve], list[str]]:
