@@ -250,6 +250,7 @@ def _helped(
     own = len(palette)
     made = []
     for count in range(1, _HELPED + 1):
-        subsets, whole = subsets_of(own + 1, count, (own,)), compositions(count, FINEST if count < _HELPED else STEP)
+        subsets = subsets_of(own + 1, count, (own,))
+        whole = compositions(count, FINEST if count < _HELPED else STEP)
         made.append((subsets, whole, medium.labs(subsets, whole)))
     return made

@@ -35,6 +35,7 @@ from mixlab.nearest.many import Seeds, nearest_mixes
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.whole import Cloud
 from mixlab.paint.tables import Palette
+from mixlab.plan.key import Key
 from mixlab.targets.counting import LEVELS, Counted, bands, codes_of, count_colours
 from mixlab.targets.one import sampled as sample_at
 from mixlab.targets.photo_files import Photo
@@ -77,7 +78,7 @@ class Rendering:
     photo : the picture
     palette, view, tolerance, tubes : as in :func:`render`
     colours : its distinct colours, n of them
-    lab : (n, 3), CIELAB of them under `view`
+    lab : (n, 3), CIELAB of them under `view`, as set in the key
     box : (n,), the box that each is in, of m
     means : (m, 3), CIELAB, the mean by area of each box
     shares : (m, p), of the paints in the mix that answers each box; they sum to one
@@ -85,6 +86,7 @@ class Rendering:
     shown : (m, 3), CIELAB of what stands for each in the picture
     miss : (n,), CIEDE2000 from the colour to its mix
     lightened : share of the area that a grey made brighter than a perfect white, 0..1
+    key : in which it is painted; None where colours stay
     """
 
     photo: Photo = field(repr=False)
@@ -101,6 +103,7 @@ class Rendering:
     shown: Array = field(repr=False)
     miss: Array = field(repr=False)
     lightened: float
+    key: Key | None = None
 
     @cached_property
     def weight(self) -> Array:
@@ -176,6 +179,7 @@ def render(
     view: Viewing | None = None,
     grey: Array | None = None,
     grey_reflectance: float = GREY_CARD,
+    key: Key | None = None,
     progress: Progress | None = None,
 ) -> Rendering:
     """Return a picture as a palette gives it: every pixel its nearest reachable colour.
@@ -189,6 +193,7 @@ def render(
     view : light, observer and finish; D65, 2 degree, gloss unless told
     grey : (3,), linear sRGB of a place known to be neutral, to take cast and exposure out
     grey_reflectance : of that place, 0..1
+    key : in which it is painted, see :func:`mixlab.plan.key.key_of`; colours stay unless told
 
     Raises
     ------
@@ -211,6 +216,8 @@ def render(
     above = lab[:, 0] > 100
     lightened = float(colours.area[above & (grey is not None)].sum() / colours.area.sum())
     lab[above, 0] = 100.0
+    if key is not None:
+        lab = key.set(lab)
     size = BOXES[len(lab) > MANY]
     box, means = gathered(lab, colours.area.astype(float), size)
     tell(0.08)
@@ -227,7 +234,7 @@ def render(
     tell(1.0)
     return Rendering(
         photo, palette, view, tolerance, max_tubes, colours, lab, box, means, shares, mixes, shown,
-        miss, lightened,
+        miss, lightened, key,
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from mixlab.errors import MixlabError, ReachError, suggestion
 from mixlab.files import csv_rows, read_text
 from mixlab.targets.counting import count_colours
 from mixlab.targets.one import from_text, sampled
-from mixlab.targets.photo_files import read_photo
+from mixlab.targets.photo_files import Photo, read_photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
 
 MOST_COLOURS = 200_000
@@ -148,7 +148,7 @@ def _one(cells: list[str], header: list[str], view: Viewing) -> tuple[Array, str
 
 
 def from_picture(
-    path: str | PathLike[str], view: Viewing | None = None,
+    path: str | PathLike[str] | Photo, view: Viewing | None = None,
     grey: str | None = None, grey_reflectance: float = GREY_CARD,
 ) -> Colours:  # fmt: skip
     """Return the colours of a picture file, each weighted by its area.
@@ -162,13 +162,13 @@ def from_picture(
     PhotoError : if the file is no picture that can be read, or nothing in it is opaque
     """
     view = view or viewing()
-    photo = read_photo(path)
+    photo = path if isinstance(path, Photo) else read_photo(path)
     counted = count_colours(photo)
     neutral = sampled(photo, grey, 0.0).rgb if grey is not None else None
     lab = photo_lab(counted.rgb, neutral, grey_reflectance, view=view, highlights=True)
     lab, area = merged(lab, counted.area.astype(float))
     order = np.argsort(-area, kind="stable")
-    given = f"photo {path}, {photo.width} x {photo.height}"
+    given = f"photo {photo.path}, {photo.width} x {photo.height}"
     colours = Colours.of(given, lab[order], view, weight=area[order])
     return replace(colours, notes=photo.notes, by_area=True)
 

@@ -48,7 +48,7 @@ class Target:
     notes: tuple[str, ...] = ()
 
 
-def _numbers(text: str, names: Sequence[str], example: str) -> list[float]:
+def numbers(text: str, names: Sequence[str], example: str) -> list[float]:
     """Return the numbers of "a,b,c"; TargetError if they are not as many numbers as names."""
     cells = [cell.strip() for cell in text.split(",")]
     if len(cells) != len(names):
@@ -76,13 +76,13 @@ def _checked(lab: Array, text: str) -> Array:
 
 def from_lab(text: str, view: Viewing) -> Target:
     """Return the target of "L,a,b", CIELAB under `view`; TargetError if it cannot be read."""
-    lab = np.array(_numbers(text, ("L*", "a*", "b*"), "45,15,20"))
+    lab = np.array(numbers(text, ("L*", "a*", "b*"), "45,15,20"))
     return Target(_checked(lab, text), view, f"CIELAB {text}")
 
 
 def from_lch(text: str, view: Viewing) -> Target:
     """Return the target of "L,C,h", CIELCh under `view`, h [degrees]; TargetError if unreadable."""
-    lch = _numbers(text, ("L*", "C*", "h"), "45,25,53")
+    lch = numbers(text, ("L*", "C*", "h"), "45,25,53")
     if lch[1] < 0:
         raise TargetError(f"{text!r}: C* is {lch[1]:g}; chroma is not below zero")
     return Target(_checked(lch_to_lab(lch), text), view, f"CIELCh {text}")
@@ -178,7 +178,7 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
 
 
 def from_photo(
-    path: str | PathLike[str],
+    path: str | PathLike[str] | Photo,
     at: str,
     view: Viewing,
     radius: float = 0.0,
@@ -189,7 +189,7 @@ def from_photo(
 
     Parameters
     ----------
-    path : picture file
+    path : picture file, or the picture where it has been read
     at : "x,y" in pixels from the top left corner, or a box "left,top,right,bottom"
     view : light and observer; the picture's white becomes the light's white
     radius : of the disc around x, y that is averaged [pixels]
@@ -202,7 +202,7 @@ def from_photo(
     """
     if radius and all(where is None or where.count(",") == 3 for where in (at, grey)):
         raise TargetError(f"a radius of {radius:g} goes with a place x,y; a box has its own size")
-    photo = read_photo(path)
+    photo = path if isinstance(path, Photo) else read_photo(path)
     sample = sampled(photo, at, radius)
     neutral = sampled(photo, grey, radius) if grey is not None else None
     lab = photo_lab(sample.rgb, neutral.rgb if neutral else None, grey_reflectance, view=view)
@@ -211,7 +211,7 @@ def from_photo(
         notes.append(f"{sample.count} pixels averaged, spread {sample.spread:.1f} CIEDE2000")
     if sample.clipped > 0.01:
         notes.append(f"{sample.clipped:.0%} of the pixels are clipped: the colour is unsure")
-    return Target(lab, view, f"photo {Path(path)} at {at}", tuple(notes))
+    return Target(lab, view, f"photo {photo.path} at {at}", tuple(notes))
 
 
 def sampled(photo: Photo, where: str, radius: float) -> Sample:
@@ -222,7 +222,7 @@ def sampled(photo: Photo, where: str, radius: float) -> Sample:
     TargetError, PhotoError : if it is written otherwise, or lies outside
     """
     if where.count(",") == 3:
-        edges = _numbers(where, ("left", "top", "right", "bottom"), "100,80,160,120")
+        edges = numbers(where, ("left", "top", "right", "bottom"), "100,80,160,120")
         return box(photo, *edges)
-    x, y = _numbers(where, ("x", "y"), "369,417")
+    x, y = numbers(where, ("x", "y"), "369,417")
     return place(photo, x, y, radius)

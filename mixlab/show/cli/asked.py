@@ -8,9 +8,11 @@ import typer
 from mixlab.colour.spaces import Viewing
 from mixlab.errors import MixlabError, NotationError, ReachError, TargetError
 from mixlab.paint.mixtures import Mixture
-from mixlab.paint.tables import PigmentTable
+from mixlab.paint.tables import Palette, PigmentTable
+from mixlab.plan.key import key_of
 from mixlab.targets.many import Colours, from_list, from_picture
-from mixlab.targets.one import Target, from_photo, from_text
+from mixlab.targets.one import Target, from_photo, from_text, sampled
+from mixlab.targets.photo_files import read_photo
 from mixlab.targets.photos import GREY_CARD
 from mixlab.targets.standards import STANDARDS, from_standard, munsell_chips
 
@@ -31,6 +33,20 @@ At = Annotated[
     str | None,
     typer.Option(metavar="X,Y", help="Place in the picture: x,y or left,top,right,bottom."),
 ]
+Key = Annotated[
+    str,
+    typer.Option(
+        metavar="KEY", help="How a photo's range meets the paint's: fit; none; or 3 (low key) to 9 "
+        "(high key), the value at which its middle is set.",
+    ),
+]  # fmt: skip
+Scene = Annotated[
+    str | None,
+    typer.Option(
+        metavar="DARK,LIGHT", help="The scene's darkest and lightest: two Munsell values, or two "
+        "places x,y,x,y; else 0.5 % of the area lies beyond each.",
+    ),
+]  # fmt: skip
 Radius = Annotated[float, typer.Option(help="Average over a disc of this radius [pixels].")]
 Chips = Annotated[
     bool, typer.Option("--chips", help="Colours asked for: chips of the Munsell renotation.")
@@ -48,24 +64,38 @@ def grey_checked(grey: str | None, grey_reflectance: float) -> None:
 
 def in_photo(
     photo: str | None, at: str | None, radius: float, grey: str | None, grey_reflectance: float,
-    view: Viewing,
+    view: Viewing, tubes: Palette | None = None, key: str = "fit", scene: str | None = None,
 ) -> Target | None:  # fmt: skip
-    """Return the target of a place in a photo; None, and no option of a place, without a photo."""
+    """Return the target of a place in a photo; None, and no option of a place, without a photo.
+
+    It is set in the key of the tubes, where they are given.
+    """
     if photo is None:
         if (at, radius, grey, grey_reflectance) != (None, 0.0, None, GREY_CARD):
             raise TargetError("--at, --radius and --grey are for places in a picture: --photo FILE")
+        if (key, scene) != ("fit", None):
+            raise TargetError("--key and --scene are for pictures: --photo FILE")
         return None
     if at is None:
         raise TargetError("--photo needs a place in the picture: --at X,Y")
     grey_checked(grey, grey_reflectance)
-    return from_photo(photo, at, view, radius, grey, grey_reflectance)
+    taken = read_photo(photo)
+    target = from_photo(taken, at, view, radius, grey, grey_reflectance)
+    if tubes is None:
+        return target
+    neutral = sampled(taken, grey, radius).rgb if grey is not None else None
+    return key_of(taken, tubes, view, key, scene, neutral, grey_reflectance).target(target)
 
 
 def asked_for(
     targets: str | None, photo: str | None, chips: bool, standard: str | None, view: Viewing,
-    grey: str | None, grey_reflectance: float,
+    grey: str | None, grey_reflectance: float, tubes: Palette | PigmentTable, key: str = "fit",
+    scene: str | None = None,
 ) -> Colours | None:  # fmt: skip
-    """Return the colours asked for, in the one way that was given; None if in none."""
+    """Return the colours asked for, in the one way that was given; None if in none.
+
+    Those of a photo are set in the key of the tubes.
+    """
     given = [
         option
         for option, value in zip(TARGETS, (targets, photo, chips or None, standard), strict=True)
@@ -76,10 +106,15 @@ def asked_for(
     if grey is not None and photo is None:
         raise ReachError("--grey is a place in a picture; give --photo as well")
     grey_checked(grey, grey_reflectance)
+    if photo is None and (key, scene) != ("fit", None):
+        raise ReachError("--key and --scene are for pictures: --photo FILE")
     if targets is not None:
         return from_list(targets, view)
     if photo is not None:
-        return from_picture(photo, view, grey, grey_reflectance)
+        taken = read_photo(photo)
+        colours = from_picture(taken, view, grey, grey_reflectance)
+        neutral = sampled(taken, grey, 0.0).rgb if grey is not None else None
+        return key_of(taken, tubes, view, key, scene, neutral, grey_reflectance).colours(colours)
     if standard is not None:
         return from_standard(standard, view)
     return munsell_chips(view) if chips else None

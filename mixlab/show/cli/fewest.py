@@ -59,6 +59,8 @@ def fewest(
     photo: asked.Photo = None,
     grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
+    key: asked.Key = "fit",
+    scene: asked.Scene = None,
     chips: asked.Chips = False,
     standard: asked.Standard = None,
     tolerance: options.Tolerance = TOLERANCE,
@@ -98,7 +100,9 @@ def fewest(
     if plot is not None:
         style.checked(plot)
     view, known = viewing(light, observer, finish), read_table(table)
-    wanted = asked.asked_for(targets, photo, chips, standard, view, grey, grey_reflectance)
+    choice = read_palette(palette, known) if palette is not None else known
+    wanted = asked.asked_for(targets, photo, chips, standard, view, grey, grey_reflectance,
+                             choice, key, scene)  # fmt: skip
     if wanted is None:
         raise ReachError(f"colours are needed; give one of {', '.join(asked.TARGETS)}")
     if not 1 < share <= 100:  # 0.95 is meant for 95
@@ -106,7 +110,7 @@ def fewest(
     if not 1 <= sets <= _MOST_LISTED:
         raise ReachError(f"--sets {sets}: it must be 1 to {_MOST_LISTED}")
     _find(
-        wanted, read_palette(palette, known) if palette is not None else known,
+        wanted, choice,
         tolerance=tolerance, max_tubes=tubes, share=share / 100, must=must or (),
         must_not=must_not or (), free_white=free_white, sets=sets, time_limit=time_limit,
         jobs=jobs, scheduler=scheduler, plot=plot, csv=csv, json=json,

@@ -9,6 +9,7 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.errors import TargetError
 from mixlab.mixing.answers import FINEST
 from mixlab.paint.mixtures import Mixture
+from mixlab.plan.key import key_of
 from mixlab.plan.main_colours import MainColours, checked, main_colours
 from mixlab.plan.rendering import MOST_PIXELS, Rendering, grey_of, render
 from mixlab.show import fields
@@ -156,6 +157,8 @@ def photo(
     colours: Annotated[int, typer.Option(help="Number of main colours, 1 to 64.")] = 12,
     grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
+    key: asked.Key = "fit",
+    scene: asked.Scene = None,
     radius: Annotated[
         float, typer.Option(help="Average the grey over a disc of this radius [pixels].")
     ] = 0.0,
@@ -176,10 +179,11 @@ def photo(
     checked(usual.tubes, tolerance, tubes, parts, colours, view)
     taken = read_photo(file, MOST_PIXELS)
     neutral = grey_of(taken, grey, radius, grey_reflectance)
+    in_key = key_of(taken, usual.tubes, view, key, scene, neutral, grey_reflectance)
     with bar("Mixing") as tell:
         made = render(
             taken, usual.tubes, tolerance, tubes, view=view, grey=neutral,
-            grey_reflectance=grey_reflectance, progress=tell,
+            grey_reflectance=grey_reflectance, key=in_key, progress=tell,
         )  # fmt: skip
     main = main_colours(made, colours, parts)
     if preview is not None:
@@ -232,6 +236,8 @@ def _tell(page: Page, found: _Found) -> None:
 
 def _notes(made: Rendering) -> list[str]:
     notes = list(made.photo.notes)
+    if made.key is not None and made.key.fits:
+        notes.append(made.key.words)
     if made.colours.left_out:
         notes.append(
             f"{made.colours.left_out:,} pixels are not opaque: left out, transparent in the preview"

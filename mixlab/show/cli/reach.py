@@ -61,6 +61,8 @@ def reach_(
     photo: asked.Photo = None,
     grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
+    key: asked.Key = "fit",
+    scene: asked.Scene = None,
     chips: asked.Chips = False,
     standard: asked.Standard = None,
     tolerance: options.Tolerance = TOLERANCE,
@@ -91,7 +93,9 @@ def reach_(
             else f"no drawing {draw!r}; drawings: {', '.join(_DRAWINGS)}"
         )  # fmt: skip
     view, known = viewing(light, observer, finish), read_table(table)
-    wanted = asked.asked_for(targets, photo, chips, standard, view, grey, grey_reflectance)
+    at_hand = options.tubes_at_hand(palette, table, known)
+    wanted = asked.asked_for(targets, photo, chips, standard, view, grey, grey_reflectance,
+                             at_hand, key, scene)  # fmt: skip
     if plot is not None and tubes in (1, 2) and (draw or "slices") != "coverage" and (
         draw is not None or wanted is None
     ):  # fmt: skip
@@ -101,7 +105,6 @@ def reach_(
     if draw == "coverage" and wanted is None:
         raise ReachError(f"there is no coverage to draw; give one of {', '.join(asked.TARGETS)}")
     checked_tolerance(tolerance)
-    at_hand = options.tubes_at_hand(palette, table, known)
     rival = read_palette(against, known) if against is not None else None
     made = reach(at_hand, tubes, view)
     other = reach(rival, tubes, view) if rival is not None else None

@@ -138,6 +138,8 @@ def recipe(
     radius: asked.Radius = 0.0,
     grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
+    key: asked.Key = "fit",
+    scene: asked.Scene = None,
     tubes: Annotated[
         int | None,
         typer.Option(help="Greatest number of tubes in a mix, 1 to 6; 4, or 3 of very many."),
@@ -169,7 +171,8 @@ def recipe(
         what = f"{' and '.join(given)} were given" if given else "no target was given"
         raise TargetError(f"{what}; give one of {', '.join(options_)}")
     ((option, words),) = given.items()
-    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, usual.view)
+    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, usual.view,
+                            usual.tubes, key, scene)  # fmt: skip
     target = target or _READERS[option](words, usual.view)
     most = usual_tubes(usual.tubes) if tubes is None else tubes
     answer = find_recipe(
