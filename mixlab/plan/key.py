@@ -6,6 +6,9 @@ beyond the paint it bends, and the end itself meets the darkest or the lightest 
 spans less than paint is not stretched: mist stays mist. The order of values is kept always. The
 sigmoid of CIE 156:2004 fits ranges as well, but moves the middle, which a painter would see first.
 
+How dark paint goes depends on the hue: a dark blue can be mixed darker than a dark yellow green.
+The dark end is set as deep as nearly all darks of the photo, in their own hues, can still be mixed.
+
 References
 ----------
 .. [1] CIE 156:2004, "Guidelines for the evaluation of gamut mapping algorithms", lightness
@@ -16,12 +19,13 @@ References
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array
-from mixlab.colour.spaces import Viewing, lab_to_value, munsell_to_lab
+from mixlab.arrays import Array, Indices
+from mixlab.colour.spaces import Viewing, lab_to_lch, lab_to_value, munsell_to_lab
 from mixlab.errors import PhotoError, TargetError
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.sets import all_subsets, compositions
@@ -39,8 +43,48 @@ LOWEST, HIGHEST = 3.0, 9.0
 
 _BEND = 4.0  # how far a bend reaches, in times of what it lifts: at the end the slope is a half
 _GAIN = 1.5  # most by which chroma rises with a dark that is lifted; common practice, no source
-_GREYISH = 8.0  # C* of a mix that can stand for a black or a white
 _PIXELS = 250_000  # of a photo that are looked at
+_SOME = 20_000  # of those, whose darks are
+_FORGIVEN = 2.5  # L* by which a dark may lie below the darkest mix: about 1.6 CIEDE2000
+_LEFT = 0.015  # share of the area whose darks may lie farther below
+_DEEPEST = 30.0  # L* beyond which the dark end is not lifted
+_SECTORS, _RING, _RINGS = 24, 4.0, 16  # hue sectors; width [C*] and number of rings of chroma
+
+
+@dataclass(frozen=True, eq=False)
+class Floor:
+    """How dark some tubes go in every hue and chroma, and how light.
+
+    Attributes
+    ----------
+    lowest : (sectors, rings), L* of the darkest mix in a sector of hue with at least so much C*
+    lightest : L* of the lightest mix
+    """
+
+    lowest: Array
+    lightest: float
+
+    def at(self, lab: ArrayLike) -> Array:
+        """Return L* (...) of the darkest mix of the hue and chroma of colours (..., 3)."""
+        return np.asarray(self.lowest[_cells(np.asarray(lab, dtype=float))])
+
+    def chroma(self, lab: ArrayLike) -> Array:
+        """Return the greatest C* (...) of mixes as dark as colours (..., 3), of their hue."""
+        lab = np.asarray(lab, dtype=float)
+        reached = self.lowest[_cells(lab)[0]] <= lab[..., :1]
+        return np.asarray(_RING * reached.sum(axis=-1))
+
+    @property
+    def darkest(self) -> float:
+        """L* of the darkest mix of any hue."""
+        return float(self.lowest.min())
+
+
+def _cells(lab: Array) -> tuple[Indices, Indices]:
+    """Return the sector of hue and the ring of chroma (...) of colours (..., 3)."""
+    _, chroma, hue = np.moveaxis(lab_to_lch(lab), -1, 0)
+    sector = np.floor(hue * _SECTORS / 360).astype(int) % _SECTORS
+    return sector, np.minimum(chroma / _RING, _RINGS - 1).astype(int)
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +95,8 @@ class Key:
     ----------
     view : light, observer and finish
     scene : L* of the scene's darkest and lightest
-    paint : L* of the palette's darkest and lightest greyish mix under the finish
+    paint : L* of what the scene's darkest and lightest can be mixed as at the most
+    floor : how dark the tubes go under the finish
     middle : L* of the scene's middle, and L* where the painter sets it; None where it stays
     fits : whether anything is changed
     """
@@ -59,6 +104,7 @@ class Key:
     view: Viewing
     scene: tuple[float, float]
     paint: tuple[float, float]
+    floor: Floor
     middle: tuple[float, float] | None = None
     fits: bool = True
 
@@ -89,13 +135,17 @@ class Key:
     def set(self, lab: ArrayLike) -> Array:
         """Return colours (..., 3), CIELAB, as set in the key.
 
-        Hue is kept. A dark that is lifted gains chroma in proportion, as what can be mixed there
-        does; a colour that is lowered keeps its chroma.
+        Hue is kept. A dark that is lifted gains chroma in proportion, as far as that can be mixed;
+        a colour that is lowered keeps its chroma.
         """
         lab = np.asarray(lab, dtype=float)
         there = self.lightness(lab[..., 0])
-        gain = np.clip(there / np.maximum(lab[..., 0], 1.0), 1.0, _GAIN)
-        return np.stack([there, lab[..., 1] * gain, lab[..., 2] * gain], axis=-1)
+        moved = np.stack([there, lab[..., 1], lab[..., 2]], axis=-1)
+        if self.fits:
+            most = self.floor.chroma(moved) / np.maximum(np.hypot(lab[..., 1], lab[..., 2]), 1e-9)
+            gain = np.clip(there / np.maximum(lab[..., 0], 1.0), 1.0, _GAIN)
+            moved[..., 1:] *= np.clip(most, 1.0, gain)[..., None]
+        return moved
 
     def target(self, target: Target) -> Target:
         """Return a target as set in the key."""
@@ -116,10 +166,12 @@ class Key:
         def value(L: float) -> float:
             return float(lab_to_value([L, 0.0, 0.0], self.view))
 
-        (low, high), (dark, light) = map(value, self.scene), map(value, self.paint)
+        low, high = map(value, self.scene)
+        dark, light = map(value, self.ends)
+        deepest, lightest = value(self.floor.darkest), value(self.floor.lightest)
         said = (
-            f"the photo runs from N {low:.1f} to N {high:.1f}, these tubes from N {dark:.1f} to "
-            f"N {light:.1f}; "
+            f"the photo runs from N {low:.1f} to N {high:.1f}, these tubes from N {deepest:.1f} to "
+            f"N {lightest:.1f}; "
         )
         if self.middle is not None:
             return said + f"its middle, N {value(self.middle[0]):.1f}, is set at " + (
@@ -136,19 +188,34 @@ class Key:
         return said + (" and ".join(done) or "nothing has to be moved")
 
 
-def paint_range(tubes: Palette | PigmentTable, view: Viewing) -> tuple[float, float]:
-    """Return L* of the darkest and the lightest greyish mix of some tubes.
+@lru_cache(maxsize=4)
+def floor_of(tubes: Palette | PigmentTable, view: Viewing) -> Floor:
+    """Return how dark some tubes go; of mixes of up to four paints in eight parts.
 
-    Of mixes of three paints in six parts (of two, of a long table); C* of up to 8 is greyish.
+    Parts by amount and by tinting strength; of long tables pairs are looked at.
     """
-    medium, size = medium_of(tubes, view), 3 if len(tubes.ids) <= 20 else 2
+    medium, many = medium_of(tubes, view), len(tubes.ids) > 20
     lab = np.concatenate([
-        medium.labs(subsets, compositions(subsets.shape[1], 6)).reshape(-1, 3)
-        for subsets in all_subsets(len(tubes.ids), min(size, len(tubes.ids)))
+        paints.labs(subsets, compositions(subsets.shape[1], 8)).reshape(-1, 3)
+        for paints in (medium, medium.even)
+        for subsets in all_subsets(len(tubes.ids), min(2 if many else 4, len(tubes.ids)))
     ])  # fmt: skip
-    grey = np.hypot(lab[:, 1], lab[:, 2]) <= _GREYISH
-    L = lab[grey if grey.any() else slice(None), 0]
-    return float(L.min()), float(L.max())
+    lowest = np.full((_SECTORS, _RINGS), np.inf)
+    np.minimum.at(lowest, _cells(lab), lab[:, 0])
+    # what is mixed with more chroma is mixed with less: a grey goes to it
+    return Floor(np.minimum.accumulate(lowest[:, ::-1], axis=1)[:, ::-1], float(lab[:, 0].max()))
+
+
+def _dark_end(key: Key, lab: Array) -> float:
+    """Return L* of the deepest dark end at which nearly all darks (n, 3) can be mixed."""
+    for end in np.arange(max(key.floor.darkest, key.scene[0]), _DEEPEST, 0.5):
+        there = replace(key, paint=(float(end), key.paint[1])).set(lab)
+        lowest = key.floor.at(there)
+        # what no mix has, however light, is too high in chroma: no key helps
+        deep = (there[:, 0] < lowest - _FORGIVEN) & (lowest < _DEEPEST)
+        if deep.mean() <= _LEFT:
+            return float(end)
+    return _DEEPEST
 
 
 def key_of(
@@ -182,15 +249,20 @@ def key_of(
     step = max(1, math.isqrt(photo.width * photo.height // _PIXELS))
     pixels = photo.pixels[::step, ::step]
     seen = slice(None) if photo.opaque is None else photo.opaque[::step, ::step].reshape(-1)
-    some = pixels.reshape(-1, pixels.shape[-1])[seen]
-    if not len(some):
+    chosen = pixels.reshape(-1, pixels.shape[-1])[seen]
+    if not len(chosen):
         raise PhotoError(f"{photo.path}: nothing in it is opaque")
-    L = np.minimum(lab(photo.linear(some))[:, 0], 100.0)
+    colours = lab(photo.linear(chosen))
+    L = np.minimum(colours[:, 0], 100.0)
     low, half, high = np.percentile(L, [ENDS[0], 50, ENDS[1]])
     if scene is not None:
         low, high = _scene(scene, photo, view, lab)
-    paint = paint_range(tubes, view)
-    made = Key(view, (float(low), float(high)), paint, fits=key != "none")
+    floor = floor_of(tubes, view)
+    made = Key(view, (float(low), float(high)), (floor.darkest, floor.lightest), floor,
+               fits=key != "none")  # fmt: skip
+    if made.fits:
+        some = np.linspace(0, len(colours) - 1, min(len(colours), _SOME)).astype(int)
+        made = replace(made, paint=(_dark_end(made, colours[some]), floor.lightest))
     if middle is None:
         return made
     dark, light = made.ends
