@@ -28,6 +28,7 @@ SUN = np.array([2.15, 1.62, 0.98])
 SKYLIGHT = np.array([0.24, 0.29, 0.385])
 BOUNCE = np.array([0.13, 0.085, 0.05])
 
+BLOCK = 1 << 14  # points of noise at a time, which stay in the processor's cache
 LATTICE = np.random.default_rng(SEED).random((256, 256))
 
 
@@ -52,15 +53,25 @@ def smooth(low: ArrayLike, high: ArrayLike, value: ArrayLike) -> Array:
 def noise(u: ArrayLike, v: ArrayLike, octaves: int = 4) -> Array:
     """Return fractal value noise 0..1, about 1/2, at (u, v); one cell of the lattice a unit."""
     u, v = np.broadcast_arrays(np.asarray(u, float), np.asarray(v, float))
-    total, weight = np.zeros(u.shape), 0.0
+    total, along, down = np.zeros(u.size), u.ravel(), v.ravel()
+    for start in range(0, u.size, BLOCK):
+        some = slice(start, start + BLOCK)
+        total[some] = _octaves(along[some], down[some], octaves)
+    return total.reshape(u.shape)
+
+
+def _octaves(u: Array, v: Array, octaves: int) -> Array:
+    total, weight, corners = np.zeros(u.shape), 0.0, LATTICE.ravel()
     for octave in range(octaves):
         x, y = u * 2.0**octave + 17.3 * octave, v * 2.0**octave + 5.7 * octave
-        i, j = np.floor(x).astype(int), np.floor(y).astype(int)
-        a, b = smooth(0, 1, x - i), smooth(0, 1, y - j)
-        left, right, upper, lower = i & 255, (i + 1) & 255, j & 255, (j + 1) & 255
-        above = LATTICE[upper, left] * (1 - a) + LATTICE[upper, right] * a
-        below = LATTICE[lower, left] * (1 - a) + LATTICE[lower, right] * a
-        total += 0.5**octave * (above * (1 - b) + below * b)
+        left, upper = np.floor(x), np.floor(y)
+        a, b = (t * t * (3 - 2 * t) for t in (x - left, y - upper))
+        i, j = left.astype(int) & 255, upper.astype(int) & 255
+        beside, below = i + 1 & 255, (j + 1 & 255) * 256
+        j *= 256
+        top = corners[j + i] * (1 - a) + corners[j + beside] * a
+        low = corners[below + i] * (1 - a) + corners[below + beside] * a
+        total += 0.5**octave * (top * (1 - b) + low * b)
         weight += 0.5**octave
     return total / weight
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from data.making.brushwork import (
+    BLOCK,
     EYE,
     FOCAL,
     HORIZON,
@@ -111,15 +112,18 @@ def in_shed(point: Array) -> NDArray[np.bool_]:
 
 
 def sunlit(point: Array, reach: float = 36.0, steps: int = 72) -> Array:
-    """Return 1 where the sun reaches the points (..., 3), 0 where a building stands between."""
-    free = np.ones(point.shape[:-1])
-    for step in np.linspace(0.2, reach, steps):
-        there = point + TO_SUN * step
+    """Return 1 where the sun reaches the points (n, 3), 0 where a building stands between."""
+    free = np.ones(len(point))
+    step = np.linspace(0.2, reach, steps)
+    near = step < 7
+    for start in range(0, len(point), BLOCK // steps):
+        some = slice(start, start + BLOCK // steps)
+        there = point[some, None] + TO_SUN * step[:, None]
         x, y, z = np.moveaxis(there - KILN, -1, 0)
-        free[np.hypot(x, z) < kiln_radius(y)] = 0
-        free[in_shed(there)] = 0
-        for foot, size, turn, _ in STACKS if step < 7 else []:
-            free[in_block(there, foot, size, turn)] = 0
+        shade = np.any((x * x + z * z < kiln_radius(y) ** 2) | in_shed(there), axis=1)
+        for foot, size, turn, _ in STACKS:
+            shade |= np.any(in_block(there[:, near], foot, size, turn), axis=1)
+        free[some][shade] = 0
     return free
 
 
