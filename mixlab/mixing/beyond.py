@@ -166,11 +166,11 @@ def _finer(asked: OneTarget, found: Found, row: int, least: float) -> Recipe | N
     if count == ADDITIONS:
         return None
     of = ways(count)
-    few = of.shares[of.additions == of.additions[0]]
-    of_steps = harms(few)
-    return asked.in_steps(found, row, int(of_steps.argmin())) if (
-        of_steps.min() < least - WORTH
-    ) else None
+    of_steps = harms(of.shares[of.additions == of.additions[0]])  # these come first
+    way = int(of_steps.argmin())
+    if of_steps[way] < least - WORTH:
+        return asked.in_steps(found, row, of.first[way], of.then[way])
+    return None
 
 
 def _between(palette: Palette, target: Array, view: Viewing) -> tuple[str, str] | None:

@@ -10,7 +10,7 @@ from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing
 from mixlab.mixing.answers import FINEST, WORTH, Count, Recipe
-from mixlab.mixing.two_steps import ADDITIONS, in_two_steps, ways
+from mixlab.mixing.two_steps import ADDITIONS, in_two_steps, thinnest, ways
 from mixlab.nearest.exact import Found, Search
 from mixlab.nearest.parts import rounded
 from mixlab.nearest.sets import STEEPEST, compositions
@@ -171,7 +171,8 @@ class OneTarget:
                 hits += [(int(parts[some[i]]), float(miss[i]), int(row), int(some[i]))
                          for i in np.flatnonzero(miss <= limit)]  # fmt: skip
             if hits:
-                return self.in_steps(found, *min(hits)[2:])
+                row, way = min(hits)[2:]
+                return self.in_steps(found, row, of.first[way], of.then[way])
         return None
 
     def nearest_stepped(self, found: Found) -> Recipe | None:
@@ -182,16 +183,21 @@ class OneTarget:
         tubes, least = found.subsets.shape[1], math.inf
         if not 2 <= tubes < ADDITIONS:
             return None
-        of, best = ways(tubes), (0, 0)
-        thin = np.flatnonzero((of.then[:, 0] == 1) & ((of.then[:, 1:] > 0).sum(axis=1) == 1))
+        of, best = thinnest(tubes), (0, np.arange(tubes), 0)
         near = float(found.miss.min(initial=math.inf)) + _HOPE
         for row in self._measurable(found, near)[:_STEPPED]:
             if found.miss[row] >= least - _LEVEL:
                 continue
-            miss = self._miss_of(found.subsets[row], of.shares[thin])
+            order = np.argsort(found.shares[row])
+            miss = self._miss_of(found.subsets[row][order], of.shares)
             if miss.min() < least - _LEVEL:
-                least, best = float(miss.min()), (int(row), int(thin[miss.argmin()]))
-        return self.in_steps(found, *best) if least < math.inf else None
+                least, best = float(miss.min()), (int(row), order, int(miss.argmin()))
+        if least == math.inf:
+            return None
+        row, order, way = best
+        place = np.argsort(order)  # back to the order of the set
+        then = of.then[way]
+        return self.in_steps(found, row, of.first[way][place], np.append(then[0], then[1:][place]))
 
     def _measurable(self, found: Found, limit: float) -> Indices:
         """Return sets within a limit, those first whose least share is the easiest to measure."""
@@ -204,14 +210,12 @@ class OneTarget:
         amounts[:, subset] = shares
         return ciede2000(self.target, self.search.medium.lab(amounts))
 
-    def in_steps(self, found: Found, row: int, way: int) -> Recipe:
-        """Return the recipe of one subset in one of the ways of two steps."""
-        of = ways(found.subsets.shape[1])
+    def in_steps(self, found: Found, row: int, first: Indices, then: Indices) -> Recipe:
+        """Return the recipe of one subset (t,) in two steps: parts (t,), then parts (t + 1,)."""
         paints = tuple(self.palette.paints[i] for i in found.subsets[row])
-        first, then = of.first[way], of.then[way]
         whole = then[0] * first + first.sum() * then[1:]
         recipe = self.recipe(found, row, whole // np.gcd.reduce(whole))
-        return replace(recipe, two_steps=in_two_steps(paints, of, way, self.view))
+        return replace(recipe, two_steps=in_two_steps(paints, first, then, self.view))
 
     def finest(self, found: Sequence[Found]) -> Recipe | None:
         """Return the nearest mix in finer parts or in two steps, of any of the sizes.

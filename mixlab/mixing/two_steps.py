@@ -13,7 +13,7 @@ import numpy as np
 from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing
-from mixlab.nearest.sets import compositions
+from mixlab.nearest.sets import STEEPEST, compositions
 from mixlab.paint.mixtures import SLIP, Mixture, Sensitivity, Step
 from mixlab.paint.paints import Paint
 
@@ -138,9 +138,34 @@ def ways(tubes: int) -> Ways:
     return Ways(first, then, shares, additions[order])
 
 
-def in_two_steps(paints: tuple[Paint, ...], of: Ways, row: int, view: Viewing) -> TwoSteps:
-    """Return one of the ways with so many paints."""
-    first, then = of.first[row], of.then[row]
+@lru_cache(maxsize=8)
+def thinnest(tubes: int) -> Ways:
+    """Return the ways to a mere hint: one part of a first mix in much of the last of the paints.
+
+    For what no way of :func:`ways` is thin enough for; either step may go as far as a knife
+    measures, see :data:`mixlab.nearest.sets.STEEPEST`.
+    """
+    firsts = [np.zeros((0, tubes), int)]
+    for begun in (range(tubes), range(tubes - 1)):
+        if len(begun) > 1:
+            own = compositions(len(begun), STEEPEST + len(begun) - 1)
+            if len(begun) == tubes > 2:
+                own = own[own[:, -1] > STEP / 2]
+            firsts.append(np.pad(own, ((0, 0), (0, tubes - len(begun)))))
+    first = np.concatenate(firsts)
+    much = np.arange(STEP // 2, STEEPEST + 1)
+    then = np.zeros((len(much), tubes + 1), int)
+    then[:, 0], then[:, -1] = 1, much
+    first, then = np.repeat(first, len(then), axis=0), np.tile(then, (len(first), 1))
+    amounts = first / np.maximum(first.sum(axis=1, keepdims=True), 1) + then[:, 1:]
+    return Ways(first, then, amounts / amounts.sum(axis=1, keepdims=True),
+                (first > 0).sum(axis=1) + 1)  # fmt: skip
+
+
+def in_two_steps(
+    paints: tuple[Paint, ...], first: Indices, then: Indices, view: Viewing
+) -> TwoSteps:
+    """Return a way with so many paints (t,): parts (t,) first, then parts (t + 1,)."""
     begun, added = np.flatnonzero(first), np.flatnonzero(then[1:])
     return TwoSteps(
         Mixture(tuple(paints[i] for i in begun), tuple(map(float, first[begun])), view),

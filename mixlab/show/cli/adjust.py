@@ -147,6 +147,8 @@ def adjust(
     radius: asked.Radius = 0.0,
     grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
+    key: asked.Key = "fit",
+    scene: asked.Scene = None,
     to_mix: Annotated[
         str | None, typer.Option(metavar="MIX", help="To another mix, whose paints may be added; "
                                  "no others unless a --palette is given.")
@@ -176,7 +178,8 @@ def adjust(
     given = {"--to": to, "--photo": photo, "--to-mix": to_mix}
     if len(names := [name for name, value in given.items() if value is not None]) > 1:
         raise LadderError(f"{' and '.join(names)} are given at once; give one")
-    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, usual.view)
+    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, usual.view,
+                            usual.tubes, key, scene)  # fmt: skip
     start, tubes, goal = usual.mix(mix), usual.tubes, None
     if to_mix is not None:
         goal = usual.mix(to_mix)
