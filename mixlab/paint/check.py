@@ -63,14 +63,10 @@ def check(file: Path, text: str) -> Checked:
             made.paints.append(paint)
     if len(rows) == 1:
         made.faults.append(f"{file}: it has a header but no paints")
-    if len({paint.surface for paint in made.paints}) > 1:
-        made.faults.append(
-            f"{file}: saunderson_k1, saunderson_k2 and dark_loss must be the same for all paints"
-        )
     try:
         common_unit(made.paints)
     except TableError as error:
-        made.faults.append(f"{file}, column unit: {error}")
+        made.faults.append(f"{file}: {error}")
     if not made.faults:
         made.notes = _notes(columns.grid)
     return made

@@ -19,7 +19,7 @@ from mixlab.colour.spaces import (
     reflectance_to_lab,
     viewing,
 )
-from mixlab.errors import MixlabError, NotationError, TableError
+from mixlab.errors import MixlabError, NotationError
 from mixlab.paint import optics, trust
 from mixlab.paint.names import MOST_PARTS, POSITIVE
 from mixlab.paint.paints import Paint, common_unit, contrast_ratio
@@ -87,8 +87,6 @@ class Mixture:
                 raise NotationError(f"{amount:g} parts of {paint.id}: {POSITIVE}")
         if len(self.parts) < len(self.paints):
             raise NotationError("a paint is in the mix twice; add its parts together")
-        if len({paint.surface for paint in self.paints}) > 1:
-            raise TableError("paints of tables with different surface constants cannot be mixed")
         common_unit(self.paints)
 
     @property

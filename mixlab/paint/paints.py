@@ -117,7 +117,8 @@ def index_base(name: str) -> str:
 
 
 def common_unit(paints: Iterable[Paint]) -> str:
-    """Return the unit that paints share; TableError if K and S stand in different ones."""
+    """Return the unit that paints share; TableError if units, or surface constants, differ."""
+    paints = tuple(paints)
     whites: dict[str, str] = {}
     for paint in paints:
         whites.setdefault(paint.unit, paint.id)
@@ -129,6 +130,12 @@ def common_unit(paints: Iterable[Paint]) -> str:
             f"K and S of {first} stand in the unit of {one}, those of {second} in that of {other}; "
             "such paints cannot be mixed"
         )
+    for paint in paints:
+        if paint.surface != paints[0].surface:
+            raise TableError(
+                "saunderson_k1, saunderson_k2 and dark_loss must be the same for all paints; those "
+                f"of {paints[0].id} and {paint.id} differ, and such paints cannot be mixed"
+            )
     return next(iter(whites), "")
 
 

@@ -11,7 +11,7 @@ import math
 import os
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from os import PathLike
 from pathlib import Path
@@ -100,11 +100,19 @@ class PigmentTable(_Paints):
     paints : in the order of the file
     path : where it was read from
     notes : what was done to the figures on reading, in words
+    own : ids of the painter's own tubes, which come before the bundled paints; see `read_table`
     """
 
     paints: tuple[Paint, ...]
     path: str = ""
     notes: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()
+
+    @cached_property
+    def names(self) -> dict[str, list[str]]:
+        """What each name can stand for: an id, then a name of an own tube, then any other."""
+        mine = names_of(paint for paint in self.paints if paint.id in self.own)
+        return names_of(self.paints) | {n: of for n, of in mine.items() if n not in self.ids}
 
     def palette(self, names: Sequence[str], name: str = "", about: str = "") -> "Palette":
         """Return a palette of paints of this table, by id or Colour Index name.
@@ -169,15 +177,31 @@ class Palette(_Paints):
 # --- reading a table ----------------------------------------------------------------------------
 
 
-def read_table(path: str | PathLike[str] | None = None) -> PigmentTable:
+def read_table(
+    path: str | PathLike[str] | None = None, with_bundled: bool = False
+) -> PigmentTable:
     """Read a pigment table, the bundled one unless a path is given, and check everything in it.
+
+    Parameters
+    ----------
+    with_bundled : whether the bundled paints follow those of the file, which are then the
+        painter's own; one of the same id stands for the bundled one
 
     Raises
     ------
-    TableError : says what is wrong and where (file, row, column); `faults` holds every such line
+    TableError : says what is wrong and where (file, row, column); `faults` holds every such line;
+        or that the paints stand in another unit than the bundled ones, beside which they cannot be
     """
     file = Path(path) if path is not None else bundled("paints.csv")
-    return _table(file, read_text(file, TableError))
+    table = _table(file, read_text(file, TableError))
+    if path is None or not with_bundled:
+        return table
+    paints = *table, *(paint for paint in read_table() if paint.id not in table.ids)
+    try:
+        common_unit(paints)
+    except TableError as error:
+        raise TableError(f"{file}: {error}; --only keeps to the paints of the file") from None
+    return replace(table, paints=paints, own=tuple(table.ids))
 
 
 def _table(file: Path, text: str) -> PigmentTable:

@@ -641,4 +641,4 @@ def test_the_command_characterises_a_card(files, run, tmp_path):
     made = read_table(out)
     assert set(OWN) <= set(made.ids)
     assert all(paint.uncertainty > 0 for paint in made)
-    assert run("mix", f"1 {next(iter(OWN))} + 4 yard-white", "--table", out).status == 0
+    assert run("mix", f"1 {next(iter(OWN))} + 4 yard-white", "--table", out, "--only").status == 0

@@ -437,7 +437,7 @@ def test_characterise_and_predict(run, file, tmp_path):
     assert told["misses"]["median"] == pytest.approx(np.median(each), abs=1e-3)
     assert told["misses"]["largest"] == max(each) < 1.0
 
-    assert run("mix", "1 kiln-blue + 3 yard-white", "--table", out).status == 0
+    assert run("mix", "1 kiln-blue + 3 yard-white", "--table", out, "--only").status == 0
 
 
 def test_tubes_bear_their_names_and_cautions(run, file, tmp_path):
@@ -448,7 +448,7 @@ def test_tubes_bear_their_names_and_cautions(run, file, tmp_path):
     assert ran.status == 0, ran.err
     table = mixlab.read_table(out)
     assert table["PB28"].id == "kiln-blue" and "cobalt" in table["kiln-blue"].cautions
-    said = run("mix", "1 kiln-blue + 3 yard-white", "--table", out).out
+    said = run("mix", "1 kiln-blue + 3 yard-white", "--table", out, "--only").out
     assert "lead" in said and "cobalt" in said
 
 

@@ -315,7 +315,7 @@ def test_a_table_of_ones_own_is_the_palette(run, tmp_path):
     mixlab.write_table([TABLE["titanium-white"], TABLE["PB29"], TABLE["bone-black"]],
                        tmp_path / "t.csv")  # fmt: skip
     ran = run("adjust", "2 PB29 + 4 PW6", "--chroma-by", "-3", "--table", tmp_path / "t.csv",
-              "--json")  # fmt: skip
+              "--only", "--json")  # fmt: skip
     told = json.loads(ran.out)
     assert told["palette"] == "all of the table" and "bone-black" in told["added"]
 

@@ -233,7 +233,8 @@ def test_a_strength_from_experience_is_doubted_where_the_table_did_not_yet(run, 
     assert known["uncertainty"] == UMBER.uncertainty
     oils = bundled("oils.csv")
     measured = mixlab.read_table(oils)["vermilion"]
-    words = ["--table", oils, "--out", tmp_path / "oil.csv", "--strength", "0.5", "--json"]
+    words = ["--table", oils, "--only", "--out", tmp_path / "oil.csv", "--json"]
+    words += ["--strength", "0.5"]
     other = json.loads(run("paints", "add", "vermilion", "my-red", *words).out)
     white = mixlab.read_table(oils)["zinc-white"]
     both = math.hypot(measured.uncertainty, doubt(measured, white))

@@ -301,7 +301,7 @@ def test_zero_is_a_figure(tmp_path):
         (with_column("unit", "Lead White", ""), ["row 2, column unit: 'Lead White'", "zinc-white"]),
         (
             with_column("unit", "zinc-white", ""),
-            ["column unit: K and S of brick stand in the unit of zinc-white, those of bark in that",
+            ["K and S of brick stand in the unit of zinc-white, those of bark in that",
              "such paints cannot be mixed"],
         ),
         (with_column("saunderson_k1", "1", "1"), ["row 2, column saunderson_k1: 1 is not a share"]),
@@ -523,3 +523,41 @@ def test_a_link_and_permissions_stay_and_a_pipe_is_written_to(tmp_path):
     reader.join(10)
     assert got == ["through"] and pipe.is_fifo()
     assert sorted(p.name for p in tmp_path.iterdir()) == ["link.csv", "own.csv", "pipe"]
+
+
+# --- own tubes before the bundled ones ------------------------------------------------------------
+
+
+def own_file(tmp_path, *paints):
+    mixlab.write_table(paints, tmp_path / "mine.csv")
+    return tmp_path / "mine.csv"
+
+
+def test_own_tubes_come_before_the_bundled_ones(tmp_path):
+    bundled_table = mixlab.read_table()
+    mine = mixlab.add_paint(bundled_table["ultramarine-blue"], "my-blue", 0.5)
+    strong = replace(bundled_table["viridian"], source="my tube")
+    table = mixlab.read_table(own_file(tmp_path, mine, strong), with_bundled=True)
+    assert table.ids[:3] == ["my-blue", "viridian", "titanium-white"]
+    assert sorted(table.ids) == sorted([*bundled_table.ids, "my-blue"])
+    assert table.own == ("my-blue", "viridian") and table["viridian"].source == "my tube"
+    # an own tube bears its Colour Index name alone; an id is that paint's, whatever others are called
+    assert table["PB29"].id == "my-blue"
+    assert table["Ultramarine Blue"].id == table["ultramarine-blue"].id == "ultramarine-blue"
+    palette = mixlab.read_palette("mill-pond", table)
+    with_mine = table.palette(["my-blue", *palette.ids])
+    assert len(with_mine) == len(palette) + 1
+    assert table.mix("1 my-blue + 1 titanium-white").lab.shape == (3,)
+
+
+def test_own_tubes_of_another_unit_are_refused_beside_the_bundled_ones(tmp_path, run):
+    bundled_table = mixlab.read_table()
+    oils = bundled("oils.csv")
+    other = own_file(tmp_path, replace(bundled_table["PB29"], id="brick", surface=Surface(0.04, 0.6)))
+    for file, words in ((oils, "stand in the unit of zinc-white"), (other, "saunderson_k1")):
+        with pytest.raises(TableError, match=words) as caught:
+            mixlab.read_table(file, with_bundled=True)
+        assert str(file) in str(caught.value) and "--only" in str(caught.value)
+        ran = run("paints", "--table", file)
+        assert ran.status == 2 and len(ran.err.splitlines()) == 1
+        assert run("paints", "--table", file, "--only").status == 0

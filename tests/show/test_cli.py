@@ -348,7 +348,7 @@ def test_help(run, command, flag):
         assert re.findall(r"^  (--[a-z-]+) ", out, re.M) == [
             "--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo", "--at", "--radius",
             "--grey", "--grey-reflectance", "--tubes", "--tolerance", "--parts", "--with",
-            "--without", "--out-of-reach", "--palette", "--table", "--light", "--observer",
+            "--without", "--out-of-reach", "--palette", "--table", "--only", "--light", "--observer",
             "--finish", "--json",
         ]  # fmt: skip
     elif not command:
@@ -530,10 +530,10 @@ def test_a_terminal_gets_swatches_within_its_width(columns, words):
         assert "#" + bytes(map(int, patch.split(";"))).hex() in known
 
 
-def test_a_table_of_ones_own_is_the_palette_unless_one_is_named(run, tmp_path, table):
+def test_a_table_of_ones_own_alone_is_the_palette_unless_one_is_named(run, tmp_path, table):
     file = tmp_path / "mine.csv"
     mixlab.write_table([table["titanium-white"], table["burnt-sienna"]], file)
-    answer = json.loads(run("recipe", "--lab", "60,15,18", "--table", file, "--json").out)
+    answer = json.loads(run("recipe", "--lab", "60,15,18", "--table", file, "--only", "--json").out)
     assert set(answer["recipe"]["parts"]) <= {"titanium-white", "burnt-sienna"}
 
 
@@ -584,9 +584,37 @@ SEARCHES = [
 
 @pytest.mark.parametrize("words", SEARCHES)
 def test_a_table_alone_is_the_palette(run, own, words):
-    ran = run(*words, "--table", own)
+    ran = run(*words, "--table", own, "--only")
     assert ran.status == 0, ran.err
     assert "my-" in ran.out
+
+
+@pytest.mark.parametrize("words", SEARCHES)
+def test_tubes_of_ones_own_join_a_bundled_palette(run, own, words):
+    mine = len(mixlab.read_table(own))
+    for palette, tubes in (("", 12), ("kiln-earths", 4)):
+        asked = [*words, "--table", own, *(["--palette", palette] if palette else [])]
+        ran = run(*asked, "--json")
+        assert ran.status == 0, ran.err
+        told = json.loads(ran.out)
+        if "palette" in told:
+            name = told["palette"] if isinstance(told["palette"], str) else told["palette"]["name"]
+            assert name.endswith(f" and {mine} tubes of your own")
+        if isinstance(told.get("tubes"), list):
+            assert len(told["tubes"]) == mine + tubes and told["tubes"][0].startswith("my-")
+
+
+def test_only_keeps_to_the_file(run, own):
+    assert run("mix", "1 viridian", "--table", own).status == 0
+    for words in (["mix", "1 viridian"], ["tints", "viridian"], ["paints", "viridian"]):
+        ran = run(*words, "--table", own, "--only")
+        assert ran.status == 2 and "no paint 'viridian'" in ran.err
+        ran = run(*words, "--only")
+        assert ran.status == 2 and "name it with --table FILE" in ran.err
+    both = json.loads(run("paints", "--table", own, "--json").out)["paints"]
+    mine = json.loads(run("paints", "--table", own, "--only", "--json").out)["paints"]
+    assert [one["id"] for one in both[: len(mine)]] == [one["id"] for one in mine]
+    assert len(both) == len(mine) + len(mixlab.read_table())
 
 
 @pytest.mark.skipif(os.name != "posix", reason="no /dev/fd")
@@ -598,7 +626,7 @@ def test_every_command_takes_a_table_through_a_pipe(run, own, words):
     os.write(start, content)
     os.close(start)
     try:
-        ran = run(*words, "--table", f"/dev/fd/{end}")
+        ran = run(*words, "--table", f"/dev/fd/{end}", "--only")
     finally:
         os.close(end)
     assert ran.status == 0, ran.err

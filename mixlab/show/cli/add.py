@@ -16,7 +16,7 @@ from mixlab.paint.add import (
     tint_strength,
 )
 from mixlab.paint.paints import Paint
-from mixlab.paint.tables import PigmentTable, read_table
+from mixlab.paint.tables import PigmentTable
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import lab_text
@@ -78,6 +78,7 @@ def add(
         bool, typer.Option("--replace", help="Put it in place of the paint of that id.")
     ] = False,
     table: options.Table = None,
+    only: options.Only = False,
     light: options.Light = "D65",
     observer: options.Observer = "2",
     finish: options.Finish = "matt",
@@ -88,7 +89,7 @@ def add(
     The strength is stated (--strength 0.5, or half: twice the parts give the same tint), or
     found by the colour of one tint (--tint 9 --swatch "7.5R 8/4").
     """
-    known = read_table(table)
+    known = options.paints_at_hand(table, only)
     start = known[paint]
     view = viewing(light, observer, finish)
     found: Strength | None = None

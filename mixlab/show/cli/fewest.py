@@ -13,7 +13,7 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import lab_to_hex, viewing
 from mixlab.errors import NotationError, ReachError
 from mixlab.mixing.answers import FINEST
-from mixlab.paint.tables import Palette, PigmentTable, read_palette, read_table
+from mixlab.paint.tables import Palette, PigmentTable, read_palette
 from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.next_tube import MANY, Addition, best_next
 from mixlab.palette.problem import MOST_TUBES, small_sets
@@ -86,6 +86,7 @@ def fewest(
         str | None, typer.Option(metavar="ADDRESS", help="Address of a Dask scheduler.")
     ] = None,
     table: options.Table = None,
+    only: options.Only = False,
     light: options.Light = "D65",
     observer: options.Observer = "2",
     finish: options.Finish = "gloss",
@@ -99,7 +100,7 @@ def fewest(
     """
     if plot is not None:
         style.checked(plot)
-    view, known = viewing(light, observer, finish), read_table(table)
+    view, known = viewing(light, observer, finish), options.paints_at_hand(table, only)
     choice = read_palette(palette, known) if palette is not None else known
     wanted = asked.asked_for(targets, photo, chips, standard, view, grey, grey_reflectance,
                              choice, key, scene)  # fmt: skip

@@ -62,9 +62,9 @@ def _read(given: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Return what a command reads: the option, and the path of its file."""
     for name in READ:
         value = given.get(name)
-        if name == "table" and name in given and value is None:
+        if name == "table" and name in given and not given.get("only"):
             yield name, str(bundled("paints.csv"))
-        elif name in ("palette", "against") and value in palette_names():
+        if name in ("palette", "against") and value in palette_names():
             yield name, str(bundled("palettes") / f"{value}.toml")
         elif value is not None:
             yield name, value
@@ -83,17 +83,26 @@ def placed(path: str | None) -> str | None:
     return path
 
 
-def tubes_at_hand(
-    palette: str | None, table: str | None, known: PigmentTable | None = None
-) -> Palette:
-    """Return a palette; all paints of a table of the painter's own where none is named.
+def paints_at_hand(table: str | None, only: bool) -> PigmentTable:
+    """Return the bundled table, the paints of a file before it, or those `only`."""
+    if only and table is None:
+        raise MixlabError("--only keeps to the paints of a file; name it with --table FILE")
+    return read_table(table, with_bundled=not only)
 
-    `known` is the table where it was read already: a pipe can be read but once.
+
+def tubes_at_hand(palette: str | None, known: PigmentTable, only: bool) -> Palette:
+    """Return a palette, with the painter's own tubes where it is a bundled one.
+
+    Where none is named, the usual one; all paints of the file if it is those `only`.
     """
-    known = read_table(table) if known is None else known
-    if palette is None and table is not None:
+    if palette is None and only:
         return known.palette(known.ids, "all of the table")
-    return read_palette(DEFAULT_PALETTE if palette is None else palette, known)
+    made = read_palette(DEFAULT_PALETTE if palette is None else palette, known)
+    mine = [id for id in known.own if id not in made.ids]
+    if not mine or palette not in (None, *palette_names()):
+        return made
+    and_mine = mine[0] if len(mine) == 1 else f"{len(mine)} tubes of your own"
+    return known.palette([*mine, *made.ids], f"{made.name} and {and_mine}", made.about)
 
 
 Light = Annotated[
@@ -112,8 +121,12 @@ Finish = Annotated[
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
 Table = Annotated[
-    str | None, typer.Option(help="Pigment table, a CSV file; the bundled one unless given.")
+    str | None,
+    typer.Option(
+        help="Pigment table of your own, a CSV file: its paints come before the bundled ones."
+    ),
 ]
+Only = Annotated[bool, typer.Option("--only", help="The paints of --table and no others.")]
 PaletteName = Annotated[
     str, typer.Option(help="Bundled palette by name (see 'mixlab paints'), or a TOML file.")
 ]
@@ -121,7 +134,7 @@ AtHand = Annotated[
     str | None,
     typer.Option(
         "--palette", help="Bundled palette by name (see 'mixlab paints'), or a TOML file; "
-        f"'{DEFAULT_PALETTE}' unless given, or all paints of a --table.",
+        f"'{DEFAULT_PALETTE}' unless given. The tubes of a --table join a bundled one.",
     ),
 ]  # fmt: skip
 Tubes = Annotated[int, typer.Option(help="Greatest number of tubes in a mix, 1 to 6.")]
@@ -160,6 +173,7 @@ def read_mix(known: PigmentTable | Palette, text: str | list[str], view: Viewing
 _USUAL: dict[str, tuple[Any, Any]] = {
     "palette": (AtHand, None),
     "table": (Table, None),
+    "only": (Only, False),
     "light": (Light, "D65"),
     "observer": (Observer, "2"),
     "finish": (Finish, "gloss"),
@@ -181,19 +195,19 @@ class Usual:
     """
 
     def __init__(
-        self, table: str | None, light: str, observer: str, finish: str, json: bool,
+        self, table: str | None, only: bool, light: str, observer: str, finish: str, json: bool,
         palette: str | None = None, plot: str | None = None, csv: str | None = None,
     ) -> None:  # fmt: skip
-        self.view, self.table = viewing(light, observer, finish), read_table(table)
+        self.view, self.table = viewing(light, observer, finish), paints_at_hand(table, only)
         self.plot, self.csv, self._json = plot, csv, json
-        self.palette, self._named = palette, (palette, table)
+        self.palette, self._only = palette, only
         if plot is not None:
             style.checked(plot)
 
     @cached_property
     def tubes(self) -> Palette:
         """The tubes at hand."""
-        return tubes_at_hand(*self._named, self.table)
+        return tubes_at_hand(self.palette, self.table, self._only)
 
     def mix(self, typed: str | list[str]) -> Mixture:
         """Return the mix that was typed; a paint by itself stands for one part of it."""

@@ -104,6 +104,7 @@ def paints(
         typer.Option(metavar="FILE", help="Check a pigment table (CSV) or a palette (TOML)."),
     ] = None,
     table: options.Table = None,
+    only: options.Only = False,
     json: options.Json = False,
 ) -> None:
     """List the paints of the table and the palettes, show one paint, or check a file.
@@ -111,9 +112,9 @@ def paints(
     'mixlab paints add PAINT ID' puts one under your own name, at your tube's strength.
     """
     if check is not None:
-        show(Report(CHECK, _checked(check, table), _tell_check), json)
+        show(Report(CHECK, _checked(check, table, only), _tell_check), json)
         return
-    known = read_table(table)
+    known = options.paints_at_hand(table, only)
     if paint is None:
         show(Report(OUTPUT, known, _tell, viewing(finish="matt")), json)
     else:
@@ -124,11 +125,11 @@ def _seen(paint: Paint, table: PigmentTable) -> _Seen:
     return paint, table, fields.Colour(paint.lab, viewing(finish="matt"))
 
 
-def _checked(file: str, table: str | None) -> dict[str, Any]:
+def _checked(file: str, table: str | None, only: bool) -> dict[str, Any]:
     """Return what a file holds; CheckError, with all of its faults, if there are any."""
-    known = read_table(table) if Path(file).suffix.lower() == ".toml" else None
     try:
-        if known is not None:
+        if Path(file).suffix.lower() == ".toml":
+            known = options.paints_at_hand(table, only)
             return {"file": file, "kind": "palette", "ids": read_palette(file, known).ids,
                     "notes": ()}  # fmt: skip
         own = read_table(file)

@@ -10,7 +10,7 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import lab_to_hex, lab_to_munsell, viewing
 from mixlab.errors import ReachError
-from mixlab.paint.tables import read_palette, read_table
+from mixlab.paint.tables import read_palette
 from mixlab.palette.comparison import Comparison, compare
 from mixlab.palette.coverage import Coverage, Tube, checked_tolerance, coverage, each_tube
 from mixlab.palette.reach import Place, Reach, reach
@@ -70,6 +70,7 @@ def reach_(
         bool, typer.Option("--each-tube", help="What is lost without each tube, and substitutes.")
     ] = False,
     table: options.Table = None,
+    only: options.Only = False,
     light: options.Light = "D65",
     observer: options.Observer = "2",
     finish: options.Finish = "gloss",
@@ -92,8 +93,8 @@ def reach_(
             "--draw says what --plot draws; give a file as well" if draw in _DRAWINGS
             else f"no drawing {draw!r}; drawings: {', '.join(_DRAWINGS)}"
         )  # fmt: skip
-    view, known = viewing(light, observer, finish), read_table(table)
-    at_hand = options.tubes_at_hand(palette, table, known)
+    view, known = viewing(light, observer, finish), options.paints_at_hand(table, only)
+    at_hand = options.tubes_at_hand(palette, known, only)
     wanted = asked.asked_for(targets, photo, chips, standard, view, grey, grey_reflectance,
                              at_hand, key, scene)  # fmt: skip
     if plot is not None and tubes in (1, 2) and (draw or "slices") != "coverage" and (
