@@ -552,7 +552,8 @@ def test_the_table_tells_its_basis_and_uncertainty(run, own_table):
         assert paint["uncertainty"] == TABLE[paint["id"]].uncertainty
         assert (paint["trust"], paint["unit"]) == (grade(paint["uncertainty"]), "")
 
-    assert "K and S stand in the unit of zinc-white." in run("paints", "--table", own_table, "--only").out
-    out = " ".join(run("paints", "PB29", "--table", own_table, "--only").out.split())
+    words = ["--table", own_table, "--only"]
+    assert "K and S stand in the unit of zinc-white." in run("paints", *words).out
+    out = " ".join(run("paints", "PB29", *words).out.split())
     assert "Trust not known: no uncertainty is stated for it" in out
     assert "in a coat (zinc-white just hides in it)" in out

@@ -541,7 +541,8 @@ def test_own_tubes_come_before_the_bundled_ones(tmp_path):
     assert table.ids[:3] == ["my-blue", "viridian", "titanium-white"]
     assert sorted(table.ids) == sorted([*bundled_table.ids, "my-blue"])
     assert table.own == ("my-blue", "viridian") and table["viridian"].source == "my tube"
-    # an own tube bears its Colour Index name alone; an id is that paint's, whatever others are called
+    # an own tube bears its Colour Index name alone; an id is that paint's, whatever others are
+    # called
     assert table["PB29"].id == "my-blue"
     assert table["Ultramarine Blue"].id == table["ultramarine-blue"].id == "ultramarine-blue"
     palette = mixlab.read_palette("mill-pond", table)
@@ -553,7 +554,8 @@ def test_own_tubes_come_before_the_bundled_ones(tmp_path):
 def test_own_tubes_of_another_unit_are_refused_beside_the_bundled_ones(tmp_path, run):
     bundled_table = mixlab.read_table()
     oils = bundled("oils.csv")
-    other = own_file(tmp_path, replace(bundled_table["PB29"], id="brick", surface=Surface(0.04, 0.6)))
+    brick = replace(bundled_table["PB29"], id="brick", surface=Surface(0.04, 0.6))
+    other = own_file(tmp_path, brick)
     for file, words in ((oils, "stand in the unit of zinc-white"), (other, "saunderson_k1")):
         with pytest.raises(TableError, match=words) as caught:
             mixlab.read_table(file, with_bundled=True)

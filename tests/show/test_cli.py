@@ -348,8 +348,8 @@ def test_help(run, command, flag):
         assert re.findall(r"^  (--[a-z-]+) ", out, re.M) == [
             "--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo", "--at", "--radius",
             "--grey", "--grey-reflectance", "--tubes", "--tolerance", "--parts", "--with",
-            "--without", "--out-of-reach", "--palette", "--table", "--only", "--light", "--observer",
-            "--finish", "--json",
+            "--without", "--out-of-reach", "--palette", "--table", "--only", "--light",
+            "--observer", "--finish", "--json",
         ]  # fmt: skip
     elif not command:
         assert re.findall(r"^  ([a-z]+(?: [a-z]+)?)  ", out, re.M) == COMMANDS
