@@ -10,10 +10,13 @@ from PIL import Image, ImageCms
 
 import mixlab
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import decode_srgb, rgb_to_lab, viewing
+from mixlab.colour.spaces import decode_srgb, lab_to_value, rgb_to_lab, viewing
+from mixlab.mixing.beyond import turned
 from mixlab.nearest.exact import Search
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.sets import all_subsets
+from mixlab.plan.key import key_of
+from mixlab.plan.main_colours import main_colours
 from mixlab.plan.rendering import render
 from mixlab.targets.counting import count_colours
 from mixlab.targets.photo_files import read_photo, write_picture
@@ -26,7 +29,8 @@ LOOKED_AT = 60
 
 @pytest.fixture(scope="module", params=["china.jpg", "flower.jpg"])
 def made(request):
-    return render(read_photo(PICTURES / request.param), PALETTE)
+    photo = read_photo(PICTURES / request.param)
+    return render(photo, PALETTE, key=key_of(photo, PALETTE, viewing()))
 
 
 @pytest.fixture(scope="module")
@@ -80,3 +84,15 @@ def test_no_pixel_is_outside_the_reach(made, search):
         corners = np.stack(np.meshgrid(*([[-0.5, 0.5]] * 3)), axis=-1).reshape(-1, 3)
         around = rgb_to_lab(decode_srgb(np.clip(rgb + corners, 0, 255) / 255), view)
         assert exact(search, lab) <= ciede2000(lab, around).max() + 0.01
+
+
+def test_in_the_key_darks_are_mixed_and_keep_their_order_and_hue(made):
+    assert made.out_of_reach <= 0.05
+    main = main_colours(made, 24)
+    mixed = np.array([recipe.lab for recipe in main.recipes])
+    wanted, values = (lab_to_value(lab, made.view) for lab in (main.lab, mixed))
+    darker = wanted[:, None] < wanted - 0.3
+    assert darker.sum() > 200 and (values[:, None] < values)[darker].all()
+    coloured = [i for i, lab in enumerate(main.lab) if lab[0] < 35 and np.hypot(*lab[1:]) > 6]
+    assert len(coloured) > 4
+    assert max(float(turned(main.lab[i], mixed[i])) for i in coloured) < 30
