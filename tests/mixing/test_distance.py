@@ -11,7 +11,14 @@ from hypothesis import strategies as st
 
 import mixlab
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import hex_to_lab, lab_to_xyz, reflectance_to_lab, viewing
+from mixlab.colour.munsell import parse_munsell
+from mixlab.colour.spaces import (
+    hex_to_lab,
+    lab_to_xyz,
+    munsell_to_lab,
+    reflectance_to_lab,
+    viewing,
+)
 from mixlab.errors import DistanceError
 from mixlab.mixing.distance import (
     RAYLEIGH,
@@ -169,9 +176,19 @@ def test_the_ladder_ends_at_the_horizon(run):
 
 
 def test_colours_in_any_form(run):
-    for colour in ("burnt-sienna", "5GY 4/4", "45,-10,20", "#5a6b3c", "1 PB29 + 3 PW6"):
-        told = json.loads(run("distance", colour, "--horizon", "N 8", "--steps", "2", "--json").out)
-        assert len(told["planes"]) == 2
+    mix = mixlab.read_table().mix
+    few = ("--palette", "kiln-earths", "--tubes", "2", "--steps", "2", "--json")
+    for colour, lab in {
+        "burnt-sienna": mix("burnt-sienna").lab,
+        "1 PB29 + 3 PW6": mix("1 PB29 + 3 PW6").lab,
+        "5GY 4/4": munsell_to_lab(parse_munsell("5GY 4/4"), VIEW),
+        "45,-10,20": [45, -10, 20],
+        "#5a6b3c": hex_to_lab("#5a6b3c", VIEW),
+    }.items():
+        told = json.loads(run("distance", colour, "--horizon", "N 8", *few).out)
+        near, far = (plane["lab"] for plane in told["planes"])
+        np.testing.assert_allclose(near, lab, atol=1e-3)
+        np.testing.assert_allclose(far, munsell_to_lab(parse_munsell("N 8"), VIEW), atol=1e-3)
 
 
 @pytest.mark.parametrize(
