@@ -1,0 +1,143 @@
+"""Passages of a picture, each with a name: places that were typed, or a list in a file."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
+
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.colour.spaces import Viewing
+from mixlab.errors import MixlabError, TargetError, suggestion
+from mixlab.files import csv_rows, read_text
+from mixlab.targets.one import Target, from_text, in_picture
+from mixlab.targets.photo_files import Photo
+from mixlab.targets.photos import GREY_CARD
+
+MOST_PLACES = 64
+"""Greatest number of passages that are asked about at once."""
+
+_COLOURS = (("L", "a", "b"), ("hex",), ("munsell",), ("colour",))
+_COLUMNS = ("name", "x", "y", "radius", *(column for kind in _COLOURS for column in kind))
+
+
+@dataclass(frozen=True, eq=False)
+class Place:
+    """A passage that wants its own mix.
+
+    Attributes
+    ----------
+    name : what the painter calls it
+    target : its colour
+    at : (2,), x and y of its middle in the picture [pixels]; None for a colour of no place
+    radius : of the disc that was averaged [pixels]
+    """
+
+    name: str
+    target: Target
+    at: Array | None = None
+    radius: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """A picture in which places are named.
+
+    Attributes
+    ----------
+    photo : the picture
+    grey : linear sRGB (3,) of a place known to be neutral, to take cast and exposure out; or None
+    grey_reflectance : of that place, 0..1
+    radius : of the disc that is averaged, where a place has none of its own [pixels]
+    """
+
+    photo: Photo
+    grey: Array | None = None
+    grey_reflectance: float = GREY_CARD
+    radius: float = 0.0
+
+    def place(self, at: str, view: Viewing, name: str = "", radius: float | None = None) -> Place:
+        """Return the place "x,y", or "left,top,right,bottom"; TargetError, PhotoError if none."""
+        around = self.radius if radius is None else radius
+        whole = at.count(",") == 3
+        target = in_picture(self.photo, at, view, 0.0 if whole else around, self.grey,
+                            self.grey_reflectance)  # fmt: skip
+        numbers = np.array([float(cell) for cell in at.split(",")]).reshape(-1, 2)
+        return Place(name or at, target, numbers.mean(axis=0), 0.0 if whole else around)
+
+
+def typed_places(picture: Picture, ats: Sequence[str], view: Viewing) -> list[Place]:
+    """Return places that were typed as "x,y" or "left,top,right,bottom"; TargetError for many."""
+    _check_number(len(ats), "")
+    return [picture.place(at, view) for at in ats]
+
+
+def read_places(
+    path: str | PathLike[str], view: Viewing, picture: Picture | None = None
+) -> list[Place]:
+    """Return the passages of a CSV file, a row each.
+
+    Its first row names the columns: name; x, y and, if wanted, radius [pixels]; and, or instead, a
+    colour: L, a and b, or hex, or munsell, or colour, which holds any of them. A row has a place or
+    a colour.
+
+    Raises
+    ------
+    TargetError : says what is wrong and in which row
+    """
+    file = Path(path)
+    rows = csv_rows(file, read_text(file, TargetError), TargetError)
+    known = {name.lower(): name for name in _COLUMNS} | {"place": "name"}
+    cells = [cell.strip() for cell in rows[0][1]] if rows else []
+    header = [known.get(cell.lower(), "") for cell in cells]
+    if len(rows) < 2 or not any(header):
+        raise TargetError(
+            f"{file}: it holds no passages; the first row names the columns, as name,x,y,radius or "
+            "name,colour, and a row for each follows"
+        )
+    for cell, name in zip(cells, header, strict=True):
+        if not name or header.count(name) > 1:
+            what = "it is there twice" if name else (
+                "not a column of a list of passages" + suggestion(cell, _COLUMNS)
+                + f" (columns: {', '.join(_COLUMNS)})"
+            )  # fmt: skip
+            raise TargetError(f"{file}, column {cell[:40]!r}: {what}")
+    _check_number(len(rows) - 1, f"{file}: ")
+    places = []
+    for line, row in rows[1:]:
+        try:
+            places.append(_place(dict(zip(header, _cells(row, header), strict=True)), view, picture))
+        except MixlabError as error:
+            raise TargetError(f"{file}, row {line}: {error}") from None
+    return places
+
+
+def _check_number(number: int, where: str) -> None:
+    if number > MOST_PLACES:
+        raise TargetError(f"{where}{number} passages; at most {MOST_PLACES} can be asked about")
+
+
+def _cells(row: Sequence[str], header: Sequence[str]) -> list[str]:
+    if len(row) != len(header):
+        raise TargetError(f"{len(row)} cells under {len(header)} columns")
+    return [cell.strip() for cell in row]
+
+
+def _place(row: dict[str, str], view: Viewing, picture: Picture | None) -> Place:
+    name, x, y = (row.get(column, "") for column in ("name", "x", "y"))
+    kinds = [kind for kind in _COLOURS if any(row.get(column) for column in kind)]
+    if len(kinds) + bool(x or y) != 1:
+        raise TargetError("a row has one place, x and y, or one colour")
+    if kinds:
+        text = ",".join(row.get(column, "") for column in kinds[0])
+        return Place(name or text, from_text(text, view))
+    if picture is None:
+        raise TargetError("x and y are a place in a picture; give it as well: --photo FILE")
+    radius = None
+    if row.get("radius"):
+        try:
+            radius = float(row["radius"])
+        except ValueError:
+            raise TargetError(f"the radius {row['radius']!r} is not a number of pixels") from None
+    return picture.place(f"{x},{y}", view, name, radius)
