@@ -88,7 +88,7 @@ def main_colours(rendering: Rendering, number: int = 12, parts: int = 12,
     """
     it = rendering
     checked(it.palette, it.tolerance, it.tubes, parts, number, it.view)
-    _, labs, share = standing_out(it.means, np.bincount(it.box, it.weight), number)
+    _, labs, share = standing_out(it.means, np.bincount(it.box, it.weight).astype(float), number)
     places = []
     for i, (lab, (x, y, radius)) in enumerate(zip(labs, _where(it, labs), strict=True), 1):
         target = Target(lab, it.view, f"main colour {i} of {it.photo.path}")
@@ -118,7 +118,7 @@ def standing_out(lab: Array, weight: Array, number: int) -> tuple[Indices, Array
     from scipy.spatial import cKDTree
 
     box, means = gathered(lab, weight, _BOX)
-    mass = np.bincount(box, weight) / weight.sum()
+    mass = np.bincount(box, weight).astype(float) / weight.sum()
     even = uniform(means)
     counts = mass >= min(_ACCENT, mass.max())
     chosen = [int(mass.argmax())]

@@ -1,6 +1,6 @@
 """Passages of a picture, each with a name: places that were typed, or a list in a file."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -11,7 +11,7 @@ from mixlab.arrays import Array
 from mixlab.colour.spaces import Viewing
 from mixlab.errors import MixlabError, TargetError, suggestion
 from mixlab.files import csv_rows, read_text
-from mixlab.targets.one import Target, from_text, in_picture
+from mixlab.targets.one import Target, from_photo, from_text
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.photos import GREY_CARD
 
@@ -47,24 +47,25 @@ class Picture:
     Attributes
     ----------
     photo : the picture
-    grey : linear sRGB (3,) of a place known to be neutral, to take cast and exposure out; or None
+    grey : place known to be neutral, to take cast and exposure out, see :func:`from_photo`; or None
     grey_reflectance : of that place, 0..1
     radius : of the disc that is averaged, where a place has none of its own [pixels]
+    set : what is done to each colour, as by a key
     """
 
     photo: Photo
-    grey: Array | None = None
+    grey: str | None = None
     grey_reflectance: float = GREY_CARD
     radius: float = 0.0
+    set: Callable[[Target], Target] = lambda target: target
 
     def place(self, at: str, view: Viewing, name: str = "", radius: float | None = None) -> Place:
         """Return the place "x,y", or "left,top,right,bottom"; TargetError, PhotoError if none."""
         around = self.radius if radius is None else radius
-        whole = at.count(",") == 3
-        target = in_picture(self.photo, at, view, 0.0 if whole else around, self.grey,
-                            self.grey_reflectance)  # fmt: skip
-        numbers = np.array([float(cell) for cell in at.split(",")]).reshape(-1, 2)
-        return Place(name or at, target, numbers.mean(axis=0), 0.0 if whole else around)
+        target = from_photo(self.photo, at, view, around, self.grey, self.grey_reflectance)
+        edges = np.array([float(cell) for cell in at.split(",")]).reshape(-1, 2)
+        middle, around = edges.mean(axis=0), around if len(edges) == 1 else 0.0
+        return Place(name or at, self.set(target), middle, around)
 
 
 def typed_places(picture: Picture, ats: Sequence[str], view: Viewing) -> list[Place]:
@@ -107,7 +108,8 @@ def read_places(
     places = []
     for line, row in rows[1:]:
         try:
-            places.append(_place(dict(zip(header, _cells(row, header), strict=True)), view, picture))
+            cells = _cells(row, header)
+            places.append(_place(dict(zip(header, cells, strict=True)), view, picture))
         except MixlabError as error:
             raise TargetError(f"{file}, row {line}: {error}") from None
     return places

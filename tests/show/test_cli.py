@@ -324,7 +324,7 @@ def test_demo(run):
     found = json.loads(run(*words, "--json").out)
     assert len(found["places"]) >= 6
     for place in found["places"]:
-        assert place["place"] in out.lower()
+        assert place["name"] in out
         assert place["target"]["hex"] in out
         check_recipe(place["recipe"])
 

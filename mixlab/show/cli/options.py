@@ -20,12 +20,12 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 DEFAULT_PALETTE = "studio"
-WRITTEN = ("out", "csv", "plot", "preview")
+WRITTEN = ("out", "csv", "plot", "preview", "mark")
 """Options, of any command, that name a file to write."""
 
 READ = (
     "table", "palette", "against", "readings", "samples", "targets", "spectrum", "photo", "file",
-    "check",
+    "check", "places",
 )  # fmt: skip
 """Options and arguments, of any command, that name a file to read."""
 
