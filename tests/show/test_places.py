@@ -79,7 +79,8 @@ def test_photo_and_recipe_agree_on_the_same_colour(run, tmp_path):
     ("words", "wrong"),
     [
         ("--places PLACES", "row 2: x and y are a place in a picture"),
-        ("--photo SCENE --places PLACES --at 1,1", "--at and --places were given"),
+        ("--photo SCENE --places PLACES --at 1,1", "--at X,Y, or --places FILE"),
+        ("--photo SCENE", "--at X,Y, or --places FILE"),
         ("--lab 45,15,20 --places PLACES", "--lab and --places were given"),
         ("--photo SCENE --at 1,1 --at 5000,2", "outside the picture"),
         ("--places none.csv", "none.csv: cannot be read"),
