@@ -155,7 +155,7 @@ class Adjustment:
         chosen = {paint.id: paint for paint in self.mixture.paints if paint.id in self.parts}
 
         def moved(id: str) -> tuple[float, str]:
-            after = _joined(pile, {chosen[id]: self.parts[id]})
+            after = joined(pile, {chosen[id]: self.parts[id]})
             return float(ciede2000(pile.lab, after.lab)), id
 
         done: dict[Paint, float] = {}
@@ -163,8 +163,8 @@ class Adjustment:
         for id in sorted(chosen, key=moved):
             paint, parts = chosen[id], self.parts[id]
             done[paint] = parts
-            alone = _joined(pile, {paint: parts})
-            steps.append(PileAddition(paint, parts, effect(pile, alone), _joined(pile, done)))
+            alone = joined(pile, {paint: parts})
+            steps.append(PileAddition(paint, parts, effect(pile, alone), joined(pile, done)))
         return tuple(steps)
 
 
@@ -248,7 +248,7 @@ def adjust(
         "warmer": warmer, "cooler": cooler, "to": other.lab if other else to,
     }, within)  # fmt: skip
     made = Adjustment(mix, goal, 1, {}, mix, other)
-    _joined(mix, {palette.paints[0]: smallest_part})  # refuses paints that cannot be mixed
+    joined(mix, {palette.paints[0]: smallest_part})  # refuses paints that cannot be mixed
     if made.within_tolerance:
         return made
     if other is not None:
@@ -290,7 +290,7 @@ def _added(made: Adjustment, palette: Palette, addition: Addition) -> Adjustment
     """Return the adjustment of so many parts added to the mix taken so many times over."""
     times, paints, parts = addition
     added = {palette.paints[i]: float(n) for i, n in zip(paints, parts, strict=True)}
-    mixture = _joined(_times(made.start, times), added)
+    mixture = joined(_times(made.start, times), added)
     by_id = {paint.id: n for paint, n in added.items()}
     return replace(made, times=times, parts=by_id, mixture=mixture)
 
@@ -303,7 +303,7 @@ def _completed(made: Adjustment, other: Mixture, smallest_part: float) -> Adjust
     for times in (n for n in TIMES if n == 1 or n * sum(made.start.amounts) <= LARGEST_PILE):
         parts = rounded(times * lacks, 0, smallest_part)
         added = {p: float(n) for p, n in zip(other.paints, parts, strict=True) if n > 0}
-        mixture = _joined(_times(made.start, times), added)
+        mixture = joined(_times(made.start, times), added)
         by_id = {paint.id: n for paint, n in added.items()}
         tried.append(replace(made, times=times, parts=by_id, mixture=mixture))
     return tried[int(first_within(np.array([one.miss for one in tried]), LOOKS_LIKE))]
@@ -313,7 +313,7 @@ def _times(mix: Mixture, times: int) -> Mixture:
     return replace(mix, amounts=tuple(times * n for n in mix.amounts)) if times != 1 else mix
 
 
-def _joined(pile: Mixture, added: dict[Paint, float]) -> Mixture:
+def joined(pile: Mixture, added: dict[Paint, float]) -> Mixture:
     """Return a pile with paints added to it."""
     paints = {paint.id: paint for paint in (*pile.paints, *added)}
     amounts = pile.parts
