@@ -8,6 +8,7 @@ import os
 import signal
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -72,6 +73,14 @@ def scene(eight):
 @pytest.fixture(scope="module")
 def found(scene, eight):
     return fewest_tubes(scene, eight)
+
+
+def test_seeds_are_kept_for_each_way_of_seeing(eight):
+    kit = kit_of(eight.paints[:3], most=2)
+    for view in (viewing(), viewing(finish="matt"), viewing("A", "10"), viewing()):
+        own = replace(kit, view=view)
+        assert {search.medium.view for _, search in own.searches()} == {view}
+        assert own.searches() is own.searches()
 
 
 # --- the programme ------------------------------------------------------------------------------
