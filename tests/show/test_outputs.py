@@ -15,7 +15,7 @@ from mixlab.show.report import Output
 TABLE = mixlab.read_table()
 ANSWERED = [
     ("adjust", "6,yellow-ochre,+,1,viridian --chroma-by -2 --kinds 1"),
-    ("blend", "burnt-sienna --palette kiln-earths --steps 3"),
+    ("blend", "burnt-sienna --palette mill-pond --steps 3"),
     ("characterise", "READINGS --out OUT --quick"),
     ("demo", "--palette kiln-earths --tubes 2 --parts 6"),
     ("distance", "burnt-sienna --horizon #c0d0e0 --palette kiln-earths --steps 3 --tubes 2"),
