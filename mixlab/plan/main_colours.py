@@ -4,7 +4,8 @@ A colour counts by its area, and by how far it stands out from the others: a few
 green picture are seen before the second green of the trees.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,7 +16,8 @@ from mixlab.colour.spaces import Viewing
 from mixlab.errors import PhotoError
 from mixlab.mixing.recipes import find_recipes
 from mixlab.paint.tables import Palette
-from mixlab.plan.passages import Passage, passages
+from mixlab.palette.family import Family
+from mixlab.plan.passages import Passage, from_a_family, passages
 from mixlab.plan.rendering import Rendering
 from mixlab.targets.counting import LEVELS, codes_of
 from mixlab.targets.one import Target
@@ -69,8 +71,7 @@ def checked(
     find_recipes([[50.0, 0.0, 0.0]], palette, tolerance, tubes, parts=parts, view=view)
 
 
-def main_colours(rendering: Rendering, number: int = 12, parts: int = 12,
-                 palette: Palette | None = None) -> list[MainColour]:  # fmt: skip
+def main_colours(rendering: Rendering, number: int = 12, parts: int = 12) -> list[MainColour]:
     """Return at most so many main colours of a picture with their recipes, the largest area first.
 
     Each recipe is that of :func:`mixlab.mixing.recipes.find_recipe` for the colour.
@@ -79,7 +80,6 @@ def main_colours(rendering: Rendering, number: int = 12, parts: int = 12,
     ----------
     number : of colours
     parts : greatest total of whole parts
-    palette : what they are mixed from; that of the rendering unless given
 
     Raises
     ------
@@ -93,9 +93,23 @@ def main_colours(rendering: Rendering, number: int = 12, parts: int = 12,
     for i, (lab, (x, y, radius)) in enumerate(zip(labs, _where(it, labs), strict=True), 1):
         target = Target(lab, it.view, f"main colour {i} of {it.photo.path}")
         places.append(Place(str(i), target, np.array([x, y]), radius))
-    found = passages(places, palette or it.palette, it.tolerance, it.tubes, parts=parts,
-                     alternatives=0)  # fmt: skip
+    found = passages(places, it.palette, it.tolerance, it.tubes, parts=parts, alternatives=0)
     return [MainColour(float(part), one) for part, one in zip(share, found, strict=True)]
+
+
+def in_a_family(
+    rendering: Rendering, main: Sequence[MainColour], parts: int = 12
+) -> tuple[list[MainColour], Family]:
+    """Return main colours mixed from as few tubes as hold them all, and those tubes.
+
+    Raises
+    ------
+    ReachError, SearchError : as :func:`mixlab.plan.passages.from_a_family`
+    """
+    it = rendering
+    places = [one.passage.place for one in main]
+    found, held = from_a_family(places, it.palette, it.tolerance, it.tubes, parts=parts)
+    return [replace(one, passage=new) for one, new in zip(main, found, strict=True)], held
 
 
 def standing_out(lab: Array, weight: Array, number: int) -> tuple[Indices, Array, Array]:

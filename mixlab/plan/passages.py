@@ -1,15 +1,17 @@
 """The passages of a picture, each with its recipe, in the order in which they are mixed."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
+from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import lab_to_value
 from mixlab.mixing.answers import Answer
 from mixlab.mixing.recipes import find_recipe
 from mixlab.paint.tables import Palette
+from mixlab.palette.family import Family, family
 from mixlab.targets.places import Place
 
 
@@ -51,13 +53,55 @@ def passages(places: Sequence[Place], palette: Palette, *how: Any, **more: Any) 
     ------
     SearchError : for settings under which there is nothing to search
     """
+    return _ordered(places, [
+        find_recipe(place.target.lab, palette, *how, view=place.target.view, **more)
+        for place in places
+    ])  # fmt: skip
+
+
+def from_a_family(
+    places: Sequence[Place], palette: Palette, tolerance: float = TOLERANCE, max_tubes: int = 4, *,
+    parts: int = 12, must: Sequence[str] = (), must_not: Sequence[str] = (),
+) -> tuple[list[Passage], Family]:  # fmt: skip
+    """Return the passages with recipes from as few tubes as hold them all, and those tubes.
+
+    So they sit together. What the whole palette does not reach comes near to the mix that the
+    palette has for it.
+
+    Parameters
+    ----------
+    places : under one view
+    palette, tolerance, max_tubes, parts : as in :func:`mixlab.palette.family.family`
+    must, must_not : ids or Colour Index names of tubes that belong to it, or cannot
+
+    Raises
+    ------
+    SearchError, ReachError : for settings under which there is nothing to search
+    """
+    barred = {palette[name].id for name in must_not}
+    allowed = palette.table.palette([i for i in palette.ids if i not in barred], palette.name)
+    labs, view = [place.target.lab for place in places], places[0].target.view
+    held = family(labs, allowed, [place.name for place in places], tolerance, max_tubes,
+                  parts=parts, required=must, view=view)  # fmt: skip
+    answers = []
+    for lab, inside, answer, recipe in zip(
+        labs, held.in_reach, held.answers, held.recipes, strict=True
+    ):
+        if not inside:
+            own = find_recipe(lab, held.palette, tolerance, max_tubes, parts=parts, view=view,
+                              alternatives=0)  # fmt: skip
+            answer = replace(own, in_few_parts=recipe, in_finer_parts=None)
+        answers.append(answer)
+    return _ordered(places, answers), held
+
+
+def _ordered(places: Sequence[Place], answers: Sequence[Answer]) -> list[Passage]:
     lightness = np.array([place.target.lab[0] for place in places])
     order = np.argsort(np.argsort(lightness, kind="stable")) + 1
     return [
-        Passage(place, find_recipe(place.target.lab, palette, *how, view=place.target.view, **more),
-                int(turn))
-        for place, turn in zip(places, order, strict=True)
-    ]  # fmt: skip
+        Passage(place, answer, int(turn))
+        for place, answer, turn in zip(places, answers, order, strict=True)
+    ]
 
 
 def in_order(some: Iterable[Passage]) -> list[Passage]:

@@ -60,6 +60,17 @@ def test_each_place_is_answered_as_by_itself(run):
         assert alone["recipe"] == one["recipe"]
 
 
+def test_a_family_is_named_in_every_form(run):
+    words = ("recipe", "--photo", SCENE, "--places", PLACES, "--palette", "mill-pond", "--family")
+    told = json.loads(run(*words, "--json").out)
+    tubes, used = told["family"]["paint_ids"], set()
+    for one in told["places"]:
+        used |= set(one["recipe"]["parts"])
+    assert used <= set(tubes) and len(tubes) < 7 and told["family"]["lower_bound"] <= len(tubes)
+    out = " ".join(run(*words).out.split())
+    assert f"{len(tubes)} tubes: {', '.join(tubes)}; fewer do not do" in out
+
+
 def test_photo_and_recipe_agree_on_the_same_colour(run, tmp_path):
     small = tmp_path / "small.png"
     with Image.open(SCENE) as whole:

@@ -9,14 +9,15 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, lab_to_hex
 from mixlab.errors import TargetError
 from mixlab.mixing.answers import Answer
+from mixlab.palette.family import Family
 from mixlab.plan.key import key_of
-from mixlab.plan.main_colours import MainColour, checked, main_colours
+from mixlab.plan.main_colours import MainColour, checked, in_a_family, main_colours
 from mixlab.plan.rendering import MOST_PIXELS, Rendering, grey_of, render
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar, counted
 from mixlab.show.cli.mix import show_care
-from mixlab.show.cli.recipe_output import PLACES, RECIPE
+from mixlab.show.cli.recipe_output import FAMILY, PLACES, RECIPE, tell_family
 from mixlab.show.plots import style
 from mixlab.show.report import (
     Output,
@@ -43,6 +44,7 @@ class _Found(NamedTuple):
 
     made: Rendering
     main: list[MainColour]
+    family: Family | None
     written: list[tuple[str, str, str]]
 
 
@@ -93,6 +95,7 @@ OUTPUT = Output(
                    lambda made: made.replaced, digits=6),
             amount("not_opaque", "pixels", "left out", lambda made: made.colours.left_out),
         )),
+        FAMILY,
         MAIN,
     ),
     csv=MAIN,
@@ -138,6 +141,7 @@ def photo(
     tubes: options.Tubes = 4,
     tolerance: options.Tolerance = TOLERANCE,
     parts: options.Parts = 12,
+    family: options.Family = False,
 ) -> None:
     """Show a photo as a palette gives it, and mix its main colours.
 
@@ -160,7 +164,9 @@ def photo(
             taken, usual.tubes, tolerance, tubes, view=view, grey=neutral,
             grey_reflectance=grey_reflectance, key=in_key, progress=tell,
         )  # fmt: skip
-    main = main_colours(made, colours, parts)
+    main, held = main_colours(made, colours, parts), None
+    if family:
+        main, held = in_a_family(made, main, parts)
     if preview is not None:
         write_picture(preview, made.pixels())
     if mark is not None:
@@ -170,7 +176,7 @@ def photo(
     written = [("marked", mark, "where the main colours lie"),
                ("preview", preview, "sRGB, with its profile"),
                ("recipes", usual.csv, "of the main colours"), ("map", usual.plot, "of the miss")]
-    found = _Found(made, main, [(name, path, what) for name, path, what in written if path])
+    found = _Found(made, main, held, [(name, path, what) for name, path, what in written if path])
 
     def draw() -> "Figure":
         from mixlab.show.plots.photo import miss_map
@@ -196,6 +202,8 @@ def _tell(page: Page, found: _Found) -> None:
              f"{made.mean_miss:.1f} CIEDE2000 in the mean by area.")  # fmt: skip
     page.say(_reach(made))
 
+    if found.family is not None:
+        tell_family(page, found.family)
     page.head("Main colours, by area and by how far they stand out; at x,y in the picture")
     page.table(_TABLE, main, hexes=[lab_to_hex(*_seen(one)) for one in main], numbered=True)
     answers = [one.passage.answer for one in main]

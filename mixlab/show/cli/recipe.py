@@ -8,7 +8,7 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.errors import TargetError
 from mixlab.mixing.answers import OUT_OF_REACH
 from mixlab.mixing.recipes import usual_tubes
-from mixlab.plan.passages import passages
+from mixlab.plan.passages import from_a_family, passages
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.recipe_output import MANY, ONE, Found, tell_many, tell_one
 from mixlab.targets.one import from_hex, from_lab, from_lch, from_munsell, from_spectrum
@@ -70,6 +70,7 @@ def recipe(
     with_: Annotated[list[str] | None, _option("PAINT", "Must be in the mix.", "--with")] = None,
     without: Annotated[list[str] | None, _option("PAINT", "Must not be in the mix.")] = None,
     out_of_reach: OutOfReach = OUT_OF_REACH[0],
+    family: options.Family = False,
 ) -> None:
     """Find the recipe with the fewest tubes that hits a colour, or the passages of a picture.
 
@@ -94,16 +95,18 @@ def recipe(
         ((option, words),) = given.items()
         wanted = [Place(words, _READERS[option](words, usual.view))]
     most = usual_tubes(usual.tubes) if tubes is None else tubes
-    one = places is None and len(wanted) == 1
-    made = passages(
-        wanted, usual.tubes, tolerance, most, parts=parts, must=with_ or (),
-        must_not=without or (), out_of_reach=out_of_reach, alternatives=3 if one else 0,
-    )  # fmt: skip
-    found = Found(made, usual.tubes, picture.photo if picture else None)
+    one, held = places is None and len(wanted) == 1, None
+    how: Any = {"parts": parts, "must": with_ or (), "must_not": without or ()}
+    if one or not family:
+        made = passages(wanted, usual.tubes, tolerance, most, out_of_reach=out_of_reach,
+                        alternatives=3 if one else 0, **how)  # fmt: skip
+    else:
+        made, held = from_a_family(wanted, usual.tubes, tolerance, most, **how)
+    found = Found(made, usual.tubes, picture.photo if picture else None, held)
 
     def draw() -> "Figure":
         from mixlab.show.plots.sheet import sheet
 
-        return sheet(found.passages, found.photo, found.tubes.name)
+        return sheet(made, found.photo, (held.palette if held else usual.tubes).name)
 
     usual.tell(ONE if one else MANY, found, tell_one if one else tell_many, draw)

@@ -8,6 +8,7 @@ from mixlab.arrays import Array
 from mixlab.colour.spaces import lab_to_lch, lab_to_value
 from mixlab.mixing.answers import Answer, OutOfReach, Recipe
 from mixlab.paint.tables import Palette
+from mixlab.palette.family import Family
 from mixlab.plan.passages import Passage, in_order
 from mixlab.show import fields
 from mixlab.show.cli.console import counted, lab_text
@@ -23,16 +24,18 @@ from mixlab.show.report import (
     rows,
     text,
     texts,
+    truth,
 )
 from mixlab.targets.photo_files import Photo
 
 
 class Found(NamedTuple):
-    """Passages and their recipes, the tubes they are mixed from, and the picture they lie in."""
+    """Passages and their recipes, the tubes at hand, the picture they lie in, and a family."""
 
     passages: list[Passage]
     tubes: Palette
     photo: Photo | None = None
+    family: Family | None = None
 
 
 _SHARES = by_name("shares", "0..1", "shares by paint; they need not be whole parts", digits=6)
@@ -146,7 +149,17 @@ _PALETTE = fields.PALETTE.but(get=lambda found: found.tubes.name)
 _IDS = texts("paint_ids", "of the palette", lambda found: found.tubes.ids)
 ONE = Output("recipe", (_PALETTE, *(one.of(lambda found: found.passages[0]) for one in FOUND)),
              csv=PLACES)  # fmt: skip
-MANY = Output("recipe", (_PALETTE, _IDS, PLACES), csv=PLACES)
+FAMILY = group(
+    "family",
+    (
+        texts("paint_ids", "of the palette", lambda held: held.tubes),
+        truth("proven", "whether fewer tubes of the palette would not do"),
+        amount("lower_bound", "tubes", "fewer do not do",
+               lambda held: held.found.lower_bound),
+    ),
+    "the fewest tubes that hold all passages; null unless they were asked for",
+)
+MANY = Output("recipe", (_PALETTE, _IDS, FAMILY, PLACES), csv=PLACES)
 
 
 # --- for a person -------------------------------------------------------------------------------
@@ -275,11 +288,21 @@ def tell_many(page: Page, found: Found) -> None:
     page.entry("Palette", f"{found.tubes.name}, {counted(len(found.tubes), 'tube')}")
     for note in (*found.tubes.table.notes, *(found.photo.notes if found.photo else ())):
         page.entry("", note)
+    if found.family is not None:
+        tell_family(page, found.family)
     page.light(first.view)
     page.line("Darks first: the lights are judged against them.")
     list_passages(page, found.passages)
     used = dict.fromkeys(id for one in found.passages for id in one.answer.recipe.parts)
     show_care(page, found.tubes.mix(dict.fromkeys(used, 1.0), first.view))
+
+
+def tell_family(page: Page, held: Family) -> None:
+    """Lay out which tubes hold all passages, and whether fewer would."""
+    proof = "fewer do not do" if held.proven else "whether fewer do is not proven"
+    page.entry("Family", f"{counted(len(held.tubes), 'tube')}: {', '.join(held.tubes)}; {proof}")
+    if held.out_of_reach:
+        page.entry("", f"out of reach of the whole palette: {', '.join(held.out_of_reach)}")
 
 
 def list_passages(page: Page, passages: list[Passage]) -> None:
