@@ -9,17 +9,16 @@ import numpy as np
 
 from mixlab.arrays import Array
 from mixlab.colour.spaces import Viewing
-from mixlab.errors import MixlabError, TargetError, suggestion
-from mixlab.files import csv_rows, read_text
-from mixlab.targets.one import Target, from_photo, from_text
+from mixlab.errors import MixlabError, TargetError
+from mixlab.files import csv_rows, named_rows, read_text
+from mixlab.targets.one import COLUMNS, Target, from_columns, from_photo
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.photos import GREY_CARD
 
 MOST_PLACES = 64
 """Greatest number of passages that are asked about at once."""
 
-_COLOURS = (("L", "a", "b"), ("hex",), ("munsell",), ("colour",))
-_COLUMNS = ("name", "x", "y", "radius", *(column for kind in _COLOURS for column in kind))
+_COLUMNS = ("name", "x", "y", "radius", *(column for kind in COLUMNS for column in kind))
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,27 +88,17 @@ def read_places(
     """
     file = Path(path)
     rows = csv_rows(file, read_text(file, TargetError), TargetError)
-    known = {name.lower(): name for name in _COLUMNS} | {"place": "name"}
-    cells = [cell.strip() for cell in rows[0][1]] if rows else []
-    header = [known.get(cell.lower(), "") for cell in cells]
-    if len(rows) < 2 or not any(header):
+    known = {name.lower() for name in _COLUMNS}
+    if len(rows) < 2 or not known & {cell.strip().lower() for cell in rows[0][1]}:
         raise TargetError(
             f"{file}: it holds no passages; the first row names the columns, as name,x,y,radius or "
             "name,colour, and a row for each follows"
         )
-    for cell, name in zip(cells, header, strict=True):
-        if not name or header.count(name) > 1:
-            what = "it is there twice" if name else (
-                "not a column of a list of passages" + suggestion(cell, _COLUMNS)
-                + f" (columns: {', '.join(_COLUMNS)})"
-            )  # fmt: skip
-            raise TargetError(f"{file}, column {cell[:40]!r}: {what}")
     _check_number(len(rows) - 1, f"{file}: ")
     places = []
-    for line, row in rows[1:]:
+    for line, row in named_rows(file, rows, _COLUMNS, "a list of passages", TargetError):
         try:
-            cells = _cells(row, header)
-            places.append(_place(dict(zip(header, cells, strict=True)), view, picture))
+            places.append(_place(row, view, picture))
         except MixlabError as error:
             raise TargetError(f"{file}, row {line}: {error}") from None
     return places
@@ -120,20 +109,13 @@ def _check_number(number: int, where: str) -> None:
         raise TargetError(f"{where}{number} passages; at most {MOST_PLACES} can be asked about")
 
 
-def _cells(row: Sequence[str], header: Sequence[str]) -> list[str]:
-    if len(row) != len(header):
-        raise TargetError(f"{len(row)} cells under {len(header)} columns")
-    return [cell.strip() for cell in row]
-
-
 def _place(row: dict[str, str], view: Viewing, picture: Picture | None) -> Place:
     name, x, y = (row.get(column, "") for column in ("name", "x", "y"))
-    kinds = [kind for kind in _COLOURS if any(row.get(column) for column in kind)]
-    if len(kinds) + bool(x or y) != 1:
+    colour = from_columns(row, view)
+    if (colour is None) != bool(x or y):
         raise TargetError("a row has one place, x and y, or one colour")
-    if kinds:
-        text = ",".join(row.get(column, "") for column in kinds[0])
-        return Place(name or text, from_text(text, view))
+    if colour is not None:
+        return Place(name or colour.given, colour)
     if picture is None:
         raise TargetError("x and y are a place in a picture; give it as well: --photo FILE")
     radius = None

@@ -303,9 +303,9 @@ def test_lists_of_every_kind_say_the_same(tmp_path):
     [
         ("", "holds no colours"),
         ("name,hex\n", "holds no colours"),
-        ("hex,munsell\n#8a5a3c,5R 4/4\n", "one kind"),
-        ("L,a\n1,2\n", "one kind"),
-        ("hex,colour\n#8a5a3c,x\n", "not a column"),
+        ("hex,munsell\n#8a5a3c,5R 4/4\n", "one colour"),
+        ("L,a\n1,2\n", "b\\* .* is not a number"),
+        ("hex,shade\n#8a5a3c,x\n", "not a column"),
         ("L;a;b\n45;15;20\n", "row 1: write commas between cells, not semicolons"),
         ("hex\n#8a5a3c;2\n", "row 2: write commas between cells"),
         ("#8a5a3c\n45,5;15,1;20,3\n", "row 2: write commas"),

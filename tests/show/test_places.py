@@ -21,7 +21,7 @@ from mixlab.targets.places import Picture, read_places
 
 SCENE, PLACES = str(bundled("scene.jpg")), str(bundled("scene.csv"))
 FEW = ("--palette", "kiln-earths")
-NAMES = [row["place"] for row in csv.DictReader(Path(PLACES).read_text().splitlines())]
+NAMES = [row["name"] for row in csv.DictReader(Path(PLACES).read_text().splitlines())]
 
 
 def test_places_of_a_file_in_every_form(run, tmp_path):
