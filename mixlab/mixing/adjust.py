@@ -80,8 +80,8 @@ class Adjustment:
     mixture : the adjusted mix
     other : the mix that it was to become, or None
     beyond : where an addition would do it, but one of so many times the pile; else None
-    fresh_recipe : where no addition of up to half the pile gets there: the recipe of the goal from
-        the tubes alone
+    fresh_recipe : where no addition of up to half the pile gets there: the recipe of the goal, or
+        of what a greater addition comes to, from the tubes alone
     others : what serves best of up to half the pile: nothing added, then one, two, .. paints
     """
 
@@ -229,8 +229,9 @@ def adjust(
     Returns
     -------
     The least paint that does it; a further tube must save something (:data:`FURTHER_TUBE`). Where
-    no more than :data:`HALF_AGAIN` does, one that keeps the rest half as well;
-    then more paint, with the fresh recipe that comes first.
+    that is much, less paint that keeps the rest less well (:meth:`Goal.looser`); more than
+    :data:`HALF_AGAIN` only where nothing else does, with the fresh recipe that comes first, and
+    of two paints at most.
     Where none does it, what of no more than that serves best: what was asked, then value, then hue.
     To another mix that holds all paints of this one: what this one lacks.
 
@@ -259,15 +260,14 @@ def adjust(
     tried = search.nearest(kinds, min(largest, HALF_AGAIN))
     others = tuple(_added(made, palette, one) for _, one in tried)
     made = replace(made, others=others)
-    found = search.least(goal, kinds, largest)
+    found = search.least(kinds, largest)
     best = made if found is None else _added(made, palette, found)
-    if found is None or best.share > HALF_AGAIN:
-        looser = goal.looser()
-        if (near := search.least(looser, kinds, min(largest, HALF_AGAIN))) is not None:
-            return _added(replace(made, goal=looser), palette, near)
-        if other is None:
-            fresh = find_recipe(goal.lab, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
-            best = replace(best, fresh_recipe=fresh)
+    wanted = goal.lab
+    if found is not None and not best.within_tolerance:
+        best, wanted = replace(best, goal=goal.looser()), best.mixture.lab
+    if other is None and (found is None or best.share > HALF_AGAIN):
+        fresh = find_recipe(wanted, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
+        best = replace(best, fresh_recipe=fresh)
     if found is not None:
         return best
     least = min(harm for harm, _ in tried) + WORTH  # a further paint must be worth it

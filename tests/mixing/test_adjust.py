@@ -168,7 +168,7 @@ def test_too_much_is_a_fresh_mix():
     made = adjust(RAW, POND, chroma=4)
     assert not made.within_tolerance and made.beyond > 1 and made.fresh_recipe.in_reach
     assert in_words(made)[0] == f"Better a fresh mix: {made.fresh}."
-    more = adjust(GREEN, POND, value=5)
+    more = adjust(TABLE.mix("4 burnt-sienna + 4 PW6"), POND, value_by=1.2)
     assert more.within_tolerance and HALF_AGAIN < more.share <= 1
     assert in_words(more)[0] == f"Better a fresh mix: {more.fresh}."
 
