@@ -46,7 +46,7 @@ def bad(tmp_path):
         ("recipe --spectrum BAD/empty.csv", "holds no wavelengths"),
         ("recipe --spectrum BAD/binary.csv", "is not UTF-8 text"),
         # places
-        ("recipe --photo SCENE", "--photo needs a place in the picture: --at X,Y"),
+        ("recipe --photo SCENE", "--photo needs a place in the picture, --at X,Y, or --places"),
         ("recipe --photo SCENE --at here", "x, y are wanted"),
         ("recipe --photo SCENE --at 1200,10", "outside the picture: it is 1200 x 800"),
         ("recipe --photo SCENE --at 1,1 --radius -1", "a radius of -1"),

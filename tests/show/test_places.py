@@ -112,7 +112,7 @@ def test_bad_input_is_one_line(run, words, wrong):
 
 @pytest.fixture(scope="module")
 def made():
-    picture = Picture(read_photo(SCENE))
+    picture = Picture(read_photo(SCENE), viewing())
     places = read_places(PLACES, viewing(), picture)
     return passages(places, mixlab.read_palette("kiln-earths"), alternatives=0), picture.photo
 
@@ -159,7 +159,7 @@ def test_more_than_a_sheet_holds_is_refused(made):
 
 def test_a_marked_picture_bears_a_scale_and_every_number(made):
     some, photo = made
-    figure = sheet.marked(photo, some)
+    figure = sheet.marked(photo, [(str(one.order), one.place.at) for one in some])
     assert {str(one.order) for one in some} <= set(words_of(figure))
     panel = figure.axes[0]
     assert 5 <= len(panel.get_xticks()) <= 30 and np.ptp(panel.get_xticks()) < photo.width

@@ -1,6 +1,7 @@
 """Colours asked for: the options that several commands take, and what they name."""
 
 import re
+from dataclasses import replace
 from typing import Annotated
 
 import typer
@@ -10,7 +11,7 @@ from mixlab.errors import MixlabError, NotationError, ReachError, TargetError
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable
 from mixlab.plan.key import key_of
-from mixlab.targets.many import Colours, from_list, from_picture
+from mixlab.targets.many import Colours, from_list
 from mixlab.targets.one import Target, from_text, sampled
 from mixlab.targets.photo_files import read_photo
 from mixlab.targets.photos import GREY_CARD
@@ -70,7 +71,8 @@ def grey_checked(grey: str | None, grey_reflectance: float) -> None:
 
 def picture(
     photo: str | None, at: object, radius: float, grey: str | None, grey_reflectance: float,
-    view: Viewing, tubes: Palette | None = None, key: str = "fit", scene: str | None = None,
+    view: Viewing, tubes: Palette | PigmentTable | None = None, key: str = "fit",
+    scene: str | None = None,
 ) -> Picture | None:  # fmt: skip
     """Return the picture in which places are named; None, and no option of one, without a photo.
 
@@ -83,12 +85,12 @@ def picture(
             raise TargetError("--key and --scene are for pictures: --photo FILE")
         return None
     grey_checked(grey, grey_reflectance)
-    taken = read_photo(photo)
+    made = Picture(read_photo(photo), view, grey, grey_reflectance, radius)
     if tubes is None:
-        return Picture(taken, grey, grey_reflectance, radius)
-    neutral = sampled(taken, grey, radius).rgb if grey is not None else None
-    fitted = key_of(taken, tubes, view, key, scene, neutral, grey_reflectance)
-    return Picture(taken, grey, grey_reflectance, radius, fitted.target)
+        return made
+    neutral = sampled(made.photo, grey, radius).rgb if grey is not None else None
+    fitted = key_of(made.photo, tubes, view, key, scene, neutral, grey_reflectance)
+    return replace(made, set=fitted.set, notes=(fitted.words,) if fitted.fits else ())
 
 
 def in_photo(
@@ -99,17 +101,17 @@ def in_photo(
     if photo is not None and at is None:
         raise TargetError("--photo needs a place in the picture: --at X,Y")
     found = picture(photo, at, radius, grey, grey_reflectance, view, tubes, key, scene)
-    return None if found is None or at is None else found.place(at, view).target
+    return None if found is None or at is None else found.place(at).target
 
 
 def asked_for(
     targets: str | None, photo: str | None, chips: bool, standard: str | None, view: Viewing,
     grey: str | None, grey_reflectance: float, tubes: Palette | PigmentTable, key: str = "fit",
     scene: str | None = None,
-) -> Colours | None:  # fmt: skip
-    """Return the colours asked for, in the one way that was given; None if in none.
+) -> tuple[Colours | None, Picture | None]:  # fmt: skip
+    """Return the colours asked for, in the one way that was given, and the picture they are from.
 
-    Those of a photo are set in the key of the tubes.
+    None if in none. Those of a photo are set in the key of the tubes.
     """
     given = [
         option
@@ -118,21 +120,14 @@ def asked_for(
     ]
     if len(given) > 1:
         raise ReachError(f"{' and '.join(given)} were given; colours are asked for in one way")
-    if grey is not None and photo is None:
-        raise ReachError("--grey is a place in a picture; give --photo as well")
-    grey_checked(grey, grey_reflectance)
-    if photo is None and (key, scene) != ("fit", None):
-        raise ReachError("--key and --scene are for pictures: --photo FILE")
+    taken = picture(photo, None, 0.0, grey, grey_reflectance, view, tubes, key, scene)
+    if taken is not None:
+        return taken.colours, taken
     if targets is not None:
-        return from_list(targets, view)
-    if photo is not None:
-        taken = read_photo(photo)
-        colours = from_picture(taken, view, grey, grey_reflectance)
-        neutral = sampled(taken, grey, 0.0).rgb if grey is not None else None
-        return key_of(taken, tubes, view, key, scene, neutral, grey_reflectance).colours(colours)
+        return from_list(targets, view), None
     if standard is not None:
-        return from_standard(standard, view)
-    return munsell_chips(view) if chips else None
+        return from_standard(standard, view), None
+    return (munsell_chips(view) if chips else None), None
 
 
 def named(known: PigmentTable, text: str, view: Viewing) -> tuple[Target, Mixture | None]:

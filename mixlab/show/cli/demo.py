@@ -46,7 +46,8 @@ def demo(
     """
     at_hand, view = read_palette(palette), viewing()
     photo, file = read_photo(bundled("scene.jpg")), bundled("scene.csv")
-    places = read_places(file, view, Picture(photo, set=key_of(photo, at_hand, view).target))
+    key = key_of(photo, at_hand, view)
+    places = read_places(file, view, Picture(photo, view, set=key.set, notes=(key.words,)))
     made = passages(places, at_hand, tolerance, tubes, parts=parts, alternatives=0)
     first = passages(places[:1], at_hand, tolerance, tubes, parts=parts)
     words = ["mixlab", "recipe", "--photo", str(photo.path), "--places", str(file),

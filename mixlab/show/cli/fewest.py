@@ -76,8 +76,8 @@ def fewest(
     Give the colours by one of --targets, --photo, --chips, --standard.
     """
     among = usual.table if palette is None else read_palette(palette, usual.table)
-    wanted = asked.asked_for(targets, photo, chips, standard, usual.view, grey, grey_reflectance,
-                             among, key, scene)  # fmt: skip
+    wanted, _ = asked.asked_for(targets, photo, chips, standard, usual.view, grey,
+                                grey_reflectance, among, key, scene)  # fmt: skip
     if wanted is None:
         raise ReachError(f"colours are needed; give one of {', '.join(asked.TARGETS)}")
     if not 1 < share <= 100:  # 0.95 is meant for 95

@@ -172,7 +172,8 @@ def photo(
     if mark is not None:
         from mixlab.show.plots.sheet import marked
 
-        style.save(marked(taken, [one.passage for one in main], by_area=True), mark, view)
+        places = [one.passage.place for one in main]
+        style.save(marked(taken, [(place.name, place.at) for place in places]), mark, view)
     written = [("marked", mark, "where the main colours lie"),
                ("preview", preview, "sRGB, with its profile"),
                ("recipes", usual.csv, "of the main colours"), ("map", usual.plot, "of the miss")]

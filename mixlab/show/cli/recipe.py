@@ -90,7 +90,7 @@ def recipe(
     if places is not None:
         wanted = read_places(places, usual.view, picture)
     elif picture is not None:
-        wanted = typed_places(picture, at or (), usual.view)
+        wanted = typed_places(picture, at or ())
     else:
         ((option, words),) = given.items()
         wanted = [Place(words, _READERS[option](words, usual.view))]

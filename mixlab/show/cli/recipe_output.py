@@ -124,14 +124,15 @@ FOUND = (
 )  # fmt: skip
 """Of a passage."""
 
+AT = numbers("at", "pixels", "x and y of its middle from the top left; null for a colour alone",
+             columns=("x", "y"))  # fmt: skip
+RADIUS = amount("radius", "pixels", "of the disc that was averaged")
 PLACES = rows(
     "places",
     (
         text("name", "what the passage is called", lambda passage: passage.place.name),
-        numbers("at", "pixels", "x and y of its middle from the top left; null for a colour alone",
-                lambda passage: passage.place.at, columns=("x", "y")),
-        amount("radius", "pixels", "of the disc that was averaged",
-               lambda passage: passage.place.radius),
+        AT.of(lambda passage: passage.place),
+        RADIUS.of(lambda passage: passage.place),
         amount("order", "", "its turn to be mixed, from 1: darks first"),
         TARGET,
         *(field.of(lambda passage: passage.answer) for field in (

@@ -71,11 +71,8 @@ def sheet(passages: Sequence[Passage], photo: Photo | None, palette: str) -> "Fi
     return made
 
 
-def marked(photo: Photo, passages: Sequence[Passage], by_area: bool = False) -> "Figure":
-    """Return a picture with a grid in pixels and a number where each passage lies.
-
-    by_area : whether they are numbered as they come, or in the order in which they are mixed
-    """
+def marked(photo: Photo, places: Sequence[tuple[str, Array | None]]) -> "Figure":
+    """Return a picture with a grid in pixels and a name where each place (2,) of it lies."""
     wide = photo.width / photo.height
     size = 11.0
     figure, axes = style.figure(width=size * min(1, wide), height=size / max(1, wide) + 0.3)
@@ -91,8 +88,7 @@ def marked(photo: Photo, passages: Sequence[Passage], by_area: bool = False) -> 
         panel.axvline(x, color="black", linewidth=0.5, alpha=0.6)
     for y in panel.get_yticks():
         panel.axhline(y, color="black", linewidth=0.5, alpha=0.6)
-    names = [(one.place.name if by_area else str(one.order), one.place.at) for one in passages]
-    _numbers(panel, photo, names, 11)
+    _numbers(panel, photo, places, 11)
     return figure
 
 
