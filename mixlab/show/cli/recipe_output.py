@@ -301,6 +301,8 @@ def tell_many(page: Page, found: Found) -> None:
 def tell_family(page: Page, held: Family) -> None:
     """Lay out which tubes hold all passages, and whether fewer would."""
     proof = "fewer do not do" if held.proven else "whether fewer do is not proven"
+    if held.one_more:
+        proof = "one fewer would do, but not in parts that a knife measures"
     page.entry("Family", f"{counted(len(held.tubes), 'tube')}: {', '.join(held.tubes)}; {proof}")
     if held.out_of_reach:
         page.entry("", f"out of reach of the whole palette: {', '.join(held.out_of_reach)}")
