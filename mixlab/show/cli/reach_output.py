@@ -50,7 +50,7 @@ class Made:
 
 _CUBIC = "CIELAB, cubic"
 _SHARES = by_name("shares", "0..1", "shares by paint", digits=6)
-FAMILY = text("family", "Munsell hue family")
+FAMILY = text("hue_family", "Munsell hue family", lambda gain: gain.family)
 VOLUME = amount("volume", _CUBIC, "of the colours that are mixed", digits=1)
 _IDS = texts("paint_ids", "ids of the paints")
 _COUNT = amount("colour_count", "colours", "how many there are", lambda of: len(of.colours))
