@@ -69,6 +69,7 @@ class Goal:
     kind : "munsell"; "shift" where the mix is warmed or cooled, and `within.chroma` is in CIEDE2000
         as `within.hue` is; "colour" where a colour was named, for which `within.miss` holds alone
     weights : what misses of value, chroma and hue count (3,); see :data:`ASKED`
+    loosened : whether it is a :meth:`looser` one
     """
 
     words: tuple[str, ...]
@@ -78,6 +79,7 @@ class Goal:
     within: Tolerances
     kind: str = "munsell"
     weights: tuple[float, ...] = (ASKED, 1.0, 1.0)
+    loosened: bool = False
 
     def off(self, labs: ArrayLike) -> Array:
         """Return how far CIELAB colours (..., 3) are from the goal, each positive for more.
@@ -129,7 +131,7 @@ class Goal:
         if self.kind == "shift":
             value, chroma, hue = 2, 3, 1.5
         within = self.within
-        return replace(self, within=replace(
+        return replace(self, loosened=True, within=replace(
             within, value=value * within.value, chroma=chroma * within.chroma, hue=hue * within.hue
         ))  # fmt: skip
 

@@ -228,12 +228,12 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
     page.light(made.start.view)
     within, small = made.within_tolerance, made.share <= HALF_AGAIN
     if said := in_words(made):
-        page.head("This pile cannot go there" if not within else "Better afresh" if made.parts
-                  else "There")  # fmt: skip
+        page.head("This pile cannot go there" if not within else "Much to add" if not small
+                  else "Nearly there" if made.parts else "There")  # fmt: skip
         for sentence in said:
             page.say(sentence)
     if made.parts:
-        page.head("Add" if within and small else "Or add" if within else "As far as it goes")
+        page.head("Or add" if within and made.fresh else "Add" if within else "As far as it goes")
         page.say(_pile(made))
         steps = _steps(made)
         page.table(_SHOWN, steps, hexes=[step["mixture"].hex for step in steps])
