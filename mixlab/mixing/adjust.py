@@ -35,7 +35,7 @@ from mixlab.mixing.ladders import LOOKS_LIKE
 from mixlab.mixing.pile_search import HALF_AGAIN, LARGEST_PILE, TIMES, Addition, PileSearch
 from mixlab.mixing.recipes import find_recipe
 from mixlab.nearest.parts import first_within, rounded
-from mixlab.paint.mixtures import Mixture
+from mixlab.paint.mixtures import Mixture, together
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
 
@@ -315,9 +315,4 @@ def _times(mix: Mixture, times: int) -> Mixture:
 
 def joined(pile: Mixture, added: dict[Paint, float]) -> Mixture:
     """Return a pile with paints added to it."""
-    paints = {paint.id: paint for paint in (*pile.paints, *added)}
-    amounts = pile.parts
-    for paint, parts in added.items():
-        amounts[paint.id] = amounts.get(paint.id, 0.0) + parts
-    return Mixture(tuple(paints.values()), tuple(amounts[id] for id in paints), pile.view)
-
+    return together([*zip(pile.paints, pile.amounts, strict=True), *added.items()], pile.view)

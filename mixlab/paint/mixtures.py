@@ -1,6 +1,7 @@
 """A mix: parts to curve to colour; steps; how sensitive it is to a quarter part."""
 
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -227,3 +228,14 @@ class Mixture:
 
     def __str__(self) -> str:
         return " + ".join(f"{n:g} {paint}" for paint, n in self.parts.items())
+
+
+def together(parts: Iterable[tuple[Paint, float]], view: Viewing) -> Mixture:
+    """Return the mix of paints and their parts, of which one may come twice, or be of no parts."""
+    amounts: dict[str, float] = {}
+    paints: dict[str, Paint] = {}
+    for paint, n in parts:
+        if n > 0:
+            paints.setdefault(paint.id, paint)
+            amounts[paint.id] = amounts.get(paint.id, 0.0) + float(n)
+    return Mixture(tuple(paints.values()), tuple(amounts.values()), view)

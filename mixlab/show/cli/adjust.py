@@ -11,7 +11,6 @@ from mixlab.mixing.adjust import LARGEST, MOST_KINDS, SMALLEST_PART, Adjustment
 from mixlab.mixing.adjust import adjust as adjusted
 from mixlab.mixing.goals import Tolerances, munsell_of
 from mixlab.mixing.pile_search import HALF_AGAIN
-from mixlab.paint.mixtures import Mixture
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import counted
@@ -251,8 +250,7 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
         page.head("Fewer tubes" if within and small else "Other additions of up to half the pile")
         page.table(_OTHERS, others)
         page.say("Off in value and chroma (Munsell) and in hue (CIEDE2000).")
-    paints = {paint.id: paint for mix in (made.mixture, made.fresh) if mix for paint in mix.paints}
-    show_care(page, Mixture(tuple(paints.values()), (1.0,) * len(paints), made.start.view))
+    show_care(page, *(mix for mix in (made.mixture, made.fresh) if mix is not None))
 
 
 def _pile(made: Adjustment) -> str:

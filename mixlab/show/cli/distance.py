@@ -10,7 +10,6 @@ from mixlab.errors import DistanceError
 from mixlab.mixing.distance import OPTICAL_RANGE, VISUAL_RANGE, veil
 from mixlab.mixing.distance import seen_through as veiled
 from mixlab.mixing.planes import Plane, planes, two_piles
-from mixlab.paint.mixtures import Mixture
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.mix import show_care
@@ -222,5 +221,4 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
         page.say(f"horizon: {piles.far}", 4)
         page.table(_PILES, zip(found, piles.steps, strict=True),
                    hexes=[step.mixture.hex for step in piles.steps])  # fmt: skip
-    paints = {paint.id: paint for plane in found for paint in plane.mixture.paints}
-    show_care(page, Mixture(tuple(paints.values()), (1.0,) * len(paints), view))
+    show_care(page, *(plane.mixture for plane in found))
