@@ -134,7 +134,9 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
             page.entry("Doubt", "no strength explains the tint: another pigment, or a cast")
     page.entry("Source", mine.source)
     page.entry("Written", f"{made['out']}: {', '.join(written.ids)}")
-    if written.white is None:
+    if not mine.unit:
+        page.entry("", f"--table {made['out']} puts its paints before the bundled ones")
+    elif written.white is None:
         page.entry("", "it has no white yet, which mixes need: add one to it as well")
 
 
