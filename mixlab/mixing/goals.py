@@ -24,10 +24,6 @@ ASKED, KEPT = 2.0, (1.0, 0.5, 0.75)
 """What a miss counts in value, chroma and hue [per CIEDE2000]: where that was asked for, and where
 it was only to be kept. Value is kept first: common practice, no source."""
 
-PALEST = 9.0
-"""Munsell value above which a mix is given the hue and chroma that its a* and b* have at this
-value: the ovoids of the renotation shrink to nothing above."""
-
 LOOSER = (2.0, 4.0, 2.0)
 """How much wider the tolerances of value, chroma and hue are in a painter's second choice; common
 practice, no source."""
@@ -62,7 +58,7 @@ class Goal:
     Attributes
     ----------
     words : what is to be done to it, e.g. ("knock back",)
-    munsell : hue number, value and chroma (3,); see :data:`PALEST`
+    munsell : hue number, value and chroma (3,)
     lab : CIELAB (3,) under `view`
     view : light, observer and finish
     within : how near to it passes
@@ -87,7 +83,7 @@ class Goal:
         Value and chroma in Munsell steps, hue as the hue part of CIEDE2000: (..., 3).
         """
         labs = np.asarray(labs, dtype=float)
-        hvc = munsell_of(labs, self.view)
+        hvc = lab_to_munsell(labs, self.view)
         hue = difference(self.lab, labs)[..., 2]
         return np.stack([hvc[..., 1] - self.munsell[1], hvc[..., 2] - self.munsell[2], hue], -1)
 
@@ -146,26 +142,8 @@ class Goal:
         chroma = 0.0 if shift else within.chroma
         edge = self.munsell + np.insert(steps * (within.value, chroma), 0, 0.0, axis=1)
         edge[:, 2] = np.maximum(edge[:, 2], 0)
-        miss = ciede2000(self.lab, lab_of(edge, self.view)).max()
+        miss = ciede2000(self.lab, munsell_to_lab(edge, self.view)).max()
         return float(_MARGIN * math.hypot(miss, within.hue, within.chroma if shift else 0.0))
-
-
-def munsell_of(labs: ArrayLike, view: Viewing) -> Array:
-    """Return Munsell hue, value and chroma (..., 3) of CIELAB (..., 3); see :data:`PALEST`."""
-    labs = np.array(labs, dtype=float)
-    value = lab_to_value(labs, view)
-    labs[..., 0] = np.minimum(labs[..., 0], munsell_to_lab([0.0, PALEST, 0.0], view)[0])
-    hvc = lab_to_munsell(labs, view)
-    hvc[..., 1] = value
-    return hvc
-
-
-def lab_of(hvc: ArrayLike, view: Viewing) -> Array:
-    """Return CIELAB (..., 3) of Munsell hue, value and chroma (..., 3): see :func:`munsell_of`."""
-    hvc = np.asarray(hvc, dtype=float)
-    lab = munsell_to_lab(np.minimum(hvc, (np.inf, PALEST, np.inf)), view)
-    lab[..., 0] = munsell_to_lab(hvc, view)[..., 0]
-    return lab
 
 
 # --- the goal -----------------------------------------------------------------------------------
@@ -189,7 +167,7 @@ def goal_of(mix: Mixture, asked: dict[str, Any], within: Tolerances) -> Goal:
             raise LadderError(f"{name} {amount}: it must be a finite number")
     if "to" in given:
         lab = np.asarray(given["to"], dtype=float)
-        return Goal(("change",), munsell_of(lab, mix.view), lab, mix.view, within, "colour")
+        return Goal(("change",), lab_to_munsell(lab, mix.view), lab, mix.view, within, "colour")
     for name, word, sign in (("warmer", "warm", 1), ("cooler", "cool", -1)):
         if (amount := given.get(name)) is not None:
             if not 0 < amount <= 50:
@@ -197,7 +175,7 @@ def goal_of(mix: Mixture, asked: dict[str, Any], within: Tolerances) -> Goal:
             lab = _shifted(mix.lab, sign * amount)
             near = min(within.hue, amount / 3)  # nobody is served by less than most of the shift
             within = replace(within, chroma=near, hue=near)
-            return Goal((word,), munsell_of(lab, mix.view), lab, mix.view, within, "shift")
+            return Goal((word,), lab_to_munsell(lab, mix.view), lab, mix.view, within, "shift")
     return _munsell_goal(mix, within, **{name.replace(" ", "_"): given[name] for name in given})
 
 
@@ -206,7 +184,7 @@ def _munsell_goal(
     chroma_by: float | None = None, value: float | None = None, value_by: float | None = None,
 ) -> Goal:  # fmt: skip
     """Return the goal in Munsell's attributes; what is None is kept."""
-    own = munsell_of(mix.lab, mix.view)
+    own = lab_to_munsell(mix.lab, mix.view)
     wanted = own + np.array([0.0, value_by or 0.0, chroma_by or 0.0])
     words, weights = [], list(KEPT)
     if hue is not None:
@@ -225,7 +203,7 @@ def _munsell_goal(
             f"a mix of chroma {own[2]:.1f} has no hue in which to raise it; name the hue, warm or "
             "cool it, or find a recipe for the colour"
         )
-    greatest = float(greatest_chroma(wanted[0], min(wanted[1], PALEST)))
+    greatest = float(greatest_chroma(wanted[0], wanted[1]))
     if wanted[2] > max(greatest, own[2]):
         raise LadderError(
             f"chroma {wanted[2]:.1f} at value {wanted[1]:.1f} is beyond the Munsell system; "
@@ -241,7 +219,7 @@ def _munsell_goal(
             weights[i] = ASKED
     if hue is not None:
         weights[2] = ASKED
-    lab = lab_of(wanted, mix.view)
+    lab = munsell_to_lab(wanted, mix.view)
     return Goal(tuple(words), wanted, lab, mix.view, within, weights=tuple(weights))
 
 

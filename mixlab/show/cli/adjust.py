@@ -5,11 +5,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixlab.colour.munsell import write_munsell
 from mixlab.errors import LadderError
 from mixlab.mixing.adjust import LARGEST, MOST_KINDS, SMALLEST_PART, Adjustment
 from mixlab.mixing.adjust import adjust as adjusted
-from mixlab.mixing.goals import Tolerances, munsell_of
+from mixlab.mixing.goals import Tolerances
 from mixlab.mixing.pile_search import HALF_AGAIN
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
@@ -218,8 +217,7 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
     made, palette = found
     goal = _goal(made)
     page.entry("Mix", str(made.start))
-    start = write_munsell(munsell_of(made.start.lab, made.start.view))
-    page.entry("", f"{start}   {made.start.hex}", made.start.hex)
+    page.entry("", f"{made.start.munsell}   {made.start.hex}", made.start.hex)
     page.entry("Wanted", f"{' and '.join(made.goal.words)} to {goal.munsell}", goal.hex)
     if made.other is not None:
         page.entry("", str(made.other))
