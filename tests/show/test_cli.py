@@ -348,8 +348,8 @@ def test_help(run, command, flag):
     if command == ("recipe",):
         assert re.findall(r"^  (--[a-z-]+) ", out, re.M) == [
             "--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo", "--at", "--places",
-            "--radius", "--grey", "--grey-reflectance", "--key", "--scene", "--tubes",
-            "--tolerance", "--parts", "--with", "--without", "--out-of-reach", "--family",
+            "--radius", "--tubes", "--tolerance", "--parts", "--with", "--without",
+            "--out-of-reach", "--family", "--grey", "--grey-reflectance", "--key", "--scene",
             "--palette", "--table", "--only", "--light", "--observer", "--finish", "--plot",
             "--csv", "--json",
         ]  # fmt: skip

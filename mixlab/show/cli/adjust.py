@@ -14,9 +14,9 @@ from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.options import option
 from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, texts
 from mixlab.show.words import in_words
-from mixlab.targets.photos import GREY_CARD
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -111,7 +111,7 @@ def _goal(made: Adjustment) -> fields.Colour:
 _Within = Annotated[float, typer.Option(help="How near it must come [Munsell].")]
 
 
-@options.usual("palette", "plot", "csv")
+@options.usual("palette", "plot", "csv", "picture")
 def adjust(
     usual: options.Usual,
     mix: options.Mix,
@@ -121,13 +121,9 @@ def adjust(
     chroma_by: Annotated[
         float | None, typer.Option(help="The same by so much: -3 knocks it back by 3.")
     ] = None,
-    value: Annotated[
-        float | None, typer.Option(help="Lighten or darken to this Munsell value.")
-    ] = None,
+    value: Annotated[float | None, option("", "Lighten or darken to this Munsell value.")] = None,
     value_by: Annotated[float | None, typer.Option(help="The same by so much.")] = None,
-    hue: Annotated[
-        str | None, typer.Option(metavar="HUE", help="Turn it to this Munsell hue, as 5GY.")
-    ] = None,
+    hue: Annotated[str | None, option("HUE", "Turn it to this Munsell hue, as 5GY.")] = None,
     warmer: Annotated[
         float | None, typer.Option(help="Warm it, toward orange, by so much [CIEDE2000].")
     ] = None,
@@ -135,31 +131,20 @@ def adjust(
         float | None, typer.Option(help="Cool it, away from orange, by so much [CIEDE2000].")
     ] = None,
     to: Annotated[
-        str | None, typer.Option(metavar="COLOUR", help="To a colour: L,a,b, #rrggbb, Munsell, "
-                                 "or a mix's.")
+        str | None, option("COLOUR", "To a colour: L,a,b, #rrggbb, Munsell, or a mix's.")
     ] = None,
-    photo: Annotated[
-        str | None, typer.Option(metavar="FILE", help="To a colour in a picture, with --at.")
-    ] = None,
+    photo: Annotated[str | None, option("FILE", "To a colour in a picture, with --at.")] = None,
     at: asked.At = None,
-    radius: asked.Radius = 0.0,
-    grey: asked.Grey = None,
-    grey_reflectance: options.GreyReflectance = GREY_CARD,
-    key: asked.Key = "fit",
-    scene: asked.Scene = None,
+    radius: options.Radius = 0.0,
     to_mix: Annotated[
         str | None, typer.Option(metavar="MIX", help="To another mix, whose paints may be added; "
                                  "no others unless a --palette is given.")
     ] = None,
-    kinds: Annotated[
-        int, typer.Option(help="Greatest number of paints added, 1 to 3.")
-    ] = MOST_KINDS,
+    kinds: Annotated[int, option("", "Greatest number of paints added, 1 to 3.")] = MOST_KINDS,
     smallest_part: Annotated[
         float, typer.Option(help="The smallest part that you measure: 0.25, or 1 for whole parts.")
     ] = SMALLEST_PART,
-    largest: Annotated[
-        float, typer.Option(help="Greatest addition, in times of the pile.")
-    ] = LARGEST,
+    largest: Annotated[float, option("", "Greatest addition, in times of the pile.")] = LARGEST,
     value_within: _Within = _WITHIN.value,
     chroma_within: _Within = _WITHIN.chroma,
     hue_within: Annotated[
@@ -176,8 +161,7 @@ def adjust(
     given = {"--to": to, "--photo": photo, "--to-mix": to_mix}
     if len(names := [name for name, value in given.items() if value is not None]) > 1:
         raise LadderError(f"{' and '.join(names)} are given at once; give one")
-    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, usual.view,
-                            usual.tubes, key, scene)  # fmt: skip
+    target = asked.in_photo(usual, photo, at, radius)
     start, tubes, goal = usual.mix(mix), usual.tubes, None
     if to_mix is not None:
         goal = usual.mix(to_mix)

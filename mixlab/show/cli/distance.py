@@ -13,6 +13,7 @@ from mixlab.mixing.planes import Plane, planes, two_piles
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.options import option
 from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, text
 
 if TYPE_CHECKING:
@@ -99,16 +100,11 @@ def distance(
     colour: Annotated[
         str, typer.Argument(metavar="COLOUR", help="A mix, a paint, L,a,b, #rrggbb, or Munsell.")
     ],
-    horizon: Annotated[
-        str, typer.Option(metavar="COLOUR", help="The sky low over the horizon, written likewise.")
-    ],
+    horizon: Annotated[str, option("COLOUR", "The sky low over the horizon, written likewise.")],
     fractions: Annotated[
-        str | None,
-        typer.Option(metavar="f,f,..", help="Fractions of the way to the horizon, 0 to 1."),
+        str | None, option("f,f,..", "Fractions of the way to the horizon, 0 to 1.")
     ] = None,
-    at: Annotated[
-        str | None, typer.Option(metavar="d,d,..", help="Distances, in the visibility's unit.")
-    ] = None,
+    at: Annotated[str | None, option("d,d,..", "Distances, in the visibility's unit.")] = None,
     visibility: Annotated[
         float | None, typer.Option(help="How far one sees: little contrast is left there.")
     ] = None,
@@ -116,12 +112,9 @@ def distance(
         str, typer.Option(help="Percent of contrast left there: 5 (WMO) or 2 (Koschmieder).")
     ] = "5",
     exponent: Annotated[
-        float,
-        typer.Option(help="Angstrom's: 0 fog, all wavelengths alike; 1.3 haze; 4 the clearest."),
+        float, option("", "Angstrom's: 0 fog, all wavelengths alike; 1.3 haze; 4 the clearest.")
     ] = 0.0,
-    steps: Annotated[
-        int, typer.Option(help="Planes, the horizon included, unless the above says.")
-    ] = 5,
+    steps: Annotated[int, option("", "Planes, the horizon included, unless the above says.")] = 5,
     family: Annotated[
         bool, typer.Option(help="Each plane grows out of the one before, by white and one or two "
                            "tubes; else each is mixed from the tubes.")

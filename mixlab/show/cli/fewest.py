@@ -27,12 +27,11 @@ from mixlab.show.cli.mix import show_care
 from mixlab.show.plots import style
 from mixlab.show.report import Page, column, figures
 from mixlab.targets.many import Colours
-from mixlab.targets.photos import GREY_CARD
 
 _NEXT = 5
 
 
-@options.usual("plot", "csv")
+@options.usual("plot", "csv", "picture")
 def fewest(
     usual: options.Usual,
     palette: Annotated[
@@ -42,10 +41,6 @@ def fewest(
     tubes: Annotated[int, typer.Option(help="Greatest number of tubes in a mix, 1 to 4.")] = 3,
     targets: asked.Targets = None,
     photo: asked.Photo = None,
-    grey: asked.Grey = None,
-    grey_reflectance: options.GreyReflectance = GREY_CARD,
-    key: asked.Key = "fit",
-    scene: asked.Scene = None,
     chips: asked.Chips = False,
     standard: asked.Standard = None,
     tolerance: options.Tolerance = TOLERANCE,
@@ -76,8 +71,7 @@ def fewest(
     Give the colours by one of --targets, --photo, --chips, --standard.
     """
     among = usual.table if palette is None else read_palette(palette, usual.table)
-    wanted, _ = asked.asked_for(targets, photo, chips, standard, usual.view, grey,
-                                grey_reflectance, among, key, scene)  # fmt: skip
+    wanted, _ = asked.asked_for(usual, targets, photo, chips, standard, among)
     if wanted is None:
         raise ReachError(f"colours are needed; give one of {', '.join(asked.TARGETS)}")
     if not 1 < share <= 100:  # 0.95 is meant for 95

@@ -14,6 +14,7 @@ from mixlab.mixing.ladders import EVEN, ladder
 from mixlab.mixing.recipes import find_recipe
 from mixlab.show import fields
 from mixlab.show.cli import options
+from mixlab.show.cli.options import option
 from mixlab.show.report import (
     Field,
     Output,
@@ -129,12 +130,10 @@ def lights(
         typer.Argument(metavar="[MIX]...", help="Mixes or paints, each in quotation marks."),
     ] = None,
     match: Annotated[
-        str | None,
-        typer.Option(metavar="COLOUR", help="Compare the palette's recipes for this colour."),
+        str | None, option("COLOUR", "Compare the palette's recipes for this colour.")
     ] = None,
     toward: Annotated[
-        str | None,
-        typer.Option(metavar="MIX", help="Compare the steps of a ladder from the mix to this one."),
+        str | None, option("MIX", "Compare the steps of a ladder from the mix to this one.")
     ] = None,
     steps: options.Steps = 5,
     even: options.Even = EVEN[2],

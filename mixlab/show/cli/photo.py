@@ -17,6 +17,7 @@ from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar, counted
 from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.options import option
 from mixlab.show.cli.recipe_output import FAMILY, PLACES, RECIPE, tell_family
 from mixlab.show.plots import style
 from mixlab.show.report import (
@@ -121,20 +122,15 @@ def _marked(answer: Answer) -> str:
     return f"{answer.recipe.miss:.1f}{mark}"
 
 
-@options.usual("palette", "plot", "csv")
+@options.usual("palette", "plot", "csv", "picture")
 def photo(
     usual: options.Usual,
     file: Annotated[str, typer.Argument(metavar="FILE", help="The picture.")],
     preview: Annotated[
-        str | None,
-        typer.Option(metavar="FILE", help="Write the palette's version of the picture, a PNG."),
+        str | None, option("FILE", "Write the palette's version of the picture, a PNG.")
     ] = None,
     mark: asked.Mark = None,
     colours: Annotated[int, typer.Option(help="Number of main colours, 1 to 64.")] = 12,
-    grey: asked.Grey = None,
-    grey_reflectance: options.GreyReflectance = GREY_CARD,
-    key: asked.Key = "fit",
-    scene: asked.Scene = None,
     radius: Annotated[
         float, typer.Option(help="Average the grey over a disc of this radius [pixels].")
     ] = 0.0,
@@ -149,7 +145,7 @@ def photo(
     main colours, --plot draws the map of the miss.
     """
     view = usual.view
-    if grey is None and (radius, grey_reflectance) != (0.0, GREY_CARD):
+    if usual.grey is None and (radius, usual.grey_reflectance) != (0.0, GREY_CARD):
         raise TargetError("--radius and --grey-reflectance need a place: --grey X,Y")
     if preview is not None:
         checked_picture(preview)
@@ -157,12 +153,13 @@ def photo(
         style.checked(mark)
     checked(usual.tubes, tolerance, tubes, parts, colours, view)
     taken = read_photo(file, MOST_PIXELS)
-    neutral = grey_of(taken, grey, radius, grey_reflectance)
-    in_key = key_of(taken, usual.tubes, view, key, scene, neutral, grey_reflectance)
+    grey, reflectance = usual.grey, usual.grey_reflectance
+    neutral = grey_of(taken, grey, radius, reflectance)
+    in_key = key_of(taken, usual.tubes, view, usual.key, usual.scene, neutral, reflectance)
     with bar("Mixing") as tell:
         made = render(
             taken, usual.tubes, tolerance, tubes, view=view, grey=neutral,
-            grey_reflectance=grey_reflectance, key=in_key, progress=tell,
+            grey_reflectance=reflectance, key=in_key, progress=tell,
         )  # fmt: skip
     main, held = main_colours(made, colours, parts), None
     if family:

@@ -41,7 +41,6 @@ from mixlab.show.cli.reach_output import (
 )
 from mixlab.show.plots import style
 from mixlab.show.report import Page, column, figures
-from mixlab.targets.photos import GREY_CARD
 from mixlab.targets.standards import munsell_chips
 
 if TYPE_CHECKING:
@@ -53,7 +52,7 @@ _DRAWINGS = ("slices", "pages", "coverage")
 # --- the command --------------------------------------------------------------------------------
 
 
-@options.usual("palette", "plot", "csv")
+@options.usual("palette", "plot", "csv", "picture")
 def reach_(
     usual: options.Usual,
     against: Annotated[
@@ -64,10 +63,6 @@ def reach_(
     ] = None,
     targets: asked.Targets = None,
     photo: asked.Photo = None,
-    grey: asked.Grey = None,
-    grey_reflectance: options.GreyReflectance = GREY_CARD,
-    key: asked.Key = "fit",
-    scene: asked.Scene = None,
     mark: asked.Mark = None,
     chips: asked.Chips = False,
     standard: asked.Standard = None,
@@ -90,8 +85,7 @@ def reach_(
             else f"no drawing {draw!r}; drawings: {', '.join(_DRAWINGS)}"
         )  # fmt: skip
     view, at_hand = usual.view, usual.tubes
-    wanted, picture = asked.asked_for(targets, photo, chips, standard, view, grey,
-                                      grey_reflectance, at_hand, key, scene)  # fmt: skip
+    wanted, picture = asked.asked_for(usual, targets, photo, chips, standard)
     if mark is not None and picture is None:
         raise ReachError("--mark marks where the colours of a picture lie: --photo FILE")
     if mark is not None:
