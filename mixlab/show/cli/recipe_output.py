@@ -154,8 +154,9 @@ FAMILY = group(
     "family",
     (
         texts("paint_ids", "of the palette", lambda held: held.tubes),
-        truth("proven", "whether fewer tubes of the palette would not do"),
-        amount("lower_bound", "tubes", "fewer do not do",
+        truth("proven", "whether fewer than the lower bound are proven not to do"),
+        truth("one_more", "whether it has a tube more, so that a knife can measure the parts"),
+        amount("lower_bound", "tubes", "fewer do not do, whatever the parts",
                lambda held: held.found.lower_bound),
     ),
     "the fewest tubes that hold all passages; null unless they were asked for",
@@ -301,6 +302,8 @@ def tell_many(page: Page, found: Found) -> None:
 def tell_family(page: Page, held: Family) -> None:
     """Lay out which tubes hold all passages, and whether fewer would."""
     proof = "fewer do not do" if held.proven else "whether fewer do is not proven"
+    if held.one_more:
+        proof = "one fewer does, but not in parts that a knife can measure"
     if held.one_more:
         proof = "one fewer would do, but not in parts that a knife measures"
     page.entry("Family", f"{counted(len(held.tubes), 'tube')}: {', '.join(held.tubes)}; {proof}")
