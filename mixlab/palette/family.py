@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -108,12 +109,8 @@ def family(
     names = tuple(names) or tuple(str(i) for i in range(1, len(labs) + 1))
     if len(names) != len(labs):
         raise ReachError(f"{len(names)} names for {len(labs)} colours")
-
-    def ask(lab: Array, tubes: Palette) -> Answer:
-        return find_recipe(
-            lab, tubes, tolerance, max_tubes, parts=parts, view=view, alternatives=0
-        )
-
+    ask = partial(find_recipe, tolerance=tolerance, max_tubes=max_tubes, parts=parts, view=view,
+                  alternatives=0)  # fmt: skip
     alone = [ask(lab, palette) for lab in labs]
     in_reach = np.array([answer.in_reach for answer in alone])
     goals = np.where(in_reach[:, None], labs, [answer.recipe.lab for answer in alone])
