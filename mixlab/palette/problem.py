@@ -23,7 +23,7 @@ from mixlab.nearest.many import Seeds
 from mixlab.nearest.medium import medium_of
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette, PigmentTable
-from mixlab.palette.programme import HittingSet
+from mixlab.palette.programme import GRAIN, HittingSet
 from mixlab.palette.small_sets import Kit, best_mixes, misses, nearest, small_sets
 from mixlab.palette.work import each_done
 
@@ -175,6 +175,14 @@ class Problem:
     def within_reach(self) -> float:
         """Weight of the targets that count and are not known to be beyond every mix."""
         return 1.0 - self.weight_of(self.lost)
+
+    def wanted(self, share: float, within_reach: float | None = None) -> float:
+        """Return the weight to be covered where a share was asked: of what is within reach.
+
+        It is that of all if so much is within reach, as far as is known or as is said.
+        """
+        reach = self.within_reach if within_reach is None else within_reach
+        return share if share <= reach + GRAIN else share * self.within_reach
 
     @property
     def not_known(self) -> float:

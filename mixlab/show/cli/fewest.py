@@ -1,6 +1,5 @@
 """``mixlab fewest``: which tubes to carry, proven, and what more or fewer would do."""
 
-import math
 import sys
 from typing import Annotated, Any
 
@@ -180,15 +179,16 @@ def _covered(asked: Colours, found: Fewest) -> str:
     share = f"{percent(found.share)} of the {'area' if asked.by_area else 'weight'}"
     if found.stopped:
         return share
-    # no more can be covered than there is within reach
-    short = math.fsum(found.weight[found.in_reach]) < found.share_wanted - LACK
-    if found.share_wanted < 1 and not short:
-        return f"{share} ({percent(found.share_wanted)} was asked)"
+    if found.share_wanted < 1:
+        wanted, reach = percent(found.share_wanted), found.share_in_reach
+        if reach >= found.share_wanted - LACK:
+            return f"{share} ({wanted} was asked)"
+        return (f"{share}, {percent(found.share / reach)} of what can be reached at all ({wanted} "
+                f"was asked; all the tubes reach {percent(reach)}, so it is counted against that)")
     counts = "" if found.weight.all() else "counts"  # some may have a weight of zero
     if found.in_reach.all():
         return "every colour" + (counts and f" that {counts}")
-    lack = f"; {percent(found.share_wanted)} is not within reach" if found.share_wanted < 1 else ""
-    return f"every colour that {counts and f'{counts} and '}can be mixed at all ({share}{lack})"
+    return f"every colour that {counts and f'{counts} and '}can be mixed at all ({share})"
 
 
 def _besides(found: Fewest) -> str:
