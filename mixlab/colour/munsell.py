@@ -17,6 +17,8 @@ white point at value 10, as [4]_ does, makes a tinge of any near white count for
 
 References
 ----------
+Seen as colour-science carries them, with its extrapolation to the optimal colours; not in print.
+
 .. [1] ASTM D1535-08e1, Standard Practice for Specifying Color by the Munsell System.
 .. [2] Newhall, Nickerson, Judd, "Final report of the O.S.A. subcommittee on the spacing of the
        Munsell colors", J. Opt. Soc. Am. 33 (1943) 385-418.
