@@ -90,8 +90,10 @@ def recipe(
         wanted = [Place(words, _READERS[option](words, usual.view))]
     most = usual_tubes(usual.tubes) if tubes is None else tubes
     one, held = places is None and len(wanted) == 1, None
+    if one and family:
+        raise TargetError("--family is for several places; give --at more than once, or --places")
     how: Any = {"parts": parts, "must": with_ or (), "must_not": without or ()}
-    if one or not family:
+    if not family:
         made = passages(wanted, usual.tubes, tolerance, most, out_of_reach=out_of_reach,
                         alternatives=3 if one else 0, **how)  # fmt: skip
     else:
