@@ -242,6 +242,8 @@ def adjust(
     TableError : if the paints come from tables that cannot be mixed
     """
     other = to if isinstance(to, Mixture) else None
+    if other is not None and other.view != mix.view:
+        raise LadderError("a mix and the one that it is to become must be seen under one light")
     within = within or Tolerances()
     _check(within, smallest_part, largest, kinds)
     goal = goal_of(mix, {

@@ -167,6 +167,8 @@ def goal_of(mix: Mixture, asked: dict[str, Any], within: Tolerances) -> Goal:
             raise LadderError(f"{name} {amount}: it must be a finite number")
     if "to" in given:
         lab = np.asarray(given["to"], dtype=float)
+        if lab.shape != (3,) or not np.isfinite(lab).all():
+            raise LadderError("the colour to change to must be three finite numbers L*, a*, b*")
         return Goal(("change",), lab_to_munsell(lab, mix.view), lab, mix.view, within, "colour")
     for name, word, sign in (("warmer", "warm", 1), ("cooler", "cool", -1)):
         if (amount := given.get(name)) is not None:
@@ -176,51 +178,46 @@ def goal_of(mix: Mixture, asked: dict[str, Any], within: Tolerances) -> Goal:
             near = min(within.hue, amount / 3)  # nobody is served by less than most of the shift
             within = replace(within, chroma=near, hue=near)
             return Goal((word,), lab_to_munsell(lab, mix.view), lab, mix.view, within, "shift")
-    return _munsell_goal(mix, within, **{name.replace(" ", "_"): given[name] for name in given})
+    return _munsell_goal(mix, given, within)
 
 
-def _munsell_goal(
-    mix: Mixture, within: Tolerances, hue: str | None = None, chroma: float | None = None,
-    chroma_by: float | None = None, value: float | None = None, value_by: float | None = None,
-) -> Goal:  # fmt: skip
-    """Return the goal in Munsell's attributes; what is None is kept."""
+def _munsell_goal(mix: Mixture, given: dict[str, Any], within: Tolerances) -> Goal:
+    """Return the goal in Munsell's attributes; what is not given is kept."""
     own = lab_to_munsell(mix.lab, mix.view)
-    wanted = own + np.array([0.0, value_by or 0.0, chroma_by or 0.0])
-    words, weights = [], list(KEPT)
-    if hue is not None:
-        wanted[0] = _hue(hue)
-        words.append("turn")
-    if value is not None:
-        wanted[1] = value
-    if chroma is not None:
-        wanted[2] = chroma
-    if not 0 < wanted[1] < 10:
-        raise LadderError(f"value {wanted[1]:.1f}: it must be between 0 (black) and 10 (white)")
-    if wanted[2] < 0:
-        raise LadderError(f"chroma {wanted[2]:.1f}: the mix has {own[2]:.1f}, and none is below 0")
-    if hue is None and wanted[2] > own[2] and own[2] < NEUTRAL_CHROMA:
+    hue, value, chroma = own
+    if "hue" in given:
+        hue = _hue(given["hue"])
+    value = given.get("value", value) + given.get("value by", 0.0)
+    chroma = given.get("chroma", chroma) + given.get("chroma by", 0.0)
+    if not 0 < value < 10:
+        raise LadderError(f"value {value:.1f}: it must be between 0 (black) and 10 (white)")
+    if chroma < 0:
+        raise LadderError(f"chroma {chroma:.1f}: the mix has {own[2]:.1f}, and none is below 0")
+    if "hue" not in given and chroma > own[2] and own[2] < NEUTRAL_CHROMA:
         raise LadderError(
             f"a mix of chroma {own[2]:.1f} has no hue in which to raise it; name the hue, warm or "
             "cool it, or find a recipe for the colour"
         )
-    greatest = float(greatest_chroma(wanted[0], wanted[1]))
-    if wanted[2] > max(greatest, own[2]):
+    greatest = float(greatest_chroma(hue, value))
+    if chroma > max(greatest, own[2]):
         raise LadderError(
-            f"chroma {wanted[2]:.1f} at value {wanted[1]:.1f} is beyond the Munsell system; "
+            f"chroma {chroma:.1f} at value {value:.1f} is beyond the Munsell system; "
             f"in this hue it ends at {greatest:.0f}"
         )
-    moved = wanted[1:] - own[1:]
-    for i, asked, more, less in (
-        (0, value is not None or value_by is not None, "lighten", "darken"),
-        (1, chroma is not None or chroma_by is not None, "clean up", "knock back"),
-    ):
-        if asked:
-            words.append(more if moved[i] > 0 else less)
-            weights[i] = ASKED
-    if hue is not None:
-        weights[2] = ASKED
+    changes = {
+        "hue": "turn",
+        "value": "lighten" if value > own[1] else "darken",
+        "chroma": "clean up" if chroma > own[2] else "knock back",
+    }
+    asked = {name.split()[0] for name in given}
+    weights = tuple(
+        ASKED if name in asked else kept
+        for name, kept in zip(("value", "chroma", "hue"), KEPT, strict=True)
+    )
+    words = tuple(word for name, word in changes.items() if name in asked)
+    wanted = np.array([hue, value, chroma])
     lab = munsell_to_lab(wanted, mix.view)
-    return Goal(tuple(words), wanted, lab, mix.view, within, weights=tuple(weights))
+    return Goal(words, wanted, lab, mix.view, within, weights=weights)
 
 
 def _hue(text: str) -> float:

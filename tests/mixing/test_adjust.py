@@ -351,6 +351,13 @@ def test_a_mistake_is_one_line(run, words, message):
     assert message in ran.err and ran.err.count("\n") == 1
 
 
+def test_a_goal_that_makes_no_sense():
+    with pytest.raises(LadderError, match="three finite numbers"):
+        adjust(GREEN, POND, to=[1, 2])
+    with pytest.raises(LadderError, match="under one light"):
+        adjust(GREEN, POND, to=RAW.under("A"))
+
+
 def test_a_neutral_cannot_be_made_purer():
     with pytest.raises(LadderError, match="no hue in which to raise it"):
         adjust(TABLE.mix("1 bone-black"), POND, chroma=3)
