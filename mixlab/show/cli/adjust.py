@@ -1,7 +1,7 @@
 """``mixlab adjust``: knock a mix back, clean it up, lighten, darken, warm or cool it."""
 
 import math
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -15,11 +15,9 @@ from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
 from mixlab.show.cli.options import option
+from mixlab.show.plots.distance import path
 from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, texts
 from mixlab.show.words import in_words
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 _WITHIN = Tolerances()
 
@@ -178,9 +176,7 @@ def adjust(
     usual.tell(OUTPUT, (made, tubes.name), _tell, lambda: _drawn(made))
 
 
-def _drawn(made: Adjustment) -> "Figure":
-    from mixlab.show.plots.distance import path
-
+def _drawn(made: Adjustment) -> Any:
     names = ["the pile", *(f"+ {one.parts:g} {one.paint.id}" for one in made.additions)]
     title = f"{' and '.join(made.goal.words).capitalize()} {made.start}"
     labs = [step["mixture"].lab for step in _steps(made)]

@@ -1,6 +1,6 @@
 """``mixlab distance``: a colour as it is seen farther away, as recipes plane by plane."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -14,10 +14,8 @@ from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.mix import show_care
 from mixlab.show.cli.options import option
+from mixlab.show.plots import distance as pictures
 from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, text
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 _THRESHOLDS = {"5": OPTICAL_RANGE, "2": VISUAL_RANGE}
 
@@ -146,14 +144,9 @@ def distance(
     made = {"near": near, "far": far, "planes": found, "visibility": visibility,
             "threshold": threshold, "exponent": exponent, "piles": piles,
             "tolerance": tolerance}  # fmt: skip
-
-    def draw() -> "Figure":
-        from mixlab.show.plots import distance as pictures
-
-        title = f"{near.given} toward {far.given}"
-        return pictures.planes(found, far.lab, view, title, seen is None)
-
-    usual.tell(OUTPUT, made, _tell, draw)
+    title = f"{near.given} toward {far.given}"
+    usual.tell(OUTPUT, made, _tell,
+               lambda: pictures.planes(found, far.lab, view, title, seen is None))  # fmt: skip
 
 
 def _ways(

@@ -13,6 +13,7 @@ from mixlab.paint.mixtures import Mixture
 from mixlab.show.cli import options
 from mixlab.show.cli.ladder_output import OUTPUTS, LadderReport, tell, toward_text
 from mixlab.show.cli.options import option
+from mixlab.show.plots import ladders as pictures
 
 Parts = Annotated[int, typer.Option(help="Greatest total of whole parts of a step.")]
 White = Annotated[str | None, option("PAINT", "The white; titanium white unless given.")]
@@ -124,8 +125,6 @@ def _report(
 
 def _say(command: str, made: LadderReport, usual: options.Usual) -> None:
     """Draw, write and print a ladder and its report."""
-    from mixlab.show.plots import ladders as pictures
-
     title = f"{made.ladder.path.start} toward {toward_text(made.ladder)}"
     usual.tell(OUTPUTS[command], made, tell,
                lambda: pictures.ladder(made.ladder, made.report, title))  # fmt: skip

@@ -1,6 +1,6 @@
 """``mixlab photo``: a whole photo as a palette gives it, and the recipes of its main colours."""
 
-from typing import TYPE_CHECKING, Annotated, NamedTuple
+from typing import Annotated, NamedTuple
 
 import typer
 
@@ -20,6 +20,8 @@ from mixlab.show.cli.mix import show_care
 from mixlab.show.cli.options import option
 from mixlab.show.cli.recipe_output import FAMILY, PLACES, RECIPE, tell_family
 from mixlab.show.plots import style
+from mixlab.show.plots.photo import miss_map
+from mixlab.show.plots.sheet import marked
 from mixlab.show.report import (
     Output,
     Page,
@@ -35,9 +37,6 @@ from mixlab.show.report import (
 )
 from mixlab.targets.photo_files import checked_picture, read_photo, write_picture
 from mixlab.targets.photos import GREY_CARD
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 
 class _Found(NamedTuple):
@@ -167,21 +166,13 @@ def photo(
     if preview is not None:
         write_picture(preview, made.pixels())
     if mark is not None:
-        from mixlab.show.plots.sheet import marked
-
         places = [one.passage.place for one in main]
         style.save(marked(taken, [(place.name, place.at) for place in places]), mark, view)
     written = [("marked", mark, "where the main colours lie"),
                ("preview", preview, "sRGB, with its profile"),
                ("recipes", usual.csv, "of the main colours"), ("map", usual.plot, "of the miss")]
     found = _Found(made, main, held, [(name, path, what) for name, path, what in written if path])
-
-    def draw() -> "Figure":
-        from mixlab.show.plots.photo import miss_map
-
-        return miss_map(made)
-
-    usual.tell(OUTPUT, found, _tell, draw)
+    usual.tell(OUTPUT, found, _tell, lambda: miss_map(made))
 
 
 def _tell(page: Page, found: _Found) -> None:

@@ -1,7 +1,7 @@
 """``mixlab reach``: what a palette mixes, what is asked of it, and what each tube is for."""
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -39,12 +39,11 @@ from mixlab.show.cli.reach_output import (
     asked_rows,
     in_words,
 )
+from mixlab.show.plots import reach as pictures
 from mixlab.show.plots import style
+from mixlab.show.plots.sheet import marked
 from mixlab.show.report import Page, column, figures
 from mixlab.targets.standards import munsell_chips
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 _DRAWINGS = ("slices", "pages", "coverage")
 
@@ -111,17 +110,13 @@ def reach_(
         miss = one.nearest([place.target.lab for place in places])[2]
         main = list(zip(share, places, miss, strict=True))
         if mark is not None:
-            from mixlab.show.plots.sheet import marked
-
             style.save(marked(picture.photo, [(p.name, p.at) for p in places]), mark, view)
     made = Made(one, all_chips, covered, compare(one, other) if other else None, of_tubes, main)
     usual.tell(COVERED if covered else OUTPUT, made, _tell,
                lambda: _drawing(draw, [one, other] if other else [one], covered))  # fmt: skip
 
 
-def _drawing(what: str, reaches: list[Reach], covered: Coverage | None) -> "Figure":
-    from mixlab.show.plots import reach as pictures
-
+def _drawing(what: str, reaches: list[Reach], covered: Coverage | None) -> Any:
     if what == "coverage" and covered is not None:
         return pictures.coverage(covered)
     return pictures.pages(reaches) if what == "pages" else pictures.slices(reaches)

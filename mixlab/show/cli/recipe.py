@@ -1,6 +1,6 @@
 """``mixlab recipe``: from a colour to a recipe, or from the passages of a picture to theirs."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -12,11 +12,9 @@ from mixlab.plan.passages import from_a_family, passages
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.options import option
 from mixlab.show.cli.recipe_output import MANY, ONE, Found, tell_many, tell_one
+from mixlab.show.plots.sheet import sheet
 from mixlab.targets.one import from_hex, from_lab, from_lch, from_munsell, from_spectrum
 from mixlab.targets.places import Place, read_places, typed_places
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 _READERS = {"--lab": from_lab, "--lch": from_lch, "--hex": from_hex, "--munsell": from_munsell,
             "--spectrum": from_spectrum}  # fmt: skip
@@ -99,10 +97,6 @@ def recipe(
     else:
         made, held = from_a_family(wanted, usual.tubes, tolerance, most, **how)
     found = Found(made, usual.tubes, picture.photo if picture else None, held)
-
-    def draw() -> "Figure":
-        from mixlab.show.plots.sheet import sheet
-
-        return sheet(made, found.photo, (held.palette if held else usual.tubes).name)
-
-    usual.tell(ONE if one else MANY, found, tell_one if one else tell_many, draw)
+    name = (held.palette if held else usual.tubes).name
+    usual.tell(ONE if one else MANY, found, tell_one if one else tell_many,
+               lambda: sheet(made, found.photo, name))  # fmt: skip
