@@ -149,9 +149,15 @@ def test_rows_lie_on_the_sheet_and_apart(made):
     some, photo = made
     for count, taken in ((sheet.MOST_ON_A_SHEET, photo), (12, photo), (8, None)):
         figure = sheet.sheet((list(some) * 3)[:count], taken, "Kiln earths")
-        rows = [patch.get_window_extent() for patch in figure.axes[-1].patches][::2]
+        panel = figure.axes[-1]
+        rows = [patch.get_window_extent() for patch in panel.patches][::2]
         assert len(rows) == count and rows[-1].y0 > 0
         assert all(lower.y1 <= upper.y0 for upper, lower in pairwise(rows))
+        words = [text.get_window_extent() for text in panel.texts if "miss" in text.get_text()]
+        assert len(words) == count and max(box.x1 for box in words) < figure.bbox.x1
+        assert all(lower.y1 <= upper.y0 + 1 for upper, lower in pairwise(words))
+        if taken is not None:
+            assert figure.axes[0].get_position().height > 0.1
 
 
 def test_more_than_a_sheet_holds_is_refused(made):
