@@ -174,9 +174,7 @@ class Seeds:
 
         Returns
         -------
-        shares : (n, p), sum to one
-        lab : (n, 3), of the mixes
-        miss : (n,), CIEDE2000
+        shares (n, p), which sum to one; CIELAB (n, 3) of the mixes; misses (n,) [CIEDE2000]
         """
         labs = np.asarray(labs, dtype=float).reshape(-1, 3)
         shares, lab = np.empty((len(labs), len(self.medium.k))), np.empty((len(labs), 3))
@@ -239,8 +237,7 @@ class Seeds:
     @cached_property
     def _paints(self) -> Array:
         """A number (n,) for each set of paints."""
-        marks = np.random.default_rng(0).random(len(self.medium.k))
-        return np.asarray((self.shares > 0) @ marks)
+        return np.asarray((self.shares > 0) @ np.random.default_rng(0).random(len(self.medium.k)))
 
     def _across(self, labs: Array) -> Indices:
         """Return the few seeds of the edge (n, v) that are nearest by CIEDE2000."""
