@@ -70,7 +70,7 @@ def test_a_family_is_named_in_every_form(run):
     more = told["family"]["one_more"]
     assert told["family"]["lower_bound"] == len(tubes) - more
     out = " ".join(run(*words).out.split())
-    proof = "one fewer does, but not in parts" if more else "fewer do not do"
+    proof = "one fewer would do, but not in parts" if more else "fewer do not do"
     assert f"{len(tubes)} tubes: {', '.join(tubes)}; {proof}" in out
 
 

@@ -96,7 +96,7 @@ def recipe(
                         alternatives=3 if one else 0, **how)  # fmt: skip
     else:
         made, held = from_a_family(wanted, usual.tubes, tolerance, most, **how)
-    found = Found(made, usual.tubes, picture.photo if picture else None, held)
+    found = Found(made, usual.tubes, picture, held)
     name = (held.palette if held else usual.tubes).name
     usual.tell(ONE if one else MANY, found, tell_one if one else tell_many,
-               lambda: sheet(made, found.photo, name))  # fmt: skip
+               lambda: sheet(made, picture.photo if picture else None, name))  # fmt: skip

@@ -26,7 +26,7 @@ from mixlab.show.report import (
     texts,
     truth,
 )
-from mixlab.targets.photo_files import Photo
+from mixlab.targets.places import Picture
 
 
 class Found(NamedTuple):
@@ -34,7 +34,7 @@ class Found(NamedTuple):
 
     passages: list[Passage]
     tubes: Palette
-    photo: Photo | None = None
+    picture: Picture | None = None
     family: Family | None = None
 
 
@@ -288,7 +288,8 @@ def tell_many(page: Page, found: Found) -> None:
     """Lay out passages in a list, in the order in which they are mixed."""
     first = found.passages[0].place.target
     page.entry("Palette", f"{found.tubes.name}, {counted(len(found.tubes), 'tube')}")
-    for note in (*found.tubes.table.notes, *(found.photo.notes if found.photo else ())):
+    taken = found.picture
+    for note in (*found.tubes.table.notes, *((*taken.photo.notes, *taken.notes) if taken else ())):
         page.entry("", note)
     if found.family is not None:
         tell_family(page, found.family)
@@ -302,8 +303,6 @@ def tell_many(page: Page, found: Found) -> None:
 def tell_family(page: Page, held: Family) -> None:
     """Lay out which tubes hold all passages, and whether fewer would."""
     proof = "fewer do not do" if held.proven else "whether fewer do is not proven"
-    if held.one_more:
-        proof = "one fewer does, but not in parts that a knife can measure"
     if held.one_more:
         proof = "one fewer would do, but not in parts that a knife measures"
     page.entry("Family", f"{counted(len(held.tubes), 'tube')}: {', '.join(held.tubes)}; {proof}")
