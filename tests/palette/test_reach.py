@@ -392,7 +392,7 @@ def test_coverage_and_its_words(earths, tmp_path):
 def test_the_only_way_and_the_substitute(table, tmp_path):
     palette = table.palette(["titanium-white", "yellow-ochre", "raw-sienna", "ultramarine-blue"])
     made = reach(palette)
-    mixes = made.seeds.medium.lab([[3.0, 1, 1, 0], [9, 0, 0, 1], [4, 0, 0, 1]])
+    mixes = made.seeds.medium.lab([[3.0, 1, 1, 0], [20, 0, 0, 1], [12, 1, 0, 1]])
     rows = [",".join(map(str, lab)) for lab in mixes]
     asked = coverage(made, from_list(written(tmp_path, "\n".join(rows))))
     assert asked.share == 1
@@ -400,6 +400,7 @@ def test_the_only_way_and_the_substitute(table, tmp_path):
     blue = tubes["ultramarine-blue"]
     assert blue.lost >= 0.5
     assert {1, 2} <= set(blue.only_for.tolist())
+    assert {id for id, _ in blue.from_table} & {"cobalt-blue", "indanthrone-blue"}
     # what a paint of the table brings back is what a palette with it in that place reaches
     for tube in tubes.values():
         rest = [id for id in palette.ids if id != tube.id]
