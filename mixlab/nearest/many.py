@@ -213,10 +213,9 @@ class Seeds:
 
     def _about(self, labs: Array, tree: tuple[Indices, Any], count: int) -> Indices:
         """Return so many seeds (n, count) by straight distance in coordinates near to CIEDE2000."""
-        rows, found = tree[0], np.empty((len(labs), min(count, len(tree[0]))), dtype=int)
-        if len(labs):
-            found = rows[tree[1].query(uniform(labs), k=found.shape[1])[1].reshape(found.shape)]
-        return found
+        shape = len(labs), min(count, len(tree[0]))
+        found = tree[1].query(uniform(labs), k=shape[1])[1] if len(labs) else np.zeros(0, int)
+        return np.asarray(tree[0][found.reshape(shape)])
 
     def _near(self, labs: Array, tree: tuple[Indices, Any], count: int) -> Indices:
         """Return so many seeds near to each colour (n, count), the nearest by CIEDE2000 first."""
@@ -239,8 +238,8 @@ class Seeds:
     @cached_property
     def _paints(self) -> Indices:
         """A number (n,) for each set of paints."""
-        marks = np.random.default_rng(0).random(len(self.medium.k))
-        return np.unique((self.shares > 0) @ marks, return_inverse=True)[1].astype(np.int32)
+        mark = (self.shares > 0) @ np.random.default_rng(0).random(len(self.medium.k))
+        return np.unique(mark, return_inverse=True)[1].astype(np.int32)
 
     def _across(self, labs: Array) -> Indices:
         """Return the few seeds of the edge (n, v) that are nearest by CIEDE2000."""
@@ -259,8 +258,7 @@ class Seeds:
     ) -> None:  # fmt: skip
         """Descend from other starts (r, p), and keep in `best` what comes nearer."""
         still = best[2][rows] > _UNSEEN
-        rows = rows[still]
-        if not len(rows):
+        if not len(rows := rows[still]):
             return
         found = downhill(self.medium, labs[rows], starts[still], steps)
         won = found[2] < best[2][rows]
