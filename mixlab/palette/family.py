@@ -1,6 +1,6 @@
 """A family: the fewest tubes that hold all passages of a picture, and their mixes from these."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -11,13 +11,14 @@ from mixlab.arrays import Array, Mask
 from mixlab.colour.difference import TOLERANCE, ciede2000
 from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import ReachError
-from mixlab.mixing.answers import Answer, Recipe
-from mixlab.mixing.recipes import find_recipe
+from mixlab.mixing.answers import Answer, Recipe, Recipes
+from mixlab.mixing.recipes import find_recipe, find_recipes
 from mixlab.paint.tables import Palette, PigmentTable
 from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.tube_sets import Fewest
 
-_SETS = 8  # of the fewest tubes, that are tried in whole parts
+_SETS = 8  # of the fewest tubes, that are tried in whole parts ...
+_LOOKED_AT = 2  # ... the nearest of which are tried in finer ones and in two steps
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,18 +120,9 @@ def family(
         view=view,
     )  # fmt: skip
 
-    def of(ids: Sequence[str]) -> tuple[tuple[int, int, float], Palette, list[Answer]]:
-        paints = PigmentTable(tuple(palette[id] for id in palette.ids if id in ids))
-        own = paints.palette(paints.ids, f"a family from {palette.name}")
-        answers = [ask(goal, own) for goal in goals]
-        made = [answer.recipe for answer in answers]
-        beyond = sum(recipe.miss > tolerance for recipe in made)
-        order = beyond, sum(len(recipe.steps) for recipe in made), sum(r.miss for r in made)
-        return order, own, answers
-
-    def best(sets: Iterable[Sequence[str]]) -> tuple[tuple[int, int, float], Palette, list[Answer]]:
-        return min((of(ids) for ids in sets), key=lambda made: made[0])
-
+    best = partial(_in_parts, palette, goals, ask, partial(
+        find_recipes, tolerance=tolerance, max_tubes=max_tubes, parts=parts, view=view,
+    ))  # fmt: skip
     order, own, answers = best([one.tubes for one in found.sets] or [palette.ids])
     if order[0] and len(own) < len(palette):
         more = best([*own.ids, id] for id in palette.ids if id not in own.ids)
@@ -145,3 +137,30 @@ def family(
         for lab, answer in zip(labs, answers, strict=True)
     ]
     return Family(names, labs, in_reach, goals, own, tuple(recipes), tuple(answers), found)
+
+
+def _in_parts(
+    palette: Palette, goals: Array, ask: Callable[[Array, Palette], Answer],
+    lattice: Callable[[Array, Palette], Recipes], sets: Iterable[Sequence[str]],
+) -> tuple[tuple[int, int, float], Palette, list[Answer]]:  # fmt: skip
+    """Return which of some sets holds goals (n, 3) best in parts that a knife measures.
+
+    Returns
+    -------
+    its order (goals beyond the tolerance, additions, sum of misses), the set, and its answers
+    """
+    rough = []
+    for ids in sets:
+        paints = PigmentTable(tuple(palette[id] for id in palette.ids if id in ids))
+        own = paints.palette(paints.ids, f"a family from {palette.name}")
+        made = lattice(goals, own)
+        rough.append((int((~made.within_tolerance).sum()), float(made.miss.sum()), own))
+    rough.sort(key=lambda one: one[:2])
+    tried = []
+    for *_, own in rough[:_LOOKED_AT]:
+        answers = [ask(goal, own) for goal in goals]
+        recipes = [answer.recipe for answer in answers]
+        beyond = sum(answer.recipe.miss > answer.tolerance for answer in answers)
+        order = beyond, sum(len(r.steps) for r in recipes), sum(r.miss for r in recipes)
+        tried.append((order, own, answers))
+    return min(tried, key=lambda one: one[0])
