@@ -89,10 +89,11 @@ def test_no_pixel_is_outside_the_reach(made, search):
 def test_in_the_key_darks_are_mixed_and_keep_their_order_and_hue(made):
     assert made.out_of_reach <= 0.05
     main = main_colours(made, 24)
-    mixed = np.array([recipe.lab for recipe in main.recipes])
-    wanted, values = (lab_to_value(lab, made.view) for lab in (main.lab, mixed))
+    asked = np.array([one.passage.place.target.lab for one in main])
+    mixed = np.array([one.passage.answer.recipe.lab for one in main])
+    wanted, values = (lab_to_value(lab, made.view) for lab in (asked, mixed))
     darker = wanted[:, None] < wanted - 0.3
     assert darker.sum() > 200 and (values[:, None] < values)[darker].all()
-    coloured = [i for i, lab in enumerate(main.lab) if lab[0] < 35 and np.hypot(*lab[1:]) > 6]
+    coloured = [i for i, lab in enumerate(asked) if lab[0] < 35 and np.hypot(*lab[1:]) > 6]
     assert len(coloured) > 4
-    assert max(float(turned(main.lab[i], mixed[i])) for i in coloured) < 30
+    assert max(float(turned(asked[i], mixed[i])) for i in coloured) < 30
