@@ -38,25 +38,49 @@ class Passage:
         return float(wanted), float(mixed)
 
 
-def passages(places: Sequence[Place], palette: Palette, *how: Any, **more: Any) -> list[Passage]:
+APART = 0.3
+"""Of two passages so far apart in Munsell value the darker is mixed the darker."""
+
+
+def passages(
+    places: Sequence[Place], palette: Palette, tolerance: float = TOLERANCE, *how: Any, **more: Any
+) -> list[Passage]:
     """Return the passages with their recipes, as they were given.
 
-    Each gets the recipe that it would get by itself. Darks come first (common practice, no source):
-    the eye judges the lights against them.
+    Each gets the recipe that it would get by itself, or a nearer one where it and another would
+    change their order of value. Darks come first (common practice, no source): the eye judges the
+    lights against them.
 
     Parameters
     ----------
     places : under one view
-    palette, how, more : as in :func:`mixlab.mixing.recipes.find_recipe`
+    palette, tolerance, how, more : as in :func:`mixlab.mixing.recipes.find_recipe`
 
     Raises
     ------
     SearchError : for settings under which there is nothing to search
     """
-    return _ordered(places, [
-        find_recipe(place.target.lab, palette, *how, view=place.target.view, **more)
-        for place in places
-    ])  # fmt: skip
+
+    def ask(place: Place, within: float) -> Answer:
+        found = find_recipe(
+            place.target.lab, palette, within, *how, view=place.target.view, **more
+        )
+        return replace(found, tolerance=tolerance)
+
+    made = _ordered(places, [ask(place, tolerance) for place in places])
+    for nearer in (tolerance / 2, tolerance / 4):
+        values = np.array([one.values for one in made]).reshape(-1, 2)
+        wanted, mixed = values.T
+        swapped = (wanted[:, None] < wanted - APART) & (mixed[:, None] >= mixed)
+        rows = set(np.flatnonzero(swapped.any(axis=0) | swapped.any(axis=1)).tolist())
+        if not rows:
+            break
+        again = {i: ask(made[i].place, nearer) for i in rows}
+        made = [
+            replace(one, answer=again[i]) if i in rows and again[i].in_reach else one
+            for i, one in enumerate(made)
+        ]
+    return made
 
 
 def from_a_family(
