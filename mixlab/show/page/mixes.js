@@ -1,0 +1,153 @@
+// A mix: parts to colour; the order of its additions; how sensitive it is, how far to trust it.
+//
+// A palette here is {paints, medium, view, surface, table}: the paints of the page's data, their
+// curves, the view, the Munsell renotation. A mix is {paints, parts}: places in the palette, and
+// parts of each.
+
+import { chromaOf, ciede2000, hueOf, labToHex } from "./colour.js";
+import { labToMunsell, labToValue, renotationOf, writeMunsell } from "./munsell.js";
+import { labOfMix, mediumOf } from "./optics.js";
+
+const SLIP = 0.25; // a painter's slip of the knife [parts]
+const STRONG = 2; // a paint whose quarter part moves the mix by more is added in two goes
+const THEORY = 2; // what Kubelka-Munk theory misses where the curves are known [CIEDE2000]
+const TYPICAL_PULL = 12.5; // root mean square of the pulls, by which uncertainties are scaled
+const CURVE_NUDGE = 0.2; // of the logarithm of a curve
+
+// --- the palette -------------------------------------------------------------------------------
+
+export function viewOf(data, finish) {
+  return { weights: data.weights, white: data.white, specular: data.finishes[finish] };
+}
+
+export function paletteOf(data, tubes, finish) {
+  const view = viewOf(data, finish);
+  const paints = tubes.map((id) => data.paints.find((paint) => paint.id === id));
+  if (!paints.length || paints.includes(undefined)) throw new Error("no tubes at hand; choose one");
+  const medium = mediumOf(paints, data.surface, view);
+  return { paints, medium, view, surface: data.surface, table: renotationOf(data.munsell) };
+}
+
+// Return a mix of parts by id; an Error says what is wrong.
+export function mixOf(palette, partsById) {
+  const entries = Object.entries(partsById).filter(([, n]) => n !== 0);
+  const paints = entries.map(([id]) => palette.paints.findIndex((paint) => paint.id === id));
+  if (!paints.length) throw new Error("an empty pile; put some paint down");
+  if (paints.includes(-1)) throw new Error("a paint of the pile is not at hand");
+  const parts = entries.map(([, n]) => n);
+  if (!parts.every((n) => n > 0 && n <= 1e9)) throw new Error("parts must be above zero");
+  return { paints, parts };
+}
+
+export const labOf = (palette, mix) => labOfMix(palette.medium, mix.paints, mix.parts);
+export const partsById = (palette, { paints, parts }) =>
+  Object.fromEntries(paints.map((p, i) => [palette.paints[p].id, parts[i]]));
+
+// --- in writing --------------------------------------------------------------------------------
+
+export const amountText = (n) => String(Number(n.toPrecision(6)));
+
+// the notation that the command line takes: "5 burnt-sienna + 1 ultramarine-blue"
+export const notationOf = (palette, { paints, parts }) =>
+  paints.map((p, i) => `${amountText(parts[i])} ${palette.paints[p].id}`).join(" + ");
+
+export const inWords = (palette, { paints, parts }) =>
+  paints.map((p, i) => `${amountText(parts[i])} ${palette.paints[p].name}`).join(" + ");
+
+// Return a colour as it is told: CIELAB, hex, Munsell.
+export function told(palette, lab) {
+  const hvc = labToMunsell(lab, palette.view, palette.table);
+  return {
+    lab: Array.from(lab), hex: labToHex(lab, palette.view), munsell: writeMunsell(hvc),
+    value: labToValue(lab, palette.view), chroma: chromaOf(lab), hue: hueOf(lab),
+  };
+}
+
+// the cautions of a mix, each with the paints that it is about
+export function cautionsOf(palette, paints) {
+  const by = new Map();
+  for (const p of paints) {
+    const { cautions, name } = palette.paints[p];
+    if (cautions) by.set(cautions, [...(by.get(cautions) ?? []), name]);
+  }
+  return [...by].map(([text, names]) => ({ text, paints: names }));
+}
+
+// --- a slip of the knife -----------------------------------------------------------------------
+
+// Return how far a quarter part too much or too little of each paint moves a mix [CIEDE2000].
+export function slipsOf(palette, { paints, parts }) {
+  if (paints.length === 1) return [0];
+  const lab = labOf(palette, { paints, parts });
+  return parts.map((_, i) => Math.max(...[SLIP, -SLIP].map((slip) => {
+    // a paint of which there is less than the slip can at most be left out
+    const moved = parts.map((n, j) => (j === i ? Math.max(n + slip, 1e-12) : n));
+    return ciede2000(lab, labOf(palette, { paints, parts: moved }));
+  })));
+}
+
+// Return the additions in a sensible order, each with the colour to expect after it.
+//
+// The paint of which a part moves the mix least goes first: it is the great or the weak one. The
+// strong ones go last, where they can be stopped in time; one whose quarter part is seen goes in
+// half by half.
+export function stepsOf(palette, mix, pile = 1) {
+  const slips = slipsOf(palette, mix), idOf = (i) => palette.paints[mix.paints[i]].id;
+  const order = mix.paints.map((_, i) => i).sort(
+    (i, j) => slips[i] - slips[j] || mix.parts[j] - mix.parts[i] || (idOf(i) < idOf(j) ? -1 : 1),
+  );
+  const there = mix.parts.map(() => 0), steps = [];
+  for (const i of order) {
+    const goes = i !== order[0] && slips[i] > STRONG ? 2 : 1;
+    for (let go = 0; go < goes; go++) {
+      there[i] += mix.parts[i] / goes;
+      const { lab, hex, munsell } = told(palette, labOf(palette, { ...mix, parts: there }));
+      steps.push({ paint: idOf(i), parts: mix.parts[i] / goes, lab, hex, munsell, pile });
+    }
+  }
+  return steps;
+}
+
+// --- how far to trust it -----------------------------------------------------------------------
+
+// what can be wrong with a paint: its amount, its scattering, its absorption in each third
+const WRONGS = [
+  [() => 1, 1],
+  [() => 0, 1],
+  [(nm) => below(nm, 500), 0],
+  [(nm) => below(nm, 600) - below(nm, 500), 0],
+  [(nm) => 1 - below(nm, 600), 0],
+];
+const below = (nm, edge) => 1 / (1 + Math.exp((nm - edge) / 15));
+
+// Return how far a paint's curves move the colour of a mix, for a unit of their logarithm.
+function pullIn(palette, mix, p, lab) {
+  const { paints, parts } = mix, paint = palette.paints[paints[p]];
+  let squares = 0;
+  for (const [ofK, ofS] of WRONGS) {
+    const more = {
+      K: paint.K.map((k, i) => k * Math.expm1(CURVE_NUDGE * ofK(380 + 10 * i))),
+      S: paint.S.map((s) => s * Math.expm1(CURVE_NUDGE * ofS)),
+    };
+    const some = [...paints.map((q) => palette.paints[q]), more];
+    const medium = mediumOf(some, palette.surface, palette.view);
+    const moved = labOfMix(medium, some.map((_, i) => i), [...parts, parts[p]]);
+    squares += ciede2000(lab, moved) ** 2;
+  }
+  return Math.sqrt(squares) / CURVE_NUDGE;
+}
+
+// Return the likely CIEDE2000 between prediction and paint; null where a paint's is not known.
+//
+// What the theory misses is in every paint's figure and counts once; the rest adds up by squares,
+// each weighted by how much the paint's curves move this mix (JCGM 100:2008, 5.1).
+export function likelyErrorOf(palette, mix) {
+  const own = mix.paints.map((p) => palette.paints[p].uncertainty);
+  if (own.includes(null)) return null;
+  const lab = labOf(palette, mix), shared = Math.min(THEORY, ...own) ** 2;
+  return Math.sqrt(own.reduce(
+    (sum, error, p) =>
+      sum + (pullIn(palette, mix, p, lab) / TYPICAL_PULL) ** 2 * (error ** 2 - shared),
+    shared,
+  ));
+}
