@@ -50,6 +50,7 @@ from mixlab.paint.tables import (
     read_table,
     write_table,
 )
+from mixlab.palette.family import Family, family
 from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.next_tube import Addition, best_next
 from mixlab.palette.reach import Reach, reach
@@ -60,6 +61,7 @@ __all__ = [
     "Addition",
     "Adjustment",
     "Answer",
+    "Family",
     "Fewest",
     "Ladder",
     "MixlabError",
@@ -75,6 +77,7 @@ __all__ = [
     "adjust",
     "best_next",
     "ciede2000",
+    "family",
     "fewest_tubes",
     "find_recipe",
     "find_recipes",

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from mixlab.errors import MixlabError
+from mixlab.errors import MixlabError, suggestion
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -65,6 +65,35 @@ def csv_rows(file: Path, text: str, mistake: type[MixlabError]) -> list[tuple[in
         return [(reader.line_num, cells) for cells in reader if any(c.strip() for c in cells)]
     except csv.Error as error:
         raise mistake(f"{file}, row {reader.line_num}: {error}") from None
+
+
+def named_rows(
+    file: Path, rows: Sequence[tuple[int, list[str]]], columns: Sequence[str], what: str,
+    mistake: type[MixlabError],
+) -> list[tuple[int, dict[str, str]]]:  # fmt: skip
+    """Return rows of CSV by the columns that the first of them names, each with its line number.
+
+    Raises
+    ------
+    `mistake` : if a column is none of those of `what`, in capitals or not, or is there twice, or a
+        row has another number of cells
+    """
+    known = {name.lower(): name for name in columns}
+    header: list[str] = []
+    for cell in map(str.strip, rows[0][1]):
+        name = known.get(cell.lower(), "")
+        if not name or name in header:
+            wrong = "it is there twice" if name else (
+                f"not a column of {what}" + suggestion(cell, columns)
+                + f" (columns: {', '.join(columns)})"
+            )  # fmt: skip
+            raise mistake(f"{file}, column {cell[:40]!r}: {wrong}")
+        header.append(name)
+    for line, cells in rows[1:]:
+        if len(cells) != len(header):
+            raise mistake(f"{file}, row {line}: {len(cells)} cells under {len(header)} columns")
+    return [(line, dict(zip(header, map(str.strip, cells), strict=True)))
+            for line, cells in rows[1:]]  # fmt: skip
 
 
 # --- writing ------------------------------------------------------------------------------------

@@ -31,7 +31,7 @@ def scene():
 def places():
     with open(bundled("scene.csv"), newline="", encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
-    return {row["place"]: tuple(int(row[k]) for k in ("x", "y", "radius")) for row in rows}
+    return {row["name"]: tuple(int(row[k]) for k in ("x", "y", "radius")) for row in rows}
 
 
 def disc(scene, x, y, radius):

@@ -80,8 +80,8 @@ class Adjustment:
     mixture : the adjusted mix
     other : the mix that it was to become, or None
     beyond : where an addition would do it, but one of so many times the pile; else None
-    fresh_recipe : where no addition of up to half the pile gets there: the recipe of the goal from
-        the tubes alone
+    fresh_recipe : where no addition of up to half the pile gets there: the recipe of the goal, or
+        of what a greater addition comes to, from the tubes alone
     others : what serves best of up to half the pile: nothing added, then one, two, .. paints
     """
 
@@ -155,7 +155,7 @@ class Adjustment:
         chosen = {paint.id: paint for paint in self.mixture.paints if paint.id in self.parts}
 
         def moved(id: str) -> tuple[float, str]:
-            after = _joined(pile, {chosen[id]: self.parts[id]})
+            after = joined(pile, {chosen[id]: self.parts[id]})
             return float(ciede2000(pile.lab, after.lab)), id
 
         done: dict[Paint, float] = {}
@@ -163,8 +163,8 @@ class Adjustment:
         for id in sorted(chosen, key=moved):
             paint, parts = chosen[id], self.parts[id]
             done[paint] = parts
-            alone = _joined(pile, {paint: parts})
-            steps.append(PileAddition(paint, parts, effect(pile, alone), _joined(pile, done)))
+            alone = joined(pile, {paint: parts})
+            steps.append(PileAddition(paint, parts, effect(pile, alone), joined(pile, done)))
         return tuple(steps)
 
 
@@ -229,8 +229,9 @@ def adjust(
     Returns
     -------
     The least paint that does it; a further tube must save something (:data:`FURTHER_TUBE`). Where
-    no more than :data:`HALF_AGAIN` does, one that keeps the rest half as well;
-    then more paint, with the fresh recipe that comes first.
+    that is much, less paint that keeps the rest less well (:meth:`Goal.looser`); more than
+    :data:`HALF_AGAIN` only where nothing else does, with the fresh recipe that comes first, and
+    of two paints at most.
     Where none does it, what of no more than that serves best: what was asked, then value, then hue.
     To another mix that holds all paints of this one: what this one lacks.
 
@@ -248,7 +249,7 @@ def adjust(
         "warmer": warmer, "cooler": cooler, "to": other.lab if other else to,
     }, within)  # fmt: skip
     made = Adjustment(mix, goal, 1, {}, mix, other)
-    _joined(mix, {palette.paints[0]: smallest_part})  # refuses paints that cannot be mixed
+    joined(mix, {palette.paints[0]: smallest_part})  # refuses paints that cannot be mixed
     if made.within_tolerance:
         return made
     if other is not None:
@@ -259,15 +260,14 @@ def adjust(
     tried = search.nearest(kinds, min(largest, HALF_AGAIN))
     others = tuple(_added(made, palette, one) for _, one in tried)
     made = replace(made, others=others)
-    found = search.least(goal, kinds, largest)
+    found = search.least(kinds, largest)
     best = made if found is None else _added(made, palette, found)
-    if found is None or best.share > HALF_AGAIN:
-        looser = goal.looser()
-        if (near := search.least(looser, kinds, min(largest, HALF_AGAIN))) is not None:
-            return _added(replace(made, goal=looser), palette, near)
-        if other is None:
-            fresh = find_recipe(goal.lab, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
-            best = replace(best, fresh_recipe=fresh)
+    wanted = goal.lab
+    if found is not None and not best.within_tolerance:
+        best, wanted = replace(best, goal=goal.looser()), best.mixture.lab
+    if other is None and (found is None or best.share > HALF_AGAIN):
+        fresh = find_recipe(wanted, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
+        best = replace(best, fresh_recipe=fresh)
     if found is not None:
         return best
     least = min(harm for harm, _ in tried) + WORTH  # a further paint must be worth it
@@ -290,7 +290,7 @@ def _added(made: Adjustment, palette: Palette, addition: Addition) -> Adjustment
     """Return the adjustment of so many parts added to the mix taken so many times over."""
     times, paints, parts = addition
     added = {palette.paints[i]: float(n) for i, n in zip(paints, parts, strict=True)}
-    mixture = _joined(_times(made.start, times), added)
+    mixture = joined(_times(made.start, times), added)
     by_id = {paint.id: n for paint, n in added.items()}
     return replace(made, times=times, parts=by_id, mixture=mixture)
 
@@ -303,7 +303,7 @@ def _completed(made: Adjustment, other: Mixture, smallest_part: float) -> Adjust
     for times in (n for n in TIMES if n == 1 or n * sum(made.start.amounts) <= LARGEST_PILE):
         parts = rounded(times * lacks, 0, smallest_part)
         added = {p: float(n) for p, n in zip(other.paints, parts, strict=True) if n > 0}
-        mixture = _joined(_times(made.start, times), added)
+        mixture = joined(_times(made.start, times), added)
         by_id = {paint.id: n for paint, n in added.items()}
         tried.append(replace(made, times=times, parts=by_id, mixture=mixture))
     return tried[int(first_within(np.array([one.miss for one in tried]), LOOKS_LIKE))]
@@ -313,7 +313,7 @@ def _times(mix: Mixture, times: int) -> Mixture:
     return replace(mix, amounts=tuple(times * n for n in mix.amounts)) if times != 1 else mix
 
 
-def _joined(pile: Mixture, added: dict[Paint, float]) -> Mixture:
+def joined(pile: Mixture, added: dict[Paint, float]) -> Mixture:
     """Return a pile with paints added to it."""
     paints = {paint.id: paint for paint in (*pile.paints, *added)}
     amounts = pile.parts

@@ -25,31 +25,21 @@ References
 
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array
-from mixlab.colour.difference import TOLERANCE, ciede2000
-from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import (
     WAVELENGTHS,
     Viewing,
-    lab_to_munsell,
     lab_to_xyz,
     reflectance_to_lab,
-    viewing,
     xyz_to_lab,
 )
 from mixlab.errors import DistanceError
-from mixlab.mixing.answers import Answer, Recipe
-from mixlab.mixing.ladders import Path, Whole
-from mixlab.mixing.recipes import find_recipe
-from mixlab.nearest.parts import first_within
 from mixlab.paint.mixtures import Mixture
-from mixlab.paint.tables import Palette
 
 OPTICAL_RANGE = 0.05
 """Contrast left at the meteorological optical range; WMO-No. 8."""
@@ -63,8 +53,6 @@ fog 0: common practice, no source."""
 
 MIDDLE = 550.0
 """Wavelength for which a visibility is stated [nm], where the eye is most sensitive; WMO-No. 8."""
-
-_PILES = 24  # parts
 
 
 def extinction(visibility: float, threshold: float = OPTICAL_RANGE) -> float:
@@ -170,155 +158,3 @@ def seen_through(
     # (1 - veil) is exp(-sigma d) at the middle wavelength; a power of it at the others
     clear = (1 - gone)[..., None] ** ((WAVELENGTHS / MIDDLE) ** -exponent)
     return reflectance_to_lab(clear * near + (1 - clear) * far, view)
-
-
-@dataclass(frozen=True, eq=False)
-class Plane:
-    """One plane of a picture, and the recipe for it.
-
-    Attributes
-    ----------
-    fraction : of the light that is the horizon's
-    distance : how far away, in the unit that was given, or None
-    lab : CIELAB (3,) to be mixed
-    munsell : its notation
-    contrast : luminance contrast with the horizon, (Y - Yh) / Yh
-    answer : the recipe; see :func:`mixlab.find_recipe`
-    """
-
-    fraction: float
-    distance: float | None
-    lab: Array
-    munsell: str
-    contrast: float
-    answer: Answer
-
-    @property
-    def recipe(self) -> Recipe:
-        """What to mix; see :attr:`Answer.recipe`."""
-        return self.answer.recipe
-
-
-def planes(
-    lab: ArrayLike,
-    horizon: ArrayLike,
-    palette: Palette,
-    fractions: Sequence[float],
-    distances: Sequence[float] | None = None,
-    *,
-    seen: ArrayLike | None = None,
-    tolerance: float = TOLERANCE,
-    max_tubes: int = 4,
-    parts: int = 24,
-    view: Viewing | None = None,
-) -> list[Plane]:
-    """Return a ladder of recipes for one colour from the foreground to the horizon.
-
-    Parameters
-    ----------
-    lab, horizon : CIELAB (3,) under `view`
-    palette : the tubes at hand
-    fractions : of the light that is the horizon's, rising; see :func:`veil`
-    distances : as many, to be told with them
-    seen : CIELAB (n, 3) of the planes where the air is not grey; see :func:`seen_through`
-    tolerance, max_tubes, parts, view : as in :func:`mixlab.find_recipe`
-
-    Raises
-    ------
-    DistanceError : if the horizon is black, or the fractions make no sense
-    SearchError : for settings under which there is nothing to search
-    """
-    view = view or viewing()
-    labs = seen_from(lab, horizon, np.asarray(fractions, dtype=float), view)
-    if seen is not None:
-        labs = np.asarray(seen, dtype=float).reshape(labs.shape)
-    luminance = lab_to_xyz(labs, view.white)[:, 1]
-    behind = float(lab_to_xyz(np.asarray(horizon, dtype=float), view.white)[1])
-    if behind <= 0:
-        raise DistanceError("the horizon is black: it veils nothing")
-    told: Sequence[float | None] = distances or [None] * len(labs)
-    return [
-        Plane(
-            float(fraction), None if distance is None else float(distance), at,
-            write_munsell(lab_to_munsell(at, view)), float(y / behind - 1),
-            find_recipe(at, palette, tolerance, max_tubes, parts=parts, view=view,
-                        alternatives=0),
-        )
-        for fraction, distance, at, y in zip(fractions, told, labs, luminance, strict=True)
-    ]  # fmt: skip
-
-
-@dataclass(frozen=True, eq=False)
-class TwoPiles:
-    """Every plane mixed from two piles alone, the foreground's and the horizon's.
-
-    Attributes
-    ----------
-    near, far : the piles
-    steps : one a plane; `start` parts of the near pile, `toward` of the far one, and the miss
-    """
-
-    near: Mixture
-    far: Mixture
-    steps: tuple[Whole, ...]
-
-
-def two_piles(
-    found: Sequence[Plane],
-    near: ArrayLike | Mixture,
-    far: ArrayLike | Mixture,
-    palette: Palette,
-    *,
-    tolerance: float = TOLERANCE,
-    max_tubes: int = 4,
-    parts: int = 24,
-    view: Viewing | None = None,
-) -> TwoPiles | None:
-    """Return the planes mixed from two piles; None if both would be one and the same mix.
-
-    Paint does not mix as light does in the air, so that some planes cannot be had like this: the
-    miss says how near each comes.
-
-    Parameters
-    ----------
-    found : the planes
-    near, far : foreground and horizon, as mixes or as CIELAB (3,) to find recipes for
-    palette, tolerance, max_tubes, parts, view : as for :func:`planes`
-
-    Returns
-    -------
-    for each plane the fewest parts within the tolerance, else the nearest
-    """
-    view = view or viewing()
-
-    def pile(one: ArrayLike | Mixture) -> Mixture:
-        if isinstance(one, Mixture):
-            return one
-        for plane in found:
-            if np.allclose(plane.lab, one, atol=1e-6):
-                return plane.recipe.mixture
-        answer = find_recipe(
-            one, palette, tolerance, max_tubes, parts=parts, view=view, alternatives=0
-        )
-        return answer.recipe.mixture
-
-    start_pile, end_pile = pile(near), pile(far)
-    if start_pile.shares == end_pile.shares:
-        return None
-    path = Path(start_pile, end_pile)
-    ways = sorted(
-        (
-            (total - n, n) for total in range(1, _PILES + 1) for n in range(total + 1)
-            if math.gcd(total, n) == 1
-        ),
-        key=lambda way: (sum(way), way),
-    )  # fmt: skip
-    start, toward = np.array(ways).T
-    labs = path.lab(toward / (start + toward))
-    steps = []
-    for plane in found:
-        miss = ciede2000(plane.lab, labs)
-        i = int(first_within(miss, tolerance))
-        whole = int(start[i]), int(toward[i])
-        steps.append(Whole(*whole, path.whole(*whole), float(miss[i])))
-    return TwoPiles(start_pile, end_pile, tuple(steps))

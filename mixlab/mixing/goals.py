@@ -28,6 +28,10 @@ PALEST = 9.0
 """Munsell value above which a mix is given the hue and chroma that its a* and b* have at this
 value: the ovoids of the renotation shrink to nothing above."""
 
+LOOSER = (2.0, 4.0, 2.0)
+"""How much wider the tolerances of value, chroma and hue are in a painter's second choice; common
+practice, no source."""
+
 TURNED = 4.0
 """Hue part of CIEDE2000 from which a colour is of another hue."""
 
@@ -92,7 +96,8 @@ class Goal:
         _, pure, turn = np.moveaxis(np.abs(difference(self.lab, labs)), -1, 0)
         hue, chroma = turn <= within.hue, pure <= within.chroma
         if self.kind != "shift":
-            near = value & hue  # Munsell chroma takes the longest
+            # Munsell chroma takes the longest; a step of it is less than ten of C*
+            near = value & hue & (pure <= 10 * within.chroma)
             chroma = np.zeros(near.shape, dtype=bool)
             chroma[near] = np.abs(self.off(labs[near])[:, 1]) <= within.chroma
         return np.stack([value, chroma, hue], axis=-1)
@@ -113,13 +118,16 @@ class Goal:
         return np.asarray(np.linalg.norm(parts * self.weights, axis=-1) + ASKED * turned)
 
     def looser(self) -> "Goal":
-        """Return the goal with what is only kept kept half as well: a painter's second choice.
+        """Return the goal with what is only kept kept less well: a painter's second choice.
 
-        Who warms a blue minds its chroma least.
+        Chroma least: white and black take it, and who warms a blue does not mind.
         """
-        value, chroma, hue = (1 if weight == ASKED else 2 for weight in self.weights)
+        value, chroma, hue = (
+            1 if weight == ASKED else wider
+            for weight, wider in zip(self.weights, LOOSER, strict=True)
+        )
         if self.kind == "shift":
-            value, chroma, hue = 2, 3, 1
+            value, chroma, hue = 2, 3, 1.5
         within = self.within
         return replace(self, within=replace(
             within, value=value * within.value, chroma=chroma * within.chroma, hue=hue * within.hue

@@ -6,7 +6,6 @@ smallest whole parts that look like it.
 """
 
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -22,7 +21,6 @@ from mixlab.colour.spaces import (
     lab_to_munsell,
     lab_to_value,
     reflectance_to_lab,
-    viewing,
 )
 from mixlab.errors import LadderError
 from mixlab.nearest.parts import first_within, rounded
@@ -220,6 +218,9 @@ class Ladder:
     def _in_parts(self, shares: Array, totals: NDArray[np.intp]) -> tuple[Array, Array, Array]:
         """Return total, parts of the mix it goes toward, and miss, each (n,), at shares (n,)."""
         toward = rounded(shares[:, None] * totals, least=0)
+        # between the ends there is some of both
+        inside = ((shares > 0) & (shares < 1))[:, None] & (totals > 1)
+        toward = np.where(inside, toward.clip(1, totals - 1), toward)
         miss = ciede2000(self.path.lab(shares)[:, None], self.path.lab(toward / totals))
         at = first_within(miss, LOOKS_LIKE)
         row = np.arange(len(shares))
@@ -390,28 +391,3 @@ def at_value(path: Path, value: float) -> float:
         left, right = shares[max(at - 1, 0)], shares[at]
     share = float((left + right) / 2)
     return 0.0 if share < 1e-9 else 1.0 if share > 1 - 1e-9 else share
-
-
-def complements(start: Mixture, palette: Iterable[Paint]) -> list[tuple[Paint, float]]:
-    """Return the paints that take a mix nearest to neutral, each with the C* left, best first.
-
-    Only a paint that cancels is a complement: somewhere on the way there must be less chroma than
-    in the paint by itself. Paints of the mix, whites, and paints too grey to cancel anything (C*
-    below 5 in the masstone and in all tints, such as blacks) are none.
-    """
-    ranked = []
-    for paint in palette:
-        if paint.id in start.parts or paint.is_white or _is_grey(paint):
-            continue
-        path = Path(start, Mixture((paint,), (1.0,), start.view))
-        chroma = lab_to_lch(path.grid[1])[:, 1]
-        if chroma.min() < 0.9 * chroma[-1]:
-            ranked.append((paint, float(chroma.min())))
-    return sorted(ranked, key=lambda pair: (round(pair[1], 6), pair[0].id))
-
-
-def _is_grey(paint: Paint) -> bool:
-    tints = np.array([0.0, 0.5, 0.9])[:, None]
-    k, s = (1 - tints) * paint.K, (1 - tints) * paint.S + tints  # in an ideal white
-    lab = reflectance_to_lab(paint.surface.measured(optics.opaque(k, s)), viewing())
-    return bool(np.hypot(lab[:, 1], lab[:, 2]).max() < 5)

@@ -33,6 +33,8 @@ TIMES = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96)
 _EVERY, _RATIO = 8, 1.2  # smallest parts up to which all are tried, and their ratio from there
 _SETS = 40
 _AROUND = {1: 6, 2: 3, 3: 2}  # smallest parts to either side of the exact addition, by kinds
+_ROUGH, _SKIPPED = 1.7, 4.0  # such a ratio, for a first look, and what it may miss by [CIEDE2000]
+_LOOSE = 0.6  # times the pile, for keeping less well what was to be kept
 _GROWTH = 2.0  # weighted CIEDE2000 that an addition as great as the pile must gain
 _TOUCHY, _SLIPPED = 0.02, 1.0  # times the pile, weighted CIEDE2000, for a slip of one CIEDE2000
 _LOOKED_AT, _PAIRS, _OFFERED = 200, 12, 2
@@ -86,13 +88,13 @@ class PileSearch:
                 found += Search(self.medium, [subsets]).solve(self.goal.lab)
         return found
 
-    def _hopeful(self, found: Found, goal: Goal) -> tuple[Indices, Array]:
+    def _exact(self, found: Found, radius: float) -> tuple[Indices, Array]:
         """Return sets (n, t) that may get there, the nearest first, and their additions (n, t).
 
         The latter in times of the pile.
         """
         rows = np.argsort(found.miss, kind="stable")[:_SETS]
-        rows = rows[found.miss[rows] <= goal.radius]
+        rows = rows[found.miss[rows] <= radius]
         shares = found.shares[rows]
         return found.subsets[rows, :-1], shares[:, :-1] / np.maximum(shares[:, -1:], 1e-12)
 
@@ -103,36 +105,46 @@ class PileSearch:
         """
         least = math.inf
         for found in self.found[:kinds]:
-            sets, added = self._hopeful(found, self.goal)
+            sets, added = self._exact(found, self.goal.radius)
             there = self.goal.met(self._labs(sets, added, 1.0))
             least = min([least, *added[there].sum(axis=-1)])
         return least if math.isfinite(least) else None
 
-    def least(self, goal: Goal, kinds: int, largest: float) -> Addition | None:
-        """Return the smallest addition that gets to a goal of this colour; None if none does.
+    def least(self, kinds: int, largest: float) -> Addition | None:
+        """Return the smallest addition that gets there, or to the looser goal; None if none does.
 
-        At most `kinds` of paint, and `largest` times the pile; more than :data:`HALF_AGAIN` only
-        where nothing less does it. A further tube, taking the mix more times over, and paint of
-        which a slip of the knife is seen must be worth it.
+        At most `kinds` of paint, and `largest` times the pile. A further tube, taking the mix more
+        times over, and paint of which a slip of the knife is seen must be worth it; more than
+        :data:`HALF_AGAIN` and what is less well kept are put up with where nothing else does.
         """
         best, cost = None, math.inf
-        for (order, times), found in itertools.product(enumerate(self.times), self.found[:kinds]):
-            sets, exact = self._hopeful(found, goal)
+        looser = self.goal.looser()
+        for found, (order, times) in itertools.product(self.found[:kinds], enumerate(self.times)):
+            sets, exact = self._exact(found, looser.radius)
             count, pile = sets.shape[1], times * self.parts
             fixed = FURTHER_TUBE * count + _TAKEN * order
-            limit = min(largest, cost - fixed) * pile + 1e-9
-            ways = self._ways(count, limit)
+            most = largest if count < 3 else min(largest, HALF_AGAIN)  # else a new mix by far
+            limit = min(most, cost - fixed) * pile + 1e-9
+            # a coarse look first: most sets come nowhere near
+            ways = self._ways(count, limit, _ROUGH)
+            if not len(ways) or not len(sets):
+                continue
+            rows, way = (n.ravel() for n in np.indices((len(sets), len(ways))))
+            rough = ciede2000(self.goal.lab, self._labs(sets[rows], ways[way], pile))
+            near = rough.reshape(len(sets), -1).min(axis=1) <= looser.radius + _SKIPPED
+            sets, exact, ways = sets[near], exact[near], self._ways(count, limit)
             for parts in (
                 np.broadcast_to(ways, (len(sets), *ways.shape)),
                 parts_around(exact * pile, _AROUND[count], 1, self.smallest_part),
             ):
                 rows, way = np.nonzero(parts.sum(axis=-1) <= limit)
                 labs = self._labs(sets[rows], parts[rows, way], pile)
-                good = np.flatnonzero(goal.met(labs))
-                added = parts[rows[good], way[good]].sum(axis=-1) / pile
-                first = np.argsort(added, kind="stable")[:_LOOKED_AT]
-                good, costs = good[first], fixed + added[first]
-                costs += added[first] > HALF_AGAIN + 1e-9
+                good = np.flatnonzero(looser.met(labs))
+                costs = fixed + parts[rows[good], way[good]].sum(axis=-1) / pile
+                costs += costs - fixed > HALF_AGAIN + 1e-9
+                costs += _LOOSE * ~self.goal.met(labs[good])
+                first = np.argsort(costs, kind="stable")[:_LOOKED_AT]
+                good, costs = good[first], costs[first]
                 chosen, amounts = sets[rows[good]], parts[rows[good], way[good]]
                 costs += _TOUCHY * self._slip(chosen, amounts, pile, labs[good])
                 if len(good) and costs.min() < cost - 1e-9:
@@ -178,10 +190,10 @@ class PileSearch:
         ]
         return np.asarray(np.max(moved, axis=0))
 
-    def _ways(self, kinds: int, limit: float) -> Array:
+    def _ways(self, kinds: int, limit: float, ratio: float = _RATIO) -> Array:
         """Return parts (c, kinds) of so many paints that come to `limit` parts at most."""
         most = math.floor(limit / self.smallest_part)
-        return np.asarray(self.smallest_part * _measured(kinds, most), dtype=float)
+        return np.asarray(self.smallest_part * _measured(kinds, most, ratio), dtype=float)
 
     def _labs(self, sets: Indices, parts: Array, pile: float) -> Array:
         """Return CIELAB (n, 3) of so many parts of the pile with parts (n, t) of sets added."""
@@ -196,15 +208,15 @@ class PileSearch:
 
 
 @lru_cache(maxsize=64)
-def _measured(kinds: int, total: int) -> Indices:
+def _measured(kinds: int, total: int, ratio: float) -> Indices:
     """Return numbers (c, kinds) of smallest parts, one or more each, that sum to `total` at most.
 
     All small ones, and of the greater ones as many as a painter tells apart.
     """
     if total < kinds:
         return np.zeros((0, kinds), dtype=int)
-    levels = list(range(1, min(total, _EVERY) + 1))
-    while (more := math.ceil(levels[-1] * _RATIO)) <= total:
+    levels = list(range(1, min(total, _EVERY) + 1)) if ratio == _RATIO else [1]
+    while (more := math.ceil(levels[-1] * ratio)) <= total:
         levels.append(more)
     ways = np.stack(np.meshgrid(*[levels] * kinds, indexing="ij"), -1).reshape(-1, kinds)
     return np.asarray(ways[ways.sum(axis=1) <= total])

@@ -7,15 +7,11 @@ import numpy as np
 
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.munsell import FAMILIES, hue_family
-from mixlab.colour.spaces import (
-    lab_to_munsell,
-)
+from mixlab.colour.spaces import lab_to_munsell
 from mixlab.errors import ReachError
 from mixlab.nearest.many import INSIDE
 from mixlab.palette.edge import volume
-from mixlab.palette.reach import TRIED, Place, Reach
-
-# --- two palettes -------------------------------------------------------------------------------
+from mixlab.palette.reach import Place, Reach, first_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,19 +67,16 @@ def compare(one: Reach, other: Reach) -> Comparison:
     """
     if one.view != other.view:
         raise ReachError("the two palettes must be seen under the same light, observer and finish")
+    gains = _gains(one, other), _gains(other, one)
     if not (one.solid and other.solid):
-        return Comparison(
-            one, other, math.nan, math.nan, math.nan, _gains(one, other), _gains(other, one)
-        )
+        return Comparison(one, other, math.nan, math.nan, math.nan, *gains)
     least = np.fmax(one.least, other.least)
     least = np.where(np.isnan(one.greatest) | np.isnan(other.greatest), np.nan, least)
     shared = np.fmax(np.minimum(one.greatest, other.greatest), least)
     both = volume(one.lightness, shared, least)
-    volumes = [volume(r.lightness, r.greatest, r.least) for r in (one, other)]
     return Comparison(
-        one, other, both, volumes[0] - both, volumes[1] - both,
-        _gains(one, other), _gains(other, one),
-    )  # fmt: skip
+        one, other, both, one.edge_volume - both, other.edge_volume - both, *gains
+    )
 
 
 def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
@@ -107,10 +100,9 @@ def _gains(one: Reach, other: Reach) -> tuple[Gain, ...]:
     gains = []
     for i, name in enumerate(FAMILIES):
         mine = np.flatnonzero((family == i) & (hvc[:, 2] >= 1))
-        size = float(sizes[mine].sum()) if solid else math.nan
-        for row in mine[np.argsort(-far[at][mine], kind="stable")][:TRIED]:
-            place = one.place(one.shares[tuple(places[row])])
-            if hue_family(place.munsell[0]) == i:  # also without traces
-                gains.append(Gain(name, size, place, float(far[at][row])))
-                break
+        mine = mine[np.argsort(-far[at][mine], kind="stable")]
+        if (first := first_of(one, i, one.shares[at][mine])) is not None:
+            row, place = first
+            size = float(sizes[mine].sum()) if solid else math.nan
+            gains.append(Gain(name, size, place, float(far[at][mine[row]])))
     return tuple(sorted(gains, key=lambda gain: -(gain.volume if solid else gain.beyond)))

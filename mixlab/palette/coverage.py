@@ -14,7 +14,7 @@ References
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -25,8 +25,8 @@ from mixlab.colour.munsell import FAMILIES, hue_family
 from mixlab.colour.spaces import lab_to_munsell
 from mixlab.colour.words import directions as directions_of
 from mixlab.errors import ReachError
-from mixlab.nearest.many import Seeds
 from mixlab.nearest.medium import medium_of
+from mixlab.palette.next_tube import misses_with
 from mixlab.palette.reach import Reach
 from mixlab.targets.many import Colours
 
@@ -229,13 +229,9 @@ def _from_table(
     some = only[:_TRIED]
     palette, found = reach.palette, []
     for id in _alike(coverage, i):
-        paint = palette.table[id]
-        medium = replace(
-            rest.seeds.medium,
-            k=np.vstack([rest.palette.K, paint.K]), s=np.vstack([rest.palette.S, paint.S]),
-        )  # fmt: skip
-        seeds = Seeds.of(medium, reach.tubes, must=len(rest.palette))
-        miss = seeds.nearest(coverage.colours.lab[some])[2]
+        miss = misses_with(
+            (rest.seeds.medium, palette.table[id], reach.tubes, coverage.colours.lab[some])
+        )
         back = float(weight[some[miss <= coverage.tolerance]].sum() / weight[some].sum())
         if back >= 0.05:
             found.append((id, back))

@@ -1,17 +1,15 @@
-"""The body of colours that paints mix: the nearest mix to many colours, and the edge.
+"""The gamut of paints, and its edge along rays of one lightness and one hue.
 
-Numbers only. The body bends inward between paints, as mixing takes light away: no hull of its
-corners describes it. It is described by its edge instead, along rays of one lightness and one hue.
-Each place of the edge is found with the mix that makes it, in three moves:
+Numbers only. The gamut bends inward between paints, as mixing takes light away: no hull of its
+corners describes it. Each place of the edge is found with the mix that makes it, in three moves:
 
-1. *Seeds.* Mixes of one to four paints, even in tinting strength, all over the body; from those
-   that lie farthest out along a ray the search starts.
+1. *Seeds.* From the mixes all over the gamut that lie farthest out along a ray the search starts.
 2. *Push.* Chroma is driven outward by Levenberg-Marquardt steps on the logarithms of the shares,
    lightness and hue held.
 3. *Neighbours.* Each ray tries the mixes of the rays beside it, and a little of each paint that its
    mix does without, until nothing gains.
 
-Where the surface of the body is made by two or three paints is the rule; where the inside of a
+Where the surface of the gamut is made by two or three paints is the rule; where the inside of a
 simplex bulges beyond its faces the third move follows it. Tests hold random mixes of all paints
 against the edge, and the exact search of :mod:`mixlab.nearest.exact` against the colours beyond it.
 """
@@ -32,7 +30,7 @@ _HOLD = 20.0  # how much more it counts to keep lightness and hue than to gain c
 _GOALS = (20.0, 5.0, 1.0, 0.3)  # how far beyond itself a mix is driven [C*], one after another
 _STEPS = 8  # toward each goal
 _STARTS = 4  # by each of them; half as many where rays help each other
-_WITHIN = 12.0  # how near to a ray a seed must lie for the ray to meet the body
+_WITHIN = 12.0  # how near to a ray a seed must lie for the ray to meet the gamut
 _PASSES = 16
 _LIFT = 1e-3  # effect
 _OFF = (4.0, 20.0)  # what a unit off the ray counts, in C*, when seeds are chosen
@@ -56,12 +54,14 @@ class Edge:
     shares: Array
     lab: Array
 
-    def __getitem__(self, rows: Any) -> "Edge":
-        return Edge(self.chroma[rows], self.shares[rows], self.lab[rows])
+    def put(self, rows: Indices, found: "Edge", which: Any = slice(None)) -> None:
+        """Put places of another edge in the place of some of the rays `rows` (r,)."""
+        self.chroma[rows] = found.chroma[which]
+        self.shares[rows], self.lab[rows] = found.shares[which], found.lab[which]
 
-
-def _rank(chroma: Array, sign: float) -> Array:
-    return np.where(np.isnan(chroma), -np.inf, sign * chroma)
+    def rank(self, sign: float) -> Array:
+        """Return how far out (sign 1) or in (-1) each place is, (n,) [C*]."""
+        return np.where(np.isnan(self.chroma), -np.inf, sign * self.chroma)
 
 
 class Rays:
@@ -85,15 +85,13 @@ class Rays:
 
     def push(self, starts: Array, rows: Indices, sign: float, goals: tuple[float, ...]) -> Edge:
         """Drive mixes (r, p) along the rays `rows` (r,): outward (sign 1) or inward (-1)."""
-
-        def work(block: slice) -> tuple[Array, Array, Array]:
-            return self._push(starts[block], rows[block], sign, goals)
-
-        with one_thread():
-            parts = list(in_threads(work, len(rows))) if len(rows) else []
-        if not parts:
+        if not len(rows):
             return self._nothing(0)
-        return Edge(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
+        with one_thread():
+            parts = in_threads(
+                lambda some: self._push(starts[some], rows[some], sign, goals), len(rows)
+            )
+            return Edge(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
 
     def _push(
         self, shares: Array, rows: Indices, sign: float, goals: tuple[float, ...]
@@ -123,7 +121,7 @@ class Rays:
         return np.where(there, np.maximum(out, 0.0), np.nan), shares, lab
 
     def from_seeds(self, rows: Indices, sign: float, thin: bool = False) -> Edge:
-        """Return the edge along the rays `rows` (r,) as found from the likeliest seeds.
+        """Return the edge (n,), of the rays `rows` (r,) alone, from the likeliest seeds.
 
         With `thin`, from fewer seeds: enough where rays help each other afterwards.
         """
@@ -145,16 +143,10 @@ class Rays:
                 best = np.argpartition(cost * off - out, few - 1, axis=1)[:, :few]
                 mine = slice(i * few, (i + 1) * few)
                 likely[mine, at : at + len(some)] = outer[best].T
-        found = self._nothing(len(rows))
         near = np.flatnonzero(within)
-        tried = self.push(
-            seeds.shares[likely[:, near].ravel()], np.tile(rows[near], len(likely)), sign, _GOALS
-        )
-        if len(near):
-            won = self._best(tried, len(likely), sign)
-            found.chroma[near], found.shares[near], found.lab[near] = (
-                won.chroma, won.shares, won.lab
-            )  # fmt: skip
+        found = self._nothing(len(self))
+        starts = seeds.shares[likely[:, near].ravel()]
+        self.better(found, starts, np.tile(rows[near], len(likely)), sign, _GOALS)
         return found
 
     def _nothing(self, count: int) -> Edge:
@@ -164,23 +156,18 @@ class Rays:
             np.full(count, np.nan), np.full((count, paints), 1 / paints), np.zeros((count, 3))
         )
 
-    def _best(self, found: Edge, times: int, sign: float) -> Edge:
-        """Return the best of so many tries in a row for each ray."""
-        rank = _rank(found.chroma, sign).reshape(times, -1)
-        count = rank.shape[1]
-        return found[rank.argmax(axis=0) * count + np.arange(count)]
-
-    def better(self, edge: Edge, starts: Array, rows: Indices, sign: float) -> Indices:
+    def better(
+        self, edge: Edge, starts: Array, rows: Indices, sign: float,
+        goals: tuple[float, ...] = _GOALS[1:],
+    ) -> Indices:  # fmt: skip
         """Try other starts (r, p) for the rays `rows` (r,); return the rays that gained."""
-        found = self.push(starts, rows, sign, _GOALS[1:])
-        rank = _rank(found.chroma, sign)
+        found = self.push(starts, rows, sign, goals)
+        rank = found.rank(sign)
         # of several tries for a ray the best
         order = np.lexsort((-rank, rows))
         best = order[np.unique(rows[order], return_index=True)[1]]
-        best = best[rank[best] > _rank(edge.chroma[rows[best]], sign) + _GAIN]
-        edge.chroma[rows[best]], edge.shares[rows[best]], edge.lab[rows[best]] = (
-            found.chroma[best], found.shares[best], found.lab[best]
-        )  # fmt: skip
+        best = best[rank[best] > edge.rank(sign)[rows[best]] + _GAIN]
+        edge.put(rows[best], found, best)
         return np.asarray(rows[best])
 
     def pinched(self, edge: Edge, sign: float) -> Indices:
@@ -229,19 +216,14 @@ class Rays:
         beside : arrays (n,), each with one neighbour of every ray (itself where it has none)
         start, anew : an edge that is known but for some rays (r,)
         """
-        if start is None or anew is None:
-            edge = self.from_seeds(np.arange(len(self)), sign, thin=True)
-        else:
-            edge = Edge(start.chroma.copy(), start.shares.copy(), start.lab.copy())
-            fresh = self.from_seeds(anew, sign, thin=True)
-            edge.chroma[anew], edge.shares[anew], edge.lab[anew] = (
-                fresh.chroma, fresh.shares, fresh.lab
-            )  # fmt: skip
+        edge = self.from_seeds(np.arange(len(self)) if anew is None else anew, sign, thin=True)
+        if start is not None and anew is not None:
+            known = np.flatnonzero(~np.isin(np.arange(len(self)), anew))
+            edge.put(known, start, known)
         news = np.flatnonzero(~np.isnan(edge.chroma))
         for _ in range(_PASSES if len(news) else 0):
-            told = np.zeros(len(self), dtype=bool)
-            told[news] = True
-            rows = [np.flatnonzero(told[near]) for near in beside]
+            changed = np.isin(np.arange(len(self)), news)
+            rows = [np.flatnonzero(changed[near]) for near in beside]
             starts = [edge.shares[near[some]] for near, some in zip(beside, rows, strict=True)]
             news = self.better(edge, np.concatenate(starts), np.concatenate(rows), sign)
             if not len(news) and self.seeds.any_number:

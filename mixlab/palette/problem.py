@@ -1,50 +1,47 @@
-"""Targets, a catalogue, and what is known so far about the one in the mixes of the other.
+"""Targets, the tubes to choose from, and what is known so far of the ones in mixes of the others.
 
-A target that was *looked at* has had every small set of the catalogue searched for it
+A target that was *looked at* has had every small set of the tubes searched for it
 (:mod:`mixlab.palette.small_sets`): its misses are known, and with them its ways, the smallest sets
 within the tolerance. Of any other target only the nearest mix of one set of tubes is sought, which
-costs far less; near the tolerance such a verdict can be made sure.
+costs far less.
 """
 
-
 import math
-import operator
-from collections.abc import Callable, Iterable, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from numbers import Integral, Real
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array, Indices, Mask, Progress, clock
-from mixlab.colour.difference import uniform
+from mixlab.colour.boxes import gathered
 from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import NotationError, ReachError
 from mixlab.nearest.many import Seeds
+from mixlab.nearest.medium import medium_of
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette, PigmentTable
 from mixlab.palette.programme import HittingSet
-from mixlab.palette.small_sets import Kit, best_mixes, misses
+from mixlab.palette.small_sets import Kit, best_mixes, misses, nearest, small_sets
 from mixlab.palette.work import each_done
 
 Tubes = PigmentTable | Palette | Sequence[Paint]
+"""Tubes to choose from."""
 
 MOST_TUBES = 4
 MOST_SETS = 2_000_000
-"""Greatest number of small sets of a catalogue: 4 in a mix of 83 tubes, or 3 of 228."""
-
-MERGE = 1.5
-"""Size of the boxes, in coordinates near to CIEDE2000, of whose targets the heaviest is looked at
-first."""
+"""Greatest number of small sets of the tubes: 4 in a mix of 83 tubes, or 3 of 228."""
 
 _FARTHEST = 1000.0  # a coordinate of CIELAB that no colour has
-_BULK = 16  # targets up to which they are searched one by one, and that make a piece of work
 _DETAILED = 500  # targets whose best mixes are found one by one
 _TOGETHER = 64  # targets looked at in one round
 _SENT = 4  # targets to a piece of work, of many
-_SENT_LARGE = 8  # of a large catalogue
-_DOUBT = 1.0  # CIEDE2000; near the tolerance a search of many targets is hardly ever so far off
-_KEPT = 64  # sets whose misses are kept
+_SENT_LARGE = 8  # of many tubes, whose sets are laid out afresh for each piece
+_SENT_MIXES = 16  # whose best mix of one set of tubes is sought
+_DOUBT = 1.0  # CIEDE2000; a search of many targets together is hardly ever so far off
+_KEPT = 64  # sets of tubes whose misses are kept
 
 
 class TimeIsOver(Exception):
@@ -52,38 +49,41 @@ class TimeIsOver(Exception):
 
 
 class Problem:
-    """Targets and the catalogue they are to be mixed from.
+    """Targets and the tubes they are to be mixed from.
 
     Attributes
     ----------
     labs : (n, 3), the targets
     weight : (n,), what each counts; they sum to one
     counting : (n,), which count at all
-    paints : the catalogue, without the tubes that must not be used
+    paints : the tubes to choose from, without those that are excluded
     kit : the same as plain arrays, with the tolerance and the greatest number in a mix
-    must, free : (p,), tubes that have to be in a set, and that do not count
+    required, free : (p,), tubes that have to be in a set, and that do not count
+    excluded : ids of tubes that must not be in one
+    executor : does the work
+    left : how many seconds are left
+    stopped : "time" or "Ctrl-C" once the work was cut short
     miss : by target that was looked at, the least miss (M,) of every small set
     ways : by the same, its smallest sets within the tolerance (w, p)
     """
 
     def __init__(
-        self, labs: Array, weight: Array, paints: Palette, kit: Kit, must: Mask, free: Mask,
-        executor: Any,
+        self, labs: Array, weight: Array, paints: Palette, kit: Kit, required: Mask, free: Mask,
+        excluded: set[str], executor: Any,
     ) -> None:  # fmt: skip
         self.labs, self.weight, self.paints, self.kit = labs, weight, paints, kit
-        self.must, self.free = must, free
+        self.required, self.free, self.excluded = required, free, excluded
         self.executor = executor
         self.counting = weight > 0
         self.miss: dict[int, Array] = {}
         self.ways: dict[int, Mask] = {}
-        self.tell: Progress = lambda share: None
-        self._told = 0.0
         self._near: dict[bytes, Array] = {}
+        self.begin(None, None)
 
     @property
     def view(self) -> Viewing:
         """Light and observer."""
-        return self.kit.view
+        return self.kit.medium.view
 
     @property
     def tolerance(self) -> float:
@@ -94,42 +94,68 @@ class Problem:
         """Return the ids of chosen tubes (p,)."""
         return tuple(self.paints.ids[i] for i in np.flatnonzero(chosen))
 
+    def counted(self, chosen: Mask) -> int:
+        """Return how many of the chosen tubes (p,) count."""
+        return int((chosen & ~self.free).sum())
+
+    # --- time -----------------------------------------------------------------------------------
+
+    def begin(self, progress: Progress | None, time_limit: float | None) -> None:
+        """Tell of progress from nothing on; end after so many seconds, ReachError if none."""
+        if time_limit is not None:
+            number(time_limit, Real, lambda s: s > 0,
+                   "a time limit of {} s: it must be a number above zero")  # fmt: skip
+        self.left, self.stopped = clock(time_limit), ""
+        self._progress, self._told = progress, 0.0
+
+    def tell(self, share: float) -> None:
+        """Tell the share of the work that is done, of each of several rounds as of the last."""
+        self._told = max(self._told, share)
+        if self._progress is not None:
+            self._progress(self._told)
+
+    def check_time(self) -> None:
+        """Raise TimeIsOver if there is no time left."""
+        if self.left() <= 0:
+            raise TimeIsOver
+
+    @contextmanager
+    def cut_short(self) -> Iterator[None]:
+        """Do what is inside until it ends, the time is over, or Ctrl-C: `stopped` says which."""
+        try:
+            yield
+        except TimeIsOver:
+            self.stopped = "time"
+        except KeyboardInterrupt:
+            self.stopped = "Ctrl-C"
+
     # --- looking at targets ---------------------------------------------------------------------
 
-    def look_at(self, rows: Indices, left: Callable[[], float] = lambda: math.inf) -> None:
-        """Find what every small set of the catalogue can do for some targets.
+    def _each(
+        self, work: Callable[[tuple[Kit, Array]], Any], kit: Kit, rows: Indices, size: int
+    ) -> Iterator[tuple[Indices, Any]]:
+        """Yield pieces of the targets `rows` with what `work` made of them and a kit, in order."""
+        pieces = [rows[at : at + size] for at in range(0, len(rows), size)]
+        sent = [(kit, self.labs[piece]) for piece in pieces]
+        yield from zip(pieces, each_done(work, sent, self.executor), strict=True)
+
+    def look_at(self, rows: Indices) -> None:
+        """Find what every small set of the tubes can do for some targets.
 
         Raises
         ------
         TimeIsOver : with what is known by then kept, if there is no time left
         """
         rows = np.array([row for row in rows if int(row) not in self.miss], dtype=int)
-        # a large catalogue is laid out afresh for each piece of work
         size = _SENT_LARGE if self.kit.large else 1 if len(rows) <= _TOGETHER else _SENT
-        pieces = _pieces(rows, size)
-        sent = [(self.kit, self.labs[piece]) for piece in pieces]
-        ended: dict[int, Array] = {}
-        try:
-            for place, found in each_done(misses, sent, self.executor):
-                ended[place] = found
-                self.told(len(ended) / len(pieces))
-                if left() <= 0:
-                    raise TimeIsOver
-        finally:
-            for place in sorted(ended):  # in their own order, whichever was done first
-                for row, miss in zip(pieces[place], ended[place], strict=True):
-                    self.miss[int(row)] = miss
-                    small = self.kit.subsets
-                    self.ways[int(row)] = small.members[small.smallest(miss, self.tolerance)]
-
-    def begin(self, tell: Progress | None) -> None:
-        """Tell of progress from here on, from nothing."""
-        self.tell, self._told = tell or (lambda share: None), 0.0
-
-    def told(self, share: float) -> None:
-        """Tell the share of the work that is done, of each of several rounds as of the last."""
-        self._told = max(self._told, 0.95 * share)
-        self.tell(self._told)
+        small, seen = self.kit.subsets, 0
+        for piece, found in self._each(misses, self.kit, rows, size):
+            for row, miss in zip(piece, found, strict=True):
+                self.miss[int(row)] = miss
+                self.ways[int(row)] = small.members[small.smallest(miss, self.tolerance)]
+            seen += len(piece)
+            self.tell(0.95 * seen / len(rows))
+            self.check_time()
 
     @property
     def known(self) -> Mask:
@@ -140,40 +166,48 @@ class Problem:
 
     @property
     def lost(self) -> Mask:
-        """Which targets (n,) are known to be beyond every mix of the catalogue."""
+        """Which targets (n,) are known to be beyond every mix of the tubes."""
         lost = np.zeros(len(self.labs), dtype=bool)
         lost[[row for row, ways in self.ways.items() if not len(ways)]] = True
         return lost
 
     @property
+    def within_reach(self) -> float:
+        """Weight of the targets that count and are not known to be beyond every mix."""
+        return 1.0 - self.weight_of(self.lost)
+
+    @property
     def not_known(self) -> float:
         """Weight of the targets that were not looked at."""
-        return math.fsum(self.weight[~self.known])
+        return self.weight_of(~self.known)
 
-    def in_reach(self, left: Callable[[], float] = lambda: math.inf) -> tuple[Mask, Mask]:
-        """Return which targets (n,) some mix of the catalogue reaches, and of which that is known.
+    def weight_of(self, rows: Mask) -> float:
+        """Return the weight of some targets (n,)."""
+        return math.fsum(self.weight[rows])
+
+    def in_reach(self) -> tuple[Mask, Mask]:
+        """Return which targets (n,) some mix of the tubes reaches, and of which that is known.
 
         Those that were not looked at are sought together, and looked at where the verdict is near
-        and the catalogue is not so large that each would take long: known is what that search is
-        sure of, see :meth:`mixlab.palette.reach.Reach.nearest`.
+        and the tubes are not so many that each would take long: known is what that search is sure
+        of, see :meth:`mixlab.palette.reach.Reach.nearest`.
         """
         every = np.ones(len(self.paints), dtype=bool)
         miss = self.misses_of(every)
         open_ = (miss > self.tolerance) & ~self.known
-        if self.kit.large:
-            return np.asarray(miss <= self.tolerance), ~open_
-        near = open_ & (miss <= self.tolerance + _DOUBT)
-        with suppress(TimeIsOver):
-            self.look_at(np.flatnonzero(near), left)
-        return np.asarray(self.misses_of(every) <= self.tolerance), ~near | self.known
+        if not self.kit.large:
+            open_ &= miss <= self.tolerance + _DOUBT
+            with suppress(TimeIsOver):
+                self.look_at(np.flatnonzero(open_))
+        return self.within_tolerance(every), ~open_ | self.known
 
     # --- what a set of tubes does ---------------------------------------------------------------
 
-    def misses_of(self, chosen: Mask, sure: bool = False) -> Array:
+    def misses_of(self, chosen: Mask) -> Array:
         """Return the least miss (n,) of a choice of tubes (p,) to every target.
 
-        Of a target that was not looked at and is near the tolerance it may be too great, unless it
-        is to be sure; never too small.
+        Of targets that were not looked at as they are found together, see
+        :meth:`mixlab.palette.reach.Reach.nearest`; never too small.
         """
         known = self.known
         miss = np.full(len(self.labs), np.inf)
@@ -182,38 +216,20 @@ class Problem:
         inside = self.kit.subsets.inside(np.flatnonzero(chosen))
         rows = np.flatnonzero(known)
         miss[rows] = [self.miss[int(row)][inside].min() for row in rows]
-        rest = np.flatnonzero(~known)
-        if not len(rest):
+        if known.all():
             return miss
         key = chosen.tobytes()
-        near = self._near.setdefault(key, np.full(len(self.labs), np.nan))
-        while len(self._near) > _KEPT:
-            self._near.pop(next(iter(self._near)))
-        fresh = rest[np.isnan(near[rest])]
-        if len(fresh):
-            near[fresh] = self._nearest(chosen, fresh)
-        if sure:
-            self._make_sure(chosen, rest[near[rest] > self.tolerance], near)
-        miss[rest] = near[rest]
-        return miss
+        if key not in self._near:
+            self._near[key] = np.zeros(len(self.labs))
+            kit = self.kit.of(np.flatnonzero(chosen))
+            self._near[key][~known] = nearest((kit, self.labs[~known]))
+            while len(self._near) > _KEPT:
+                self._near.pop(next(iter(self._near)))
+        return np.where(known, miss, self._near[key])
 
-    def _nearest(self, chosen: Mask, rows: Indices) -> Array:
-        kit = self.kit.of(np.flatnonzero(chosen))
-        if len(rows) <= _BULK:
-            return np.asarray(misses((kit, self.labs[rows])).min(axis=1))
-        return nearest((kit, self.labs[rows]))
-
-    def _make_sure(self, chosen: Mask, rows: Indices, near: Array) -> None:
-        """Lower the misses `near` (n,) of the targets `rows`, in place, by a search of each."""
-        kit = self.kit.of(np.flatnonzero(chosen))
-        pieces = _pieces(rows, _TOGETHER)
-        sent = [(kit, self.labs[piece]) for piece in pieces]
-        for place, found in each_done(misses, sent, self.executor):
-            near[pieces[place]] = np.minimum(near[pieces[place]], found.min(axis=1))
-
-    def within_tolerance(self, chosen: Mask, sure: bool = False) -> Mask:
+    def within_tolerance(self, chosen: Mask) -> Mask:
         """Return which targets (n,) a choice of tubes (p,) covers; see :meth:`misses_of`."""
-        return np.asarray(self.misses_of(chosen, sure) <= self.tolerance)
+        return np.asarray(self.misses_of(chosen) <= self.tolerance)
 
     def mixes_of(self, chosen: Mask, within: Mask, quick: bool = False) -> tuple[Array, Array]:
         """Return the best mix (n, k) of a choice for every target, and its miss (n,).
@@ -221,108 +237,52 @@ class Problem:
         `within` says which are known to be covered. All are sought together if it is to be quick
         or they are many, but for those that are then not seen to be covered.
         """
-        kit = self.kit.of(np.flatnonzero(chosen))
-        if len(self.labs) <= _DETAILED and not quick:
-            shares, miss = np.zeros((len(self.labs), len(kit.k))), np.zeros(len(self.labs))
-            rows = np.arange(len(self.labs))
-        else:
+        n, kit = len(self.labs), self.kit.of(np.flatnonzero(chosen))
+        shares, miss = np.zeros((n, int(chosen.sum()))), np.full(n, np.inf)
+        if not chosen.any():
+            return shares, miss
+        rows = np.arange(n)
+        if n > _DETAILED or quick:
             shares, _, miss = Seeds.of(kit.medium, kit.most).nearest(self.labs)
             rows = np.flatnonzero(within & (miss > kit.tolerance))
-        pieces = _pieces(rows, _BULK)
-        sent = [(kit, self.labs[piece]) for piece in pieces]
-        for place, found in each_done(best_mixes, sent, self.executor):
-            shares[pieces[place]], miss[pieces[place]] = found
+        for piece, found in self._each(best_mixes, kit, rows, _SENT_MIXES):
+            shares[piece], miss[piece] = found
         return shares, miss
 
-    # --- the programme --------------------------------------------------------------------------
+
+# --- a part of the targets ----------------------------------------------------------------------
 
 
-def problem_of(
-    labs: ArrayLike,
-    catalogue: Tubes,
-    tolerance: float,
-    max_tubes: int,
-    weights: ArrayLike | None,
-    must: Iterable[str],
-    must_not: Iterable[str],
-    free: Iterable[str],
-    view: Viewing | None,
-    executor: Any,
-    base: Sequence[str] | None = None,
-) -> Problem:
-    """Return the question, once it makes sense; ReachError if it does not.
-
-    With `base`, sets hold at most one tube from beyond these ids.
-    """
-    view = view or viewing()
-    if not isinstance(view, Viewing):
-        raise ReachError(f"view {view!r}: it must be as mixlab.viewing('D65') gives it")
-    goal = _targets(labs)
-    weight = _weights(weights, len(goal))
-    limit, most = real(tolerance), whole(max_tubes)
-    if not (math.isfinite(limit) and limit > 0):
-        raise ReachError(
-            f"a tolerance of {_said(tolerance)}: it must be above zero; 2 is usual"
-        )
-    if most is None or most not in range(1, MOST_TUBES + 1):
-        raise ReachError(
-            f"{_said(max_tubes)} tubes in a mix: it must be 1 to {MOST_TUBES}, and whole"
-        )
-    catalogue = listed(catalogue)
-    needed, barred, spare = (
-        _named(catalogue, names, role)
-        for names, role in ((must, "must"), (must_not, "must_not"), (free, "free"))
-    )
-    if both := sorted(set(needed) & set(barred)):
-        raise ReachError(f"{both[0]} is both to be in the set and not to be in it")
-    ids = [id for id in catalogue.ids if id not in barred]
-    if not ids:
-        raise ReachError("every tube of the catalogue is excluded")
-    own = tuple(ids.index(id) for id in base if id in ids) if base is not None else None
-    if own == ():
-        raise ReachError("every tube of the palette is excluded")
-    if (count := small_sets(len(ids), most, None if own is None else len(own))) > MOST_SETS:
-        raise ReachError(
-            f"{count} sets of at most {most} of {len(ids)} tubes are too many to look at; "
-            "allow fewer tubes in a mix, or take a smaller catalogue"
-        )
-    table = catalogue.table if isinstance(catalogue, Palette) else catalogue
-    paints = table.palette(ids, getattr(catalogue, "name", "") or "catalogue")
-    kit = Kit(paints.K, paints.S, paints.paints[0].surface, view, most, limit, own)
-    here = np.array(ids)
-    return Problem(goal, weight, paints, kit, np.isin(here, needed), np.isin(here, spare), executor)
-
-
-def heaviest(problem: Problem, merge: float, most: int, rows: Indices | None = None
+def heaviest(
+    problem: Problem, merge: float, most: int, rows: Indices | None = None
 ) -> tuple[Indices, Array]:
     """Return the heaviest target of each of at most so many boxes, and what each box counts.
 
     `merge` is the size of the boxes, in coordinates near to CIEDE2000, and grows until they are
-    few enough; none if it is zero. All targets that count are boxed, or some `rows` of them.
+    few enough; none if it is zero. Of all targets that count, or of some `rows` of them.
     """
     rows = np.flatnonzero(problem.counting) if rows is None else rows
     order = rows[np.argsort(-problem.weight[rows], kind="stable")]
-    if merge == 0:
-        return order, problem.weight[order]
-    even, size = uniform(problem.labs[order]), merge
-    while True:
-        _, first, box = np.unique(
-            np.floor(even / size), axis=0, return_index=True, return_inverse=True
-        )
-        if len(first) <= most:
-            weight = np.bincount(box.reshape(-1), problem.weight[order])
+    weight, size = problem.weight[order], merge
+    while merge:
+        box, means = gathered(problem.labs[order], weight, size)
+        if len(means) <= most:
+            first = np.unique(box, return_index=True)[1]
             by_weight = np.argsort(first)
-            return order[first[by_weight]], np.asarray(weight[by_weight], dtype=float)
+            total = np.bincount(box, weight).astype(float)
+            return order[first[by_weight]], total[by_weight]
         size *= 1.25
+    return order, weight
 
 
-def programme_of(problem: Problem, rows: Iterable[int], weight: Iterable[float], slack: float = 0.0
+def programme_of(
+    problem: Problem, rows: Iterable[int], weight: Iterable[float], slack: float = 0.0
 ) -> HittingSet:
     """Return targets that were looked at, with what each counts, as a programme.
 
     With `slack`, at a tolerance that is greater by so much.
     """
-    cover, small = HittingSet(problem.must, problem.free), problem.kit.subsets
+    cover, small = HittingSet(problem.required, problem.free), problem.kit.subsets
     for row, counts in zip(rows, weight, strict=True):
         ways = problem.ways[int(row)]
         if slack:
@@ -332,80 +292,82 @@ def programme_of(problem: Problem, rows: Iterable[int], weight: Iterable[float],
     return cover
 
 
-def _pieces(rows: Indices, size: int) -> list[Indices]:
-    return [rows[at : at + size] for at in range(0, len(rows), size)]
-
-
-def small_sets(tubes: int, most: int, base: int | None = None) -> int:
-    """Return how many sets of at most so many tubes there are.
-
-    With `base`, of at most one from beyond so many of them.
-    """
-    if base is None:
-        return sum(math.comb(tubes, size) for size in range(1, min(most, tubes) + 1))
-    return sum(
-        math.comb(base, size) + (tubes - base) * math.comb(base, size - 1)
-        for size in range(1, min(most, base + 1) + 1)
-    )
-
-
-def nearest(asked: tuple[Kit, Array]) -> Array:
-    """Return how near the mixes of a kit come to each of many colours (n, 3): (n,) [CIEDE2000]."""
-    kit, labs = asked
-    return np.asarray(Seeds.of(kit.medium, kit.most).nearest(labs)[2])
+def problem_of(
+    labs: ArrayLike,
+    tubes: Tubes,
+    tolerance: float,
+    max_tubes: int,
+    weights: ArrayLike | None,
+    view: Viewing | None,
+    executor: Any,
+    *,
+    required: Iterable[str] = (),
+    excluded: Iterable[str] = (),
+    free: Iterable[str] = (),
+) -> Problem:
+    """Return the question, once it makes sense; ReachError if it does not."""
+    view = view or viewing()
+    if not isinstance(view, Viewing):
+        raise ReachError(f"view {view!r}: it must be as mixlab.viewing('D65') gives it")
+    goal = _targets(labs)
+    weight = _weights(weights, len(goal))
+    number(tolerance, Real, lambda x: 0 < x < math.inf,
+           "a tolerance of {}: it must be above zero; 2 is usual")  # fmt: skip
+    number(max_tubes, Integral, lambda n: 1 <= n <= MOST_TUBES,
+           f"{{}} tubes in a mix: it must be 1 to {MOST_TUBES}, and whole")  # fmt: skip
+    tubes = listed(tubes)
+    needed, barred, spare = (named(tubes, names) for names in (required, excluded, free))
+    if both := sorted(needed & barred):
+        raise ReachError(f"{both[0]} is both required and excluded")
+    ids = [id for id in tubes.ids if id not in barred]
+    if not ids:
+        raise ReachError("every tube is excluded")
+    if (count := small_sets(len(ids), max_tubes)) > MOST_SETS:
+        raise ReachError(
+            f"{count} sets of at most {max_tubes} of {len(ids)} tubes are too many to look at; "
+            "allow fewer tubes in a mix, or choose from fewer"
+        )
+    table = tubes.table if isinstance(tubes, Palette) else tubes
+    paints = table.palette(ids, getattr(tubes, "name", "") or "the table")
+    kit = Kit(medium_of(paints, view), int(max_tubes), float(tolerance))
+    return Problem(
+        goal, weight, paints, kit, np.isin(ids, list(needed)), np.isin(ids, list(spare)), barred,
+        executor,
+    )  # fmt: skip
 
 
 # --- settings -----------------------------------------------------------------------------------
 
 
-def real(value: Any) -> float:
-    """Return a setting as a number; nan if it is none."""
-    try:
-        return math.nan if isinstance(value, str | bytes) else float(value)
-    except (TypeError, ValueError, OverflowError):
-        return math.nan
+def number(value: Any, kind: type, fits: Callable[[Any], bool], says: str) -> None:
+    """Raise ReachError with what was said, "{}" the value, for a setting that is no such number."""
+    if not (isinstance(value, kind) and fits(value)):
+        shown = f"{value:g}" if isinstance(value, float) and value % 1 else str(value)[:40]
+        raise ReachError(says.format(shown))
 
 
-def whole(value: Any) -> int | None:
-    """Return a setting as a whole number; None if it is none."""
-    try:
-        return operator.index(value)
-    except TypeError:
-        return None
-
-
-def checked_limit(seconds: float | None) -> Callable[[], float]:
-    """Return a clock that ends after so long; ReachError if that is no time."""
-    if seconds is not None and not real(seconds) > 0:
-        raise ReachError(f"a time limit of {seconds} s: it must be a number above zero")
-    return clock(seconds)
-
-
-def _said(value: Any) -> str:
-    return f"{value:g}" if isinstance(value, float) and value % 1 else repr(value)[:40]
-
-
-def listed(catalogue: Any) -> PigmentTable | Palette:
-    """Return a catalogue that may be a plain list of paints; ReachError if it is none."""
-    if isinstance(catalogue, PigmentTable | Palette):
-        return catalogue
-    paints = tuple(catalogue) if isinstance(catalogue, Iterable) else ()
+def listed(tubes: Any) -> PigmentTable | Palette:
+    """Return tubes that may be a plain list of paints; ReachError if they are none."""
+    if isinstance(tubes, PigmentTable | Palette):
+        return tubes
+    paints = tuple(tubes) if isinstance(tubes, Iterable) else ()
     if not paints or not all(isinstance(paint, Paint) for paint in paints):
-        raise ReachError("the catalogue must be a table, a palette, or a list of paints")
-    if twice := sorted({p.id for p in paints if sum(p.id == other.id for other in paints) > 1}):
-        raise ReachError(f"{twice[0]} is in the catalogue twice")
+        raise ReachError("the tubes must be a pigment table, a palette, or a list of paints")
+    ids = [paint.id for paint in paints]
+    if twice := sorted({id for id in ids if ids.count(id) > 1}):
+        raise ReachError(f"{twice[0]} is among the tubes twice")
     return PigmentTable(paints)
 
 
+def _floats(values: Any) -> Array:
+    with suppress(TypeError, ValueError):
+        return np.array(values, dtype=float)
+    return np.empty(0)
+
+
 def _targets(labs: ArrayLike) -> Array:
-    try:
-        goal = np.array(labs, dtype=float)
-    except (TypeError, ValueError):
-        goal = np.empty(0)
-    if (
-        goal.ndim != 2 or goal.shape[1] != 3 or not len(goal)
-        or not (np.abs(goal) <= _FARTHEST).all()
-    ):  # fmt: skip
+    goal = _floats(labs)
+    if goal.shape[1:] != (3,) or not len(goal) or not (np.abs(goal) <= _FARTHEST).all():
         raise ReachError(
             f"the targets must be an array (n, 3) of L*, a*, b*, finite and within {_FARTHEST:g}"
         )
@@ -413,12 +375,7 @@ def _targets(labs: ArrayLike) -> Array:
 
 
 def _weights(weights: ArrayLike | None, count: int) -> Array:
-    if weights is None:
-        return np.full(count, 1 / count)
-    try:
-        weight = np.array(weights, dtype=float)
-    except (TypeError, ValueError):
-        weight = np.empty(0)
+    weight = np.ones(count) if weights is None else _floats(weights)
     if weight.shape != (count,) or not np.isfinite(weight).all() or (weight < 0).any():
         raise ReachError(f"the weights must be {count} finite numbers from 0 on, one a target")
     if not weight.any():
@@ -427,13 +384,9 @@ def _weights(weights: ArrayLike | None, count: int) -> Array:
     return np.asarray(weight / weight.sum())
 
 
-def _named(catalogue: PigmentTable | Palette, names: Any, role: str) -> list[str]:
-    """Return ids of paints by name; ReachError says which is not in the catalogue."""
-    names = [names] if isinstance(names, str) else names
-    names = [*names] if isinstance(names, Iterable) else names
-    if not (isinstance(names, list) and all(isinstance(name, str) for name in names)):
-        raise ReachError(f"{role}: names of tubes are wanted, not {_said(names)}")
+def named(tubes: PigmentTable | Palette, names: Iterable[str]) -> set[str]:
+    """Return ids of paints by name; ReachError says which is not among the tubes."""
     try:
-        return [catalogue[name].id for name in names]
+        return {tubes[name].id for name in ([names] if isinstance(names, str) else names)}
     except NotationError as error:
-        raise ReachError(f"{role}: {error}") from None
+        raise ReachError(str(error)) from None

@@ -20,17 +20,16 @@ References
        10 (2018) 119-142: HiGHS, which scipy.optimize.milp runs.
 """
 
-
 import math
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass
 from typing import Any, cast
 
 import numpy as np
-from numpy.typing import NDArray
 
-from mixlab.arrays import Array, Mask
+from mixlab.arrays import Array, Indices, Mask, Pixels
 
 GRAIN = 1e-6
 """Weight that does not count."""
@@ -46,6 +45,7 @@ _MOST_JOINED = 20_000_000  # choices at a time
 _FREE = 1e-4  # what a tube that does not count costs, so that none is chosen in idleness
 _WHOLE = 1e-6
 _CLAIMED = 2e-6  # of a target; the solver holds a demand to a millionth, and may claim less unmet
+_ONES = np.array([byte.bit_count() for byte in range(256)], dtype=np.intp)
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,44 +65,41 @@ class Choice:
 
 
 class SetSystem:
-    """Targets and what can do for them; targets can be added while questions are asked.
+    """Targets and what can do for them.
 
     Parameters
     ----------
-    must, free : (tubes,), which tubes have to be chosen, and which do not count
+    required, free : (tubes,), which tubes have to be chosen, and which do not count
     """
 
-    def __init__(self, must: Mask, free: Mask) -> None:
-        self.must, self.free = must, free
-        self.tubes = len(must)
-        self._targets: list[tuple[Mask, float]] = []  # the ways of each, and what it counts
-        self._demands: list[tuple[Mask, int]] = []  # and the target of each
-        self._random = np.random.default_rng(0)
+    def __init__(self, required: Mask, free: Mask) -> None:
+        self.required, self.free = required, free
+        self.tubes = len(required)
+        self._ways: list[Mask] = []
+        self._weight: list[float] = []  # what each target counts
 
     def add(self, ways: Mask, weight: float) -> None:
         """Add a target: its ways (w, tubes), the tubes that each needs, and what it counts."""
-        self._targets.append((ways, weight))
+        self._ways.append(ways)
+        self._weight.append(weight)
 
     @property
-    def _ways(self) -> list[Mask]:
-        return [ways for ways, _ in self._targets]
-
-    @property
-    def _weight(self) -> list[float]:
-        return [weight for _, weight in self._targets]
+    def _open(self) -> Mask:
+        """Which targets some choice covers."""
+        return np.array([len(ways) > 0 for ways in self._ways], dtype=bool)
 
     @property
     def weight(self) -> float:
         """Weight of all targets that some choice covers."""
-        return math.fsum(weight for ways, weight in self._targets if len(ways))
+        return math.fsum(np.array(self._weight)[self._open])
 
     def hit(self, chosen: Mask) -> Mask:
         """Return which targets a choice of tubes (tubes,) covers, in the order they were added."""
-        return np.array([_does(ways, chosen) for ways in self._ways], dtype=bool)
+        return np.array([(~ways | chosen).all(axis=1).any() for ways in self._ways], dtype=bool)
 
     def share(self, chosen: Mask) -> float:
         """Return the weight that a choice of tubes covers."""
-        return math.fsum(np.array(self._weight)[self.hit(chosen)]) if self._targets else 0.0
+        return math.fsum(np.array(self._weight)[self.hit(chosen)])
 
     def _every(self, wanted: float) -> bool:
         """Return whether so much weight takes every target that can be covered, however light."""
@@ -110,56 +107,54 @@ class SetSystem:
 
     def _will_do(self, chosen: Mask, wanted: float) -> bool:
         if self._every(wanted):
-            open_ = [len(ways) > 0 for ways in self._ways]
-            return bool(self.hit(chosen)[open_].all())
+            return bool(self.hit(chosen)[self._open].all())
         return self.share(chosen) >= wanted - GRAIN
 
     def _without_idle(self, chosen: Mask, wanted: float) -> Mask:
         """Return the choice without tubes that do not count and are not needed."""
-        for tube in np.flatnonzero(chosen & self.free & ~self.must):
+        for tube in np.flatnonzero(chosen & self.free & ~self.required):
             fewer = chosen.copy()
             fewer[tube] = False
             if self._will_do(fewer, wanted):
                 chosen = fewer
         return chosen
 
-    def shrinking(self) -> Iterator[Mask]:
-        """Yield choices, each of one tube less that counts than the one before, from all tubes on.
-
-        The tube goes without which most weight is covered and, of several, the one that the fewest
-        ways need. No choice on the way is sure to be the best of so many tubes.
-        """
-        chosen = np.ones(self.tubes, dtype=bool)
-        alive = [ways for ways in self._ways if len(ways)]
-        weight = np.array([weight for ways, weight in self._targets if len(ways)])
-        while True:
-            yield chosen.copy()
-            can_go = np.flatnonzero(chosen & ~self.must & ~self.free)
-            if not len(can_go):
-                return
-            # ways that are left to each target without each tube
-            left = np.array([(~ways).sum(axis=0) for ways in alive]).reshape(-1, self.tubes)
-            left = left[:, can_go]
-            share, count = np.round(weight @ (left > 0) / GRAIN), (left > 0).sum(axis=0)
-            gone = can_go[np.lexsort((-left.sum(axis=0), -count, -share))[0]]
-            chosen[gone] = False
-            alive = [ways[~ways[:, gone]] for ways in alive]
-
     def greedy(self, wanted: float) -> Mask | None:
         """Return a choice that covers so much weight, not always the smallest; None if none does.
 
-        The last of :meth:`shrinking` that will do.
+        From all tubes the one goes, over and over, without which most weight is covered and, of
+        several, the one that the fewest ways need.
         """
-        best: Mask | None = None
-        for chosen in self.shrinking():
-            if not self._will_do(chosen, wanted):
-                break
-            best = chosen
-        return None if best is None else self._without_idle(best, wanted)
+        chosen = np.ones(self.tubes, dtype=bool)
+        if not self._will_do(chosen, wanted):
+            return None
+        while True:
+            can_go = np.flatnonzero(chosen & ~self.required & ~self.free)
+            fewer = chosen & ~np.eye(self.tubes, dtype=bool)[can_go]
+            left = np.zeros((len(fewer), len(self._ways)), dtype=int)
+            for row, one in zip(left, fewer, strict=True):
+                row[:] = [(~ways | one).all(axis=1).sum() for ways in self._ways]
+            share = np.round((left > 0) @ np.array(self._weight) / GRAIN)
+            best = np.lexsort((-left.sum(axis=1), -(left > 0).sum(axis=1), -share))
+            if not len(best) or not self._will_do(fewer[best[0]], wanted):
+                return self._without_idle(chosen, wanted)
+            chosen = fewer[best[0]]
 
 
 class HittingSet(SetSystem):
-    """The integer programme over a set system: choices of tubes, and bounds on all of them."""
+    """The best choices, and bounds on all; targets can be added while questions are asked.
+
+    Attributes
+    ----------
+    bound : the greatest bound on the number of tubes that :meth:`fewest` has come to; it holds at
+        any time, also while the solver is at work
+    """
+
+    def __init__(self, required: Mask, free: Mask) -> None:
+        super().__init__(required, free)
+        self.bound = 0
+        self._demands: list[tuple[Mask, int]] = []  # and the target of each
+        self._random = np.random.default_rng(0)
 
     def fewest(
         self,
@@ -167,7 +162,6 @@ class HittingSet(SetSystem):
         clock: Callable[[], float] = lambda: math.inf,
         not_these: Sequence[Mask] = (),
         most: int | None = None,
-        tell: Callable[[float], None] = lambda bound: None,
     ) -> Choice:
         """Return the choice of fewest tubes that covers so much weight.
 
@@ -177,36 +171,43 @@ class HittingSet(SetSystem):
         clock : how many seconds are left
         not_these : choices found before; of the tubes of each that count, one has to be left out
         most : no more tubes that count than this
-        tell : told each bound as it is found
         """
-        cost = np.where(self.free, _FREE, 1.0)
-        rows: list[tuple[Array, float, float]] = []
-        for old in not_these:
-            counted = old & ~self.free
-            rows.append((self._row(counted), -math.inf, float(counted.sum() - 1)))
-        if most is not None:
-            rows.append((self._row(~self.free), -math.inf, float(most)))
-        bound = 0.0
-
-        def better(low: float) -> None:
-            nonlocal bound
-            count = math.ceil(low - _FREE * (self.free.sum() + 1) - _WHOLE)
-            bound = max(bound, float(count))
-            tell(bound)
-
+        rows = [(old & ~self.free, int((old & ~self.free).sum()) - 1) for old in not_these]
+        rows += [] if most is None else [(~self.free, most)]
+        bound = 0
         if wanted > self.weight + GRAIN:
             return Choice(None, math.inf, True)
         while True:
-            end = self._solve(cost, np.zeros(len(self._targets)), rows, wanted, clock())
+            end = self._solve(np.where(self.free, _FREE, 1.0), 0.0, rows, wanted, clock())
             if end.status == 2:
                 return Choice(None, math.inf, True)
             if end.mip_dual_bound is not None:
-                better(float(end.mip_dual_bound))
+                low = float(end.mip_dual_bound) - _FREE * (self.free.sum() + 1) - _WHOLE
+                bound = max(bound, math.ceil(low))
+                self.bound = max(self.bound, 0 if rows else bound)
             if end.status != 0 or clock() <= 0:
                 return Choice(None, bound, False)
-            chosen = self._chosen(end.x)
+            chosen = end.x[: self.tubes] > 0.5
             if self._will_do(chosen, wanted) or not self._lay_down(chosen, end.x[self.tubes :]):
                 return Choice(self._without_idle(chosen, wanted), bound, True)
+
+    def most(self, tubes: int, clock: Callable[[], float] = lambda: math.inf) -> Choice:
+        """Return the choice of at most so many tubes that count that covers the most weight."""
+        best: Mask | None = None
+        bound = self.weight
+        if (self.required & ~self.free).sum() > tubes:
+            return Choice(None, 0.0, True)
+        while True:
+            end = self._solve(0.1 * GRAIN / self.tubes, -1.0, [(~self.free, tubes)], 0.0, clock())
+            if end.mip_dual_bound is not None:
+                bound = min(bound, -float(end.mip_dual_bound) + GRAIN)
+            if end.status != 0 or clock() <= 0:
+                return Choice(best, bound, False)
+            chosen = end.x[: self.tubes] > 0.5
+            if best is None or self.share(chosen) > self.share(best):
+                best = chosen
+            if self.share(best) >= bound - LACK or not self._lay_down(chosen, end.x[self.tubes :]):
+                return Choice(best, bound, True)
 
     def all_of(self, count: int) -> list[Mask] | None:
         """Return every choice of so many tubes that count, of which fewer do not cover all targets.
@@ -215,56 +216,25 @@ class HittingSet(SetSystem):
         what grows too large is dropped. None where that would be too much to hold. Of choices that
         differ in tubes that do not count, the one of fewest stands for all.
         """
-        counts = _bits(~self.free[None])[0]
-        joined = _bits(self.must[None])
-        open_ = sorted((ways for ways in self._ways if len(ways)), key=len)
-        for ways in map(_bits, open_):
+        counts, joined = np.packbits(~self.free), np.packbits(self.required[None], axis=1)
+        for ways in sorted((ways for ways in self._ways if len(ways)), key=len):
+            packed = np.packbits(ways, axis=1)
             does = np.zeros(len(joined), dtype=bool)
-            for way in ways:
+            for way in packed:
                 does |= ((joined & way) == way).all(axis=1)
             rest = joined[~does]
             if len(rest) * len(ways) > _MOST_JOINED:
                 return None
             grown = [joined[does]]
-            for way in ways:
+            for way in packed:
                 more = rest | way
-                grown.append(more[_ones(more & counts) <= count])
+                grown.append(more[_size(more & counts) <= count])
             joined = _distinct(np.concatenate(grown))
-        by_tubes: dict[bytes, tuple[int, Mask]] = {}
-        for row, size in zip(joined, _ones(joined), strict=True):
-            key, mask = (row & counts).tobytes(), _mask(row, self.tubes)
-            if key not in by_tubes or size < by_tubes[key][0]:
-                by_tubes[key] = int(size), mask
-        return [mask for _, mask in by_tubes.values()]
-
-    def most(self, tubes: int, clock: Callable[[], float] = lambda: math.inf) -> Choice:
-        """Return the choice of at most so many tubes that count that covers the most weight."""
-        rows = [(self._row(~self.free), -math.inf, float(tubes))]
-        weight = np.array(self._weight)
-        cost = np.full(self.tubes, 0.1 * GRAIN / self.tubes)
-        best: Mask | None = None
-        bound = self.weight
-        if (self.must & ~self.free).sum() > tubes:
-            return Choice(None, 0.0, True)
-        while True:
-            end = self._solve(cost, -weight, rows, 0.0, clock())
-            if end.mip_dual_bound is not None:
-                bound = min(bound, -float(end.mip_dual_bound) + GRAIN)
-            if end.status != 0 or clock() <= 0:
-                return Choice(best, bound, False)
-            chosen = self._chosen(end.x)
-            if best is None or self.share(chosen) > self.share(best):
-                best = chosen
-            if self.share(best) >= bound - LACK or not self._lay_down(chosen, end.x[self.tubes :]):
-                return Choice(best, bound, True)
+        joined = joined[np.argsort(_size(joined), kind="stable")]
+        first = np.sort(np.unique(joined & counts, axis=0, return_index=True)[1])
+        return list(np.unpackbits(joined[first], axis=1, count=self.tubes).astype(bool))
 
     # --- the programme --------------------------------------------------------------------------
-
-    def _row(self, tubes: Mask) -> Array:
-        return np.concatenate([tubes.astype(float), np.zeros(len(self._targets))])
-
-    def _chosen(self, values: Array) -> Mask:
-        return np.asarray(values[: self.tubes] > 0.5)
 
     def _lay_down(self, chosen: Mask, claimed: Array) -> bool:
         """Add demands that a choice does not meet, of the targets that it claims to cover.
@@ -274,8 +244,7 @@ class HittingSet(SetSystem):
         missed = np.flatnonzero(~self.hit(chosen) & (claimed > _CLAIMED))
         for target in missed:
             for _ in range(_DEMANDS):
-                demand = self._demand(self._targets[target][0], chosen)
-                self._demands.append((demand, int(target)))
+                self._demands.append((self._demand(self._ways[target], chosen), int(target)))
         return len(missed) > 0
 
     def _demand(self, ways: Mask, chosen: Mask) -> Mask:
@@ -292,91 +261,69 @@ class HittingSet(SetSystem):
 
     def _solve(
         self,
-        cost: Array,
-        cost_targets: Array,
-        rows: Iterable[tuple[Array, float, float]],
+        cost: Array | float,
+        gain: float,
+        rows: Sequence[tuple[Mask, int]],
         wanted: float,
         seconds: float,
     ) -> Any:
-        """Return scipy's result: status 0 optimal, 1 out of time, 2 no choice will do."""
+        """Return scipy's result: status 0 optimal, 1 out of time, 2 no choice will do.
+
+        Parameters
+        ----------
+        cost : of the tubes, (tubes,) or of each
+        gain : cost of a unit of weight that is covered
+        rows : tubes (tubes,), and how many of them may be chosen
+        wanted : weight to be covered
+        """
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import csr_array
 
-        n = len(self._targets)
+        n, weight, open_ = len(self._ways), np.array(self._weight), self._open.astype(float)
         demands = np.zeros((len(self._demands), self.tubes + n))
         for row, (demand, target) in zip(demands, self._demands, strict=True):
             row[: self.tubes] = demand
             row[self.tubes + target] = -1
-        rows = list(rows)
-        covering = np.concatenate([np.zeros(self.tubes), self._weight])
-        rows.append((covering, wanted - GRAIN, math.inf))
-        matrix = np.vstack([demands, *(row for row, _, _ in rows)])
-        low = np.concatenate([np.zeros(len(demands)), [low for _, low, _ in rows]])
-        high = np.concatenate([np.full(len(demands), np.inf), [high for _, _, high in rows]])
-        least = np.concatenate([self.must.astype(float), np.zeros(n)])
-        open_ = [len(ways) > 0 for ways in self._ways]
-        greatest = np.concatenate([np.ones(self.tubes), np.array(open_, dtype=float)])
-        if self._every(wanted):
-            least[self.tubes :] = greatest[self.tubes :]
+        limits = [np.append(tubes, np.zeros(n)) for tubes, _ in rows]
+        matrix = np.vstack([demands, *limits, np.append(np.zeros(self.tubes), weight)])
+        low = np.array([0.0] * len(demands) + [-math.inf] * len(rows) + [wanted - GRAIN])
+        high = np.array([math.inf] * len(demands) + [most for _, most in rows] + [math.inf])
+        least = open_ if self._every(wanted) else np.zeros(n)
+        bounds = Bounds(np.append(self.required, least), np.append(np.ones(self.tubes), open_))
         options: dict[str, Any] = {"mip_rel_gap": 0.0}
         if math.isfinite(seconds):
             options["time_limit"] = max(seconds, 0.01)
         return _apart(
             lambda: milp(
-                np.concatenate([cost, cost_targets]),
+                np.append(np.broadcast_to(cost, self.tubes), gain * weight),
                 constraints=LinearConstraint(csr_array(matrix), low, high),
-                integrality=np.concatenate([np.ones(self.tubes), np.zeros(n)]),
-                bounds=Bounds(least, greatest),
+                integrality=np.append(np.ones(self.tubes), np.zeros(n)),
+                bounds=bounds,
                 options=cast("Any", options),
             )
         )
 
 
-def _bits(masks: Mask) -> NDArray[np.uint64]:
-    """Return masks (n, tubes) as words of 64 bits (n, w)."""
-    short = -masks.shape[1] % 64
-    packed = np.packbits(np.pad(masks, ((0, 0), (0, short))), axis=1, bitorder="little")
-    return np.ascontiguousarray(packed).view(np.uint64)
+def _size(packed: Pixels) -> Indices:
+    """Return how many tubes each packed choice (n, w) holds."""
+    return np.asarray(_ONES[packed].sum(axis=1))
 
 
-def _mask(words: NDArray[np.uint64], tubes: int) -> Mask:
-    return np.unpackbits(words.view(np.uint8), bitorder="little")[:tubes].astype(bool)
-
-
-def _ones(words: NDArray[np.uint64]) -> NDArray[np.intp]:
-    """Return how many bits of each row (n, w) are set."""
-    return np.asarray(_ONES[np.ascontiguousarray(words).view(np.uint8)].sum(axis=1), dtype=np.intp)
-
-
-_ONES = np.array([byte.bit_count() for byte in range(256)], dtype=np.intp)
-
-
-def _distinct(words: NDArray[np.uint64]) -> NDArray[np.uint64]:
-    """Return the rows (n, w), each once, in order."""
-    order = np.lexsort(words.T)
-    words = words[order]
-    first = np.ones(len(words), dtype=bool)
-    first[1:] = (words[1:] != words[:-1]).any(axis=1)
-    return words[first]
-
-
-def _does(ways: Mask, chosen: Mask) -> bool:
-    return bool((~ways | chosen).all(axis=1).any())
+def _distinct(packed: Pixels) -> Pixels:
+    """Return the rows (n, w), each once."""
+    whole = np.ascontiguousarray(packed).view(f"V{packed.shape[1]}").ravel()
+    return packed[np.unique(whole, return_index=True)[1]]
 
 
 def _apart(work: Callable[[], Any]) -> Any:
     """Return what `work` returns; it runs in a thread, so that Ctrl-C is heard meanwhile."""
-    ends: list[Any] = []
+    end: Future[Any] = Future()
 
     def run() -> None:
         try:
-            ends.append(work())
+            end.set_result(work())
         except BaseException as error:
-            ends.append(error)
+            end.set_exception(error)
 
-    thread = threading.Thread(target=run, daemon=True, name=SOLVER)
-    thread.start()
-    thread.join()
-    if isinstance(ends[0], BaseException):
-        raise ends[0]
-    return ends[0]
+    threading.Thread(target=run, daemon=True, name=SOLVER).start()
+    return end.result()

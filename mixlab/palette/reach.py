@@ -1,15 +1,13 @@
 """What a palette mixes: its reach.
 
-The reach is the set of colours of all mixes, a body in CIELAB. Its edge is known along rays of one
+The reach is the gamut of all mixes, a solid in CIELAB. Its edge is known along rays of one
 lightness and one hue (:mod:`mixlab.palette.edge`), each place with the mix that makes it, and
-everything else follows: the volume, slices of one value, pages of one Munsell hue, what another
-palette has more of. A colour is in reach where a mix comes as near as
+everything else follows. A colour is in reach where a mix comes as near as
 :data:`~mixlab.nearest.many.INSIDE`.
 
 Mixes of three tubes are sheets and mixes of two are lines: they have no volume of their own, and
-:meth:`Reach.by_tubes` says how much of the body they come near to.
+:meth:`Reach.by_tubes` says how much of the gamut they come near to.
 """
-
 
 import math
 from dataclasses import dataclass
@@ -49,8 +47,8 @@ _TRACE = 1e-3  # effect of a paint in a mix that is not worth a mention
 _WHITISH = 9.0  # Munsell value above which the renotation shrinks, and chroma says little
 _ROUNDS = 3
 _CLOSER = (1.0, 0.4)  # L*, and twice as many degrees, from ray to ray about the top
-TRIED = 12  # places for the top of a family, or for the farthest gain
-_SPREAD = 5.0
+_TRIED = 12  # places for the top of a family, or for the farthest gain
+_SPACING = 5.0  # CIELAB, of colours all over the gamut
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,20 +95,19 @@ class Reach:
 
     @property
     def solid(self) -> bool:
-        """Whether its mixes fill a body: those of three tubes or fewer do not."""
-        most = min(self.tubes or len(self.palette), len(self.palette))
-        return most > 3
+        """Whether its mixes have a volume: those of three tubes or fewer do not."""
+        return min(self.tubes or len(self.palette), len(self.palette)) > 3
 
     @property
     def edge_volume(self) -> float:
-        """Volume [CIELAB, cubed] between the edges; 0 where mixes fill no body."""
+        """Volume [CIELAB, cubed] between the edges; 0 where mixes have none."""
         return volume(self.lightness, self.greatest, self.least) if self.solid else 0.0
 
     @cached_property
     def filled(self) -> float:
         """Share of what lies between the edges that is mixed, 0..1.
 
-        All of it, but for dents: where a ray leaves the body and enters it again farther out, as
+        All of it, but for dents: where a ray leaves the gamut and enters it again farther out, as
         it may between two blues.
         """
         labs = self.samples()
@@ -118,7 +115,7 @@ class Reach:
 
     @cached_property
     def volume(self) -> float:
-        """Volume [CIELAB, cubed], dents taken off; 0 where mixes fill no body."""
+        """Volume [CIELAB, cubed], dents taken off; 0 where mixes have none."""
         return self.edge_volume * self.filled if self.solid else 0.0
 
     @cached_property
@@ -240,24 +237,24 @@ class Reach:
     # --- parts of it ----------------------------------------------------------------------------
 
     def by_tubes(self, tolerance: float = TOLERANCE) -> dict[int, float]:
-        """Return how much of the body mixes of at most 1, 2, 3 and 4 tubes come near to, 0..1.
+        """Return how much of the gamut mixes of at most 1, 2, 3 and 4 tubes come near to, 0..1.
 
-        Colours evenly all over the body are asked for, and the share of them to which a mix comes
+        Colours evenly all over the gamut are asked for, and the share of them to which a mix comes
         within the tolerance is counted. Empty for a palette of three tubes or fewer.
         """
-        body = self if self.solid else reach(self.palette, None, self.view)
-        labs = body.samples()
-        if not (body.solid and len(labs)):
+        whole = self if self.solid else reach(self.palette, None, self.view)
+        labs = whole.samples()
+        if not (whole.solid and len(labs)):
             return {}
         most = min(self.tubes or 4, 4, len(self.palette))
         return {
-            n: float((body.seeds.at_most(n).nearest(labs)[2] <= tolerance).mean())
+            n: float((whole.seeds.at_most(n).nearest(labs)[2] <= tolerance).mean())
             for n in range(1, most + 1)
         }
 
-    def samples(self, step: float = _SPREAD) -> Array:
-        """Return colours (n, 3) evenly all over the body, so far apart [CIELAB]."""
-        return _samples(self, step)
+    def samples(self) -> Array:
+        """Return colours (n, 3) evenly all over the gamut."""
+        return _samples(self, _SPACING)
 
     def without(self, id: str) -> "Reach":
         """Return the reach of the palette without one of its tubes.
@@ -318,7 +315,7 @@ def _reach(
     edge = rays.solve(_beside(lightness.shape), 1.0, start, anew)
     greatest = edge.chroma.reshape(lightness.shape)
     least = np.where(np.isnan(greatest), np.nan, 0.0)
-    # where grey is not mixed, the body stands away from the axis
+    # where grey is not mixed, the gamut stands away from the axis
     greys = np.stack([LIGHTNESS, 0 * LIGHTNESS, 0 * LIGHTNESS], axis=1)
     away = (seeds.nearest(greys)[2] > near) & ~np.isnan(greatest).all(axis=1)
     if away.any():
@@ -329,6 +326,18 @@ def _reach(
         least[away] = np.minimum(inner, greatest[away])
     shares = edge.shares.reshape(*lightness.shape, -1)
     return Reach(palette, view, tubes, seeds, LIGHTNESS, HUES, greatest, least, shares)
+
+
+def first_of(reach: Reach, family: int, mixes: Array) -> tuple[int, Place] | None:
+    """Return row and place of the first of mixes (n, p) that is of a Munsell hue family.
+
+    Without traces a mix may be of the family beside; a dozen are tried.
+    """
+    for row, shares in enumerate(mixes[:_TRIED]):
+        place = reach.place(shares)
+        if hue_family(place.munsell[0]) == family:
+            return row, place
+    return None
 
 
 def _by_chroma(hvc: Array, family: int) -> Indices:
@@ -384,14 +393,8 @@ def _highest_chroma(reach: Reach) -> dict[str, Place]:
         lab = reach.seeds.medium.lab(shares)
         hvc = lab_to_munsell(lab, reach.view)
         tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
-    places = {}
-    for i, name in enumerate(FAMILIES):
-        for row in _by_chroma(hvc, i)[:TRIED]:
-            place = reach.place(shares[row])  # without traces it may be of the family beside
-            if hue_family(place.munsell[0]) == i:
-                places[name] = place
-                break
-    return places
+    found = [first_of(reach, i, shares[_by_chroma(hvc, i)]) for i in range(len(FAMILIES))]
+    return {name: one[1] for name, one in zip(FAMILIES, found, strict=True) if one is not None}
 
 
 def _without(reach: Reach, id: str) -> Reach:

@@ -10,31 +10,28 @@ A target is looked at by itself, in the same way wherever it is done: its figure
 the last digit however the targets are shared out.
 """
 
-
-import hashlib
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from mixlab.arrays import Array, Indices, Mask, one_thread
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing
 from mixlab.nearest.exact import Found, Search, seeds_of
+from mixlab.nearest.many import Seeds
 from mixlab.nearest.medium import Medium
-from mixlab.nearest.sets import compositions, subsets_of
+from mixlab.nearest.sets import all_subsets, compositions, subsets_of
 from mixlab.paint.optics import Surface
-
-_T = TypeVar("_T", bound=np.generic)
 
 SLACK = 0.02
 """How far above its least the miss of a set may be, near the tolerance [CIEDE2000]."""
 
 _DOUBTFUL = 0.6  # CIEDE2000 above the tolerance at which a set is looked at again
 _GAIN = 1e-3  # CIEDE2000
+_FEW = 16  # colours up to which they are searched one by one
 _STARTS = 10
 _ROUNDS = 3
 _TOTALS = {2: 30, 3: 14, 4: 9}  # of the starts, by number of tubes
@@ -52,13 +49,9 @@ class Subsets:
     members : (M, paints), which tubes each set holds
     """
 
-    def __init__(self, paints: int, most: int, base: tuple[int, ...] | None = None) -> None:
+    def __init__(self, paints: int, most: int) -> None:
         self.paints = paints
-        self.sizes = [subsets_of(paints, size) for size in range(1, min(most, paints) + 1)]
-        if base is not None:  # at most one tube from beyond the base
-            self.sizes = [
-                s[np.isin(s, base).sum(axis=1) >= s.shape[1] - 1] for s in self.sizes
-            ]
+        self.sizes = all_subsets(paints, min(most, paints))
         self.parents = [
             np.stack([self._rows(np.delete(s, i, axis=1)) for i in range(s.shape[1])], axis=1)
             for s in self.sizes[1:]
@@ -77,14 +70,10 @@ class Subsets:
         places = self.paints ** np.arange(subsets.shape[1] - 1, -1, -1)
         return np.asarray(np.searchsorted(own @ places, subsets @ places), dtype=np.intp)
 
-    def by_size(self, figures: NDArray[_T]) -> list[NDArray[_T]]:
-        """Return figures (M,) of the sets as a view for each size."""
-        return [figures[a:b] for a, b in zip(self.ends, self.ends[1:], strict=False)]
-
     def holds_better(self, will_do: Mask) -> Mask:
         """Return which sets (M,) hold a smaller one that will do."""
         held = np.zeros(len(will_do), dtype=bool)
-        done, holding = self.by_size(will_do), self.by_size(held)
+        done, holding = (np.split(which, self.ends[1:-1]) for which in (will_do, held))
         for size, parents in enumerate(self.parents, start=1):
             holding[size][:] = (done[size - 1] | holding[size - 1])[parents].any(axis=1)
         return held
@@ -106,10 +95,13 @@ class Subsets:
         return np.concatenate(found, axis=-1)
 
 
-@lru_cache(maxsize=8)
-def subsets(paints: int, most: int, base: tuple[int, ...] | None = None) -> Subsets:
-    """Return the :class:`Subsets` of so many paints, which are kept."""
-    return Subsets(paints, most, base)
+def small_sets(tubes: int, most: int) -> int:
+    """Return how many sets of at most so many tubes there are."""
+    return sum(math.comb(tubes, size) for size in range(1, min(most, tubes) + 1))
+
+
+subsets = lru_cache(maxsize=8)(Subsets)
+"""The :class:`Subsets` of so many paints, which are kept."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,77 +110,68 @@ class Kit:
 
     Attributes
     ----------
-    k, s : (p, 36), curves of the paints
-    surface, view : as in a Medium
+    medium : the paints (p,) as the search takes them
     most : greatest number of tubes in a mix
     tolerance : CIEDE2000
-    base : sets hold at most one tube from beyond these; any if None
     """
 
-    k: Array
-    s: Array
-    surface: Surface
-    view: Viewing
+    medium: Medium
     most: int
     tolerance: float
-    base: tuple[int, ...] | None = None
-
-    @property
-    def medium(self) -> Medium:
-        """The paints as the search takes them."""
-        return Medium(self.k, self.s, self.surface, self.view)
 
     @property
     def subsets(self) -> Subsets:
         """The sets that are looked at."""
-        return subsets(len(self.k), self.most, self.base)
+        return subsets(len(self.medium.k), self.most)
 
     def of(self, tubes: Indices) -> "Kit":
         """Return the same with some of the tubes only."""
-        return replace(self, k=self.k[tubes], s=self.s[tubes], base=None)
+        medium = replace(self.medium, k=self.medium.k[tubes], s=self.medium.s[tubes])
+        return replace(self, medium=medium)
 
     @property
     def large(self) -> bool:
         """Whether the sets are too many for their seeds to be kept between targets."""
-        return seeds_of(len(self.k), min(self.most, len(self.k))) > _KEPT
+        return seeds_of(len(self.medium.k), min(self.most, len(self.medium.k))) > _KEPT
 
     def searches(self) -> Iterable[tuple[Indices, Search]]:
-        """Return the searches of all sets, kept if they are few enough; see :meth:`laid_out`."""
-        if self.large:
-            return self.laid_out()
-        mark = hashlib.sha256()
-        for part in (self.k, self.s):
-            mark.update(part.tobytes())
-        mark.update(repr((self.surface, self.view, self.most, self.base)).encode())
-        key = mark.hexdigest()
-        if key not in _KEPT_SEARCHES:
-            while len(_KEPT_SEARCHES) >= 2:
-                _KEPT_SEARCHES.pop(next(iter(_KEPT_SEARCHES)))
-            _KEPT_SEARCHES[key] = list(self.laid_out())
-        return _KEPT_SEARCHES[key]
+        """Return blocks of sets: where they stand among all (m,), and a search of them.
 
-    def laid_out(self) -> Iterator[tuple[Indices, Search]]:
-        """Yield blocks of sets: where they stand among all (m,), and a search of them.
-
-        The blocks are the same wherever it is done.
+        The blocks are the same wherever it is done; kept for the next target if they are few.
         """
-        whole = self.subsets
-        if len(self.k) <= _TOGETHER and not self.large:
-            yield np.arange(len(whole)), Search(self.medium, whole.sizes)
-            return
-        for start, of_size in zip(whole.ends, whole.sizes, strict=False):
-            for rows, tubes, sets in _blocks(of_size):
-                yield start + rows, Search(self.of(tubes).medium, [sets])
+        if self.large:
+            return _laid_out(self.medium, self.subsets, True)
+        medium = self.medium
+        return _kept(medium.k.tobytes(), medium.s.tobytes(), medium.surface, medium.view, self.most)
 
 
-_KEPT_SEARCHES: dict[str, list[tuple[Indices, Search]]] = {}
+def _laid_out(
+    medium: Medium, whole: Subsets, in_blocks: bool
+) -> Iterator[tuple[Indices, Search]]:
+    if not in_blocks:
+        yield np.arange(len(whole)), Search(medium, whole.sizes)
+        return
+    for start, of_size in zip(whole.ends, whole.sizes, strict=False):
+        for rows, tubes, sets in _blocks(of_size):
+            some = replace(medium, k=medium.k[tubes], s=medium.s[tubes])
+            yield start + rows, Search(some, [sets])
+
+
+@lru_cache(maxsize=2)
+def _kept(
+    k: bytes, s: bytes, surface: Surface, view: Viewing, most: int
+) -> list[tuple[Indices, Search]]:
+    """Return the searches of paints by their curves: those of a kit that was sent are the same."""
+    curves = [np.frombuffer(q).reshape(-1, len(view.weights)) for q in (k, s)]
+    medium, paints = Medium(curves[0], curves[1], surface, view), len(curves[0])
+    return list(_laid_out(medium, subsets(paints, most), paints > _TOGETHER))
 
 
 def _blocks(sets: Indices) -> Iterator[tuple[Indices, Indices, Indices]]:
     """Yield blocks of sets (m, t) that draw on few tubes between them.
 
     Curves of paints that are in no set of a block are not carried along in its products: the cost
-    of a set does not grow with the catalogue.
+    of a set does not grow with the number of paints.
 
     Yields
     ------
@@ -249,7 +232,7 @@ def _least(search: Search, lab: Array, some: Indices) -> Array:
 def best_mixes(asked: tuple[Kit, Array]) -> tuple[Array, Array]:
     """Return the shares (n, p) of the best mix for each target (n, 3), and its miss (n,)."""
     kit, labs = asked
-    shares, miss = np.zeros((len(labs), len(kit.k))), np.full(len(labs), np.inf)
+    shares, miss = np.zeros((len(labs), len(kit.medium.k))), np.full(len(labs), np.inf)
     search = Search(kit.medium, kit.subsets.sizes)
     for row, lab in enumerate(labs):
         for found in search.solve(lab):
@@ -259,3 +242,14 @@ def best_mixes(asked: tuple[Kit, Array]) -> tuple[Array, Array]:
                 miss[row], shares[row] = off, 0.0
                 shares[row, tubes] = part
     return shares, miss
+
+
+def nearest(asked: tuple[Kit, Array]) -> Array:
+    """Return how near the mixes of a kit come to each colour (n, 3): (n,) [CIEDE2000].
+
+    More than 16 are sought together: of some the miss is then too great, of none too small.
+    """
+    kit, labs = asked
+    if len(labs) <= _FEW:
+        return np.asarray(misses(asked).min(axis=1))
+    return Seeds.of(kit.medium, kit.most).nearest(labs)[2]

@@ -1,37 +1,37 @@
-"""More tubes or fewer: what 1, 2, .. tubes of a catalogue cover at best.
+"""More tubes or fewer: what 1, 2, .. tubes cover at best.
 
-The best set of each number is found by comparing all where they are few, and by the integer
-programme of :mod:`mixlab.palette.programme` elsewhere. Of many targets and a catalogue that is not
-small the heaviest of each of 300 boxes stand for all while sets are sought, from several starts by
-swapping tubes, with no proof; what a set covers is counted on all of them.
+The best set of each number is found by comparing all where they are few. Elsewhere it grows from
+that of a tube less, and from the one that the integer programme of
+:mod:`mixlab.palette.programme` proves to cover the most; tubes are then swapped as long as that
+gains. Of many targets and tubes that are not few the heaviest of each of 300 boxes stand for all
+while sets are sought, with no proof; what a set covers is counted on all of them.
 """
 
-
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from numbers import Integral
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array, Indices, Mask, Progress
+from mixlab.colour.boxes import MERGED
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing
 from mixlab.errors import ReachError
 from mixlab.palette.problem import (
-    MERGE,
     Problem,
-    TimeIsOver,
     Tubes,
-    checked_limit,
     heaviest,
+    number,
     problem_of,
     programme_of,
-    whole,
 )
 from mixlab.palette.programme import GRAIN, LACK
+from mixlab.palette.small_sets import small_sets
 
 _FEW = 300  # targets that are all looked at
 _CHEAP = 700_000  # small sets times targets: all are looked at, however many they are
@@ -74,21 +74,21 @@ def trade_off(
     weights: ArrayLike | None = None,
     *,
     most: int = 8,
-    must: Iterable[str] = (),
-    must_not: Iterable[str] = (),
+    required: Iterable[str] = (),
+    excluded: Iterable[str] = (),
     free: Iterable[str] = (),
     time_limit: float | None = None,
     executor: Any = None,
     view: Viewing | None = None,
     progress: Progress | None = None,
 ) -> TradeOff:
-    """Return how much 1, 2, .. tubes of a catalogue cover, each number by the best set of it.
+    """Return how much 1, 2, .. tubes cover, each number by the best set of it.
 
-    The best set covers the most weight and, of those that do, misses least on the average. Up to
-    300 targets, or 2000 out of a dozen tubes, that the set covers the most is proven; of more, the
-    sets are chosen by 300 that stand for all, their figures are those of all, and the bound is only
-    what the whole catalogue covers. That no other set of as much share misses less is proven where
-    there are few enough sets to compare them all.
+    The best set covers the most weight and, of those that do, misses least on the average; where
+    sets are too many to compare them all, as far as swapping tubes finds. Up to 300 targets, or
+    2000 out of a dozen tubes, that the set covers the most is proven; of more, the sets are chosen
+    by 300 that stand for all, their figures are those of all, and the bound is only what all the
+    tubes cover.
 
     Ctrl-C ends the search and leaves the numbers that were done, as a time limit does.
 
@@ -102,130 +102,102 @@ def trade_off(
     ReachError : for settings or targets that make no sense
     """
     problem = problem_of(
-        labs, tubes, tolerance, max_tubes, weights, must, must_not, free, view, executor
-    )
-    return curve_of(problem, most, progress, checked_limit(time_limit))
+        labs, tubes, tolerance, max_tubes, weights, view, executor,
+        required=required, excluded=excluded, free=free,
+    )  # fmt: skip
+    problem.begin(progress, time_limit)
+    return curve_of(problem, most)
 
 
-def curve_of(
-    problem: Problem, most: int, progress: Progress | None, left: Callable[[], float],
-    also: Sequence[Mask] = (),
-) -> TradeOff:  # fmt: skip
-    """Return the trade-off of a question; see :func:`trade_off`.
+def curve_of(problem: Problem, most: int, also: Sequence[Mask] = ()) -> TradeOff:
+    """Return the trade-off of a question that was begun; see :func:`trade_off`.
 
     Choices that are known to be good, of any number of tubes, are tried `also`.
     """
-    least = max(int((problem.must & ~problem.free).sum()), 1)
+    least = max(problem.counted(problem.required), 1)
     greatest = int((~problem.free).sum())
-    if (number := whole(most)) is None or number < least:
-        raise ReachError(f"{most} tubes: it must be {least} or more, and whole")
+    number(most, Integral, lambda n: n >= least,
+           f"{{}} tubes: it must be {least} or more, and whole")  # fmt: skip
     if not greatest:
         raise ReachError("every tube is free: there is none to count")
-    tell = progress or (lambda share: None)
-    counts = range(least, min(number, greatest) + 1)
+    counts = range(least, min(most, greatest) + 1)
     found: list[tuple[Mask, float, float, float]] = []
-    stopped = ""
-    try:
-        problem.begin(lambda share: tell(share / 2))
-        sought = _Sought(problem, left, also)
+    with problem.cut_short():
+        chooser = _Chooser(problem, also)
         for count in counts:
-            found.append(sought.best(count))
-            tell(0.5 + 0.5 * len(found) / len(counts))
-            if left() <= 0 and len(found) < len(counts):
-                raise TimeIsOver
-    except TimeIsOver:
-        stopped = "time"
-    except KeyboardInterrupt:
-        stopped = "Ctrl-C"
+            if found:
+                problem.check_time()
+            found.append(chooser.best(count))
+            problem.tell(len(found) / len(counts))
     shares, bounds, means = np.array([one[1:] for one in found]).reshape(-1, 3).T
     return TradeOff(
         np.arange(least, least + len(found)), tuple(problem.ids(one[0]) for one in found),
-        shares, np.maximum(bounds, shares), means, stopped,
+        shares, np.maximum(bounds, shares), means, problem.stopped,
     )  # fmt: skip
 
 
-class _Sought:
-    """The targets by which sets are chosen, and the choosing."""
+class _Chooser:
+    """The targets by which sets of tubes are chosen, and the choosing."""
 
-    def __init__(
-        self, problem: Problem, left: Callable[[], float], also: Sequence[Mask]
-    ) -> None:
-        self.problem, self.left = problem, left
-        self.last: tuple[Mask | None, Array] = (None, np.empty(0))
-        self.also = [chosen | problem.must | problem.free for chosen in also]
+    def __init__(self, problem: Problem, also: Sequence[Mask] = ()) -> None:
+        self.problem, fixed = problem, problem.required | problem.free
+        self.also = [chosen | fixed for chosen in also]
+        self.last, self.last_miss = fixed, problem.misses_of(fixed)  # of a tube less
         count = int(problem.counting.sum())
         few = count <= _FEW or count * len(problem.kit.subsets) <= _CHEAP
-        self.rows, self.weight = heaviest(problem, 0.0 if few else MERGE, _FEW)
-        problem.look_at(self.rows, left)
-        self.all = len(self.rows) == count  # a bound of boxes is none of their targets
+        self.rows, self.weight = heaviest(problem, 0.0 if few else MERGED, _FEW)
+        problem.look_at(self.rows)
         self.figures = np.stack([problem.miss[int(row)] for row in self.rows])
         self.programme = programme_of(problem, self.rows, self.weight)
-        self.shrinking = [] if self.all else list(self.programme.shrinking())
+        self.all = len(self.rows) == count  # a bound of boxes is none of their targets
 
     def best(self, count: int) -> tuple[Mask, float, float, float]:
         """Return the best choice of so many tubes: what it covers of all, a bound, its mean miss.
 
         It covers no less than the choice before it, of a tube less.
         """
-        problem = self.problem
-        tries, bound = self._chosen(count)
-        tries += [chosen for chosen in self.also if (chosen & ~problem.free).sum() == count]
-        if not self.all:
-            bound = 1.0 - math.fsum(problem.weight[problem.lost & problem.counting])
+        problem, bound = self.problem, self.problem.within_reach
+        starts = [self.last, *self._compared(count)]
+        exact = self.all and len(starts) > 1
+        if self.all and not exact:
+            end = self.programme.most(count, problem.left)
+            starts, bound = [self.last, *([] if end.tubes is None else [end.tubes])], end.bound
+        tries = [self._filled(start, count) for start in starts]
+        tries += [chosen for chosen in self.also if problem.counted(chosen) == count]
+        tries += [] if exact else map(self._swapped, tries[:])
         chosen = min(tries, key=lambda one: self._order(self._misses(one)))
-        miss = self._misses(chosen, sure=True)
-        self.last = chosen, miss
-        share = math.fsum(problem.weight[miss <= problem.tolerance])
-        if count == (~problem.free).sum():  # there is no other
+        miss = self._misses(chosen)
+        self.last, self.last_miss = chosen, miss
+        share = problem.weight_of(miss <= problem.tolerance)
+        if exact or count == (~problem.free).sum():  # there is no better, or no other
             bound = share
         return chosen, share, bound, float(problem.weight @ miss)
 
-    def _misses(self, chosen: Mask, sure: bool = False) -> Array:
+    def _misses(self, chosen: Mask) -> Array:
         """Return the least misses (n,) of a choice: no greater than those of one that it holds."""
-        miss = self.problem.misses_of(chosen, sure)
-        before, least = self.last
-        return miss if before is None or (before & ~chosen).any() else np.minimum(miss, least)
+        miss = self.problem.misses_of(chosen)
+        return miss if (self.last & ~chosen).any() else np.minimum(miss, self.last_miss)
 
     def _order(self, miss: Array) -> tuple[int, float]:
-        share = math.fsum(self.problem.weight[miss <= self.problem.tolerance])
+        share = self.problem.weight_of(miss <= self.problem.tolerance)
         return -round(share / GRAIN), float(self.problem.weight @ miss)
 
-    def _chosen(self, count: int) -> tuple[list[Mask], float]:
-        """Return choices of so many tubes that may be the best, and a bound on these rows."""
+    def _compared(self, count: int) -> list[Mask]:
+        """Return the best choice of so many tubes for these rows; none if there are too many."""
         problem = self.problem
-        fixed = np.flatnonzero(problem.must | problem.free)
-        open_ = np.flatnonzero(~problem.must & ~problem.free)
-        add = min(count - int((problem.must & ~problem.free).sum()), len(open_))
-        size = len(fixed) + add
-        work = math.comb(len(open_), add) * len(self.rows) * sum(
-            math.comb(size, t) for t in range(1, len(problem.kit.subsets.sizes) + 1)
-        )  # fmt: skip
-        tries: list[Mask] = []
-        if work <= _EVERY:
-            sets = math.comb(len(open_), add)
-            added = np.array(list(combinations(open_, add)), dtype=int).reshape(sets, add)
-            chosen, share, _ = self._first(np.hstack([np.tile(fixed, (sets, 1)), added]))
-            if self.all:
-                return [chosen], share
-            tries.append(chosen)
-        # with a tube more the set of a tube less does no less
-        if self.last[0] is not None:
-            tries.append(self._filled(self.last[0], count))
-        if not self.all:
-            tries += [one for one in self.shrinking if (one & ~problem.free).sum() == count]
-            return [*map(self._swapped, tries), *tries], 1.0
-        end = self.programme.most(count, self.left)
-        if end.tubes is not None:
-            tries.append(self._filled(end.tubes, count))
-        if not tries:
-            raise TimeIsOver
-        return [*map(self._swapped, tries)], end.bound
+        fixed = np.flatnonzero(problem.required | problem.free)
+        open_ = np.flatnonzero(~problem.required & ~problem.free)
+        add = count - problem.counted(problem.required)
+        sets, size = math.comb(len(open_), add), len(fixed) + add
+        if sets * len(self.rows) * small_sets(size, problem.kit.most) > _EVERY:
+            return []
+        added = np.array(list(combinations(open_, add)), dtype=int).reshape(sets, add)
+        return [self._first(np.hstack([np.tile(fixed, (sets, 1)), added]))[0]]
 
     def _filled(self, start: Mask, count: int) -> Mask:
         """Return a choice filled up to so many tubes, each time by what does most."""
-        problem = self.problem
-        chosen = start | problem.must | problem.free
-        while int((chosen & ~problem.free).sum()) < count and not chosen.all():
+        chosen = start | self.problem.required | self.problem.free
+        while self.problem.counted(chosen) < count and not chosen.all():
             spare = np.flatnonzero(~chosen)
             chosen, *_ = self._first(np.array([[*np.flatnonzero(chosen), i] for i in spare]))
         return chosen
@@ -236,7 +208,7 @@ class _Sought:
         found = self._first(np.flatnonzero(chosen)[None])
         while True:
             chosen = found[0]
-            inside = np.flatnonzero(chosen & ~problem.must & ~problem.free)
+            inside = np.flatnonzero(chosen & ~problem.required & ~problem.free)
             outside = np.flatnonzero(~chosen)
             if not len(inside) or not len(outside):
                 return chosen

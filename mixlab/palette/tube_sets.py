@@ -1,7 +1,5 @@
 """The smallest sets of tubes that were found, ranked, and what they do for each target."""
 
-import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -14,11 +12,9 @@ from mixlab.errors import ReachError
 from mixlab.mixing.answers import Recipe
 from mixlab.mixing.recipes import find_recipe, find_recipes
 from mixlab.paint.tables import Palette, PigmentTable
-from mixlab.palette.problem import (
-    Problem,
-    checked_limit,
-    nearest,
-)
+from mixlab.palette.next_tube import Addition, additions
+from mixlab.palette.problem import Problem
+from mixlab.palette.small_sets import nearest
 from mixlab.palette.trade_off import TradeOff, curve_of
 
 _LEVEL = 0.05  # mean misses this near to each other are alike [CIEDE2000]
@@ -32,7 +28,7 @@ class TubeSet:
 
     Attributes
     ----------
-    tubes : ids, in the order of the catalogue
+    tubes : ids, in the order of the tubes to choose from
     share : of the weight of the targets that they cover, 0..1
     mean_miss : of the best mix for each target, by weight, the uncovered ones too [CIEDE2000]
     sensitivity : mean over the targets, by weight, of how far a quarter part off moves the
@@ -62,16 +58,16 @@ class Fewest:
     proof_has_margin : whether that would hold if the tolerance were 0.02 more: no miss
         so near to it decides about it; None where the time was over before it was known
     stopped : "" if the search ended by itself; "time" or "Ctrl-C" if it was cut short
-    tolerance, max_tubes, share_wanted : as asked
+    share_wanted : as asked
     share : of the weight that the best set brings within the tolerance, 0..1
-    in_reach : (n,), False where no mix of the whole catalogue is within the tolerance
+    in_reach : (n,), False where no mix of all the tubes is within the tolerance
     in_reach_known : (n,), whether `in_reach` is known: of all, unless the search was cut short
-        or the table is so large that it would take long
+        or the tubes are so many that it would take long
     within_tolerance : (n,), whether the best set does the target
     shares : (n, k), of the best mix of the set, in the order of `tubes`
     miss : (n,), of that mix [CIEDE2000]
     palette : the best set as a palette; None if none was found
-    looked_at : number of targets that were looked at with the whole catalogue
+    looked_at : number of targets that were looked at with all the tubes
     """
 
     tubes: tuple[str, ...]
@@ -83,8 +79,6 @@ class Fewest:
     proven: bool
     proof_has_margin: bool | None
     stopped: str
-    tolerance: float
-    max_tubes: int
     share_wanted: float
     share: float
     in_reach: Mask
@@ -112,13 +106,23 @@ class Fewest:
         return self._problem.view
 
     @property
+    def tolerance(self) -> float:
+        """Miss that passes [CIEDE2000]."""
+        return self._problem.tolerance
+
+    @property
+    def max_tubes(self) -> int:
+        """Greatest number of paints in a mix."""
+        return self._problem.kit.most
+
+    @property
     def of(self) -> tuple[str, ...]:
         """Ids of the tubes that the set could be taken from."""
         return tuple(self._problem.paints.ids)
 
     @property
     def free(self) -> tuple[str, ...]:
-        """Ids of the tubes of the catalogue that do not count."""
+        """Ids of the tubes to choose from that do not count."""
         return self._problem.ids(self._problem.free)
 
     @cached_property
@@ -136,34 +140,27 @@ class Fewest:
         ------
         ReachError : if no set was found
         """
-        if self._alone is None:
-            raise ReachError("no set of tubes was found; there are no recipes")
         return find_recipe(
             self.labs[row], self._alone, self.tolerance, self.max_tubes, view=self.view,
             out_of_reach="nearest", alternatives=0,
         ).recipe  # fmt: skip
 
     @cached_property
-    def _alone(self) -> Palette | None:
+    def _alone(self) -> Palette:
         """The best set in a table of its own, where nothing else is looked for."""
         if self.palette is None:
-            return None
+            raise ReachError("no set of tubes was found; there are no recipes")
         return PigmentTable(self.palette.paints).palette(self.tubes, self.palette.name)
 
     def misses_of(self, labs: ArrayLike) -> Array:
         """Return how far the best set misses other colours, CIELAB (n, 3): (n,) [CIEDE2000].
 
-        All are sought together, as :func:`mixlab.palette.reach` does.
-
-        Raises
-        ------
-        ReachError : if no set was found
+        Infinite if no set was found. Many are sought together, as :func:`mixlab.reach` does.
         """
-        if self._alone is None:
-            raise ReachError("no set of tubes was found; it mixes nothing")
-        kit = self._problem.kit
-        chosen = np.flatnonzero(np.isin(self._problem.paints.ids, self.tubes))
-        return nearest((kit.of(chosen), np.asarray(labs, dtype=float)))
+        labs = np.asarray(labs, dtype=float).reshape(-1, 3)
+        if not self.tubes:
+            return np.full(len(labs), np.inf)
+        return nearest((self._problem.kit.of(np.flatnonzero(np.isin(self.of, self.tubes))), labs))
 
     def trade_off(
         self,
@@ -173,22 +170,32 @@ class Fewest:
     ) -> TradeOff:
         """Return what 1, 2, .. tubes can do, up to so many; to those of the best set if None.
 
-        See :func:`mixlab.trade_off`.
+        See :func:`mixlab.trade_off`. Of fewer tubes than are needed it is known besides that they
+        cover less than was asked.
         """
         most = max(self.counted, 1) if most is None else most
-        ids = self._problem.paints.ids
-        also = [np.isin(ids, one.tubes) for one in self.sets]
-        curve = curve_of(self._problem, most, progress, checked_limit(time_limit), also)
-        # fewer tubes than are needed for so much cover less than that
-        less = curve.count < self.lower_bound
-        lost = self._problem.lost & self._problem.counting
-        wanted = min(self.share_wanted, 1.0 - math.fsum(self.weight[lost]))
-        bound = np.where(less, np.minimum(curve.bound, wanted), curve.bound)
-        return replace(curve, bound=np.maximum(bound, curve.share))
+        also = [np.isin(self.of, one.tubes) for one in self.sets]
+        self._problem.begin(progress, time_limit)
+        curve = curve_of(self._problem, most, also)
+        wanted = min(self.share_wanted, self._problem.within_reach)
+        most_share = np.where(curve.count < self.lower_bound, wanted, np.inf)
+        return replace(curve, bound=np.maximum(np.minimum(curve.bound, most_share), curve.share))
+
+    def next_tubes(self, progress: Progress | None = None) -> list[Addition]:
+        """Return what each further tube of the table would add to the tubes to choose from.
+
+        See :func:`mixlab.best_next`. Empty where the table has no further tube; those that were
+        excluded are not tried.
+        """
+        problem = self._problem
+        gone = {*problem.paints.ids, *problem.excluded}
+        further = [paint for paint in problem.paints.table if paint.id not in gone]
+        problem.begin(progress, None)
+        return additions(problem, further) if further else []
 
 
 def ranked(
-    problem: Problem, choices: list[Mask], sets: int, left: Callable[[], float]
+    problem: Problem, choices: list[Mask], sets: int
 ) -> list[tuple[Mask, TubeSet]]:
     """Return the best of the choices, by mean miss and then by sensitivity.
 
@@ -198,14 +205,13 @@ def ranked(
     order = sorted(range(len(choices)), key=lambda i: (means[i], problem.ids(choices[i])))
     listed: list[tuple[Mask, TubeSet]] = []
     for i in order[:sets]:
-        if listed and left() <= 0:
+        if listed and problem.left() <= 0:
             break
         miss = problem.misses_of(choices[i])
-        share = math.fsum(problem.weight[miss <= problem.tolerance])
         one = TubeSet(
-            problem.ids(choices[i]), share, float(problem.weight @ miss),
-            _sensitivity(problem, choices[i]),
-        )
+            problem.ids(choices[i]), problem.weight_of(miss <= problem.tolerance),
+            float(problem.weight @ miss), _sensitivity(problem, choices[i]),
+        )  # fmt: skip
         listed.append((choices[i], one))
     listed.sort(key=lambda one: (round(one[1].mean_miss / _LEVEL), one[1].sensitivity))
     return listed
@@ -232,5 +238,6 @@ def _sensitivity(problem: Problem, chosen: Mask) -> float:
     made = find_recipes(
         problem.labs[rows], palette, problem.tolerance, problem.kit.most, view=problem.view
     )
-    weight = problem.weight[rows] / math.fsum(problem.weight[rows])
-    return math.fsum(w * made[i].sensitivity.miss for i, w in enumerate(weight) if w > 0)
+    weight = problem.weight[rows]
+    moved = [made[i].sensitivity.miss if w > 0 else 0.0 for i, w in enumerate(weight)]
+    return float(np.average(moved, weights=weight))

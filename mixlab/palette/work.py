@@ -3,14 +3,13 @@
 What is spread is a function and a list of things to do it to, each by itself. An executor of the
 standard library's kind does it: processes on this machine, or the workers of a Dask scheduler,
 which is what the extra ``mixlab[cluster]`` installs. A worker that is lost costs time: what it
-held is done by another, or here.
+held is done here.
 """
-
 
 import signal
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager, suppress
 from typing import Any, TypeVar
 
@@ -25,8 +24,8 @@ _PATIENCE = "15s"  # until a scheduler has answered
 
 def each_done(
     work: Callable[[_A], _B], things: Sequence[_A], executor: Any = None
-) -> Iterator[tuple[int, _B]]:
-    """Yield the place of each thing and what `work` made of it, as they are done.
+) -> Iterator[_B]:
+    """Yield what `work` makes of each thing, in their order.
 
     Parameters
     ----------
@@ -40,30 +39,26 @@ def each_done(
     whatever `work` raises here: a thing that failed elsewhere is tried here before it counts
     """
     if executor is None:
-        for place, thing in enumerate(things):
-            yield place, work(thing)
+        yield from map(work, things)
         return
     if hasattr(executor, "get_executor"):  # a Dask client
         executor = executor.get_executor(pure=False)
     if not hasattr(executor, "submit"):
         raise ReachError(f"a {type(executor).__name__} is no executor: it has no submit")
-    places: dict[Any, int] = {}
+    futures: list[Any] = []
     # one that has broken, or lost its scheduler, takes no more: what it does not take is done here
     with suppress(Exception):
-        for place, thing in enumerate(things):
-            places[executor.submit(work, thing)] = place
+        futures.extend(executor.submit(work, thing) for thing in things)
     try:
-        for future in as_completed(places):
+        for place, thing in enumerate(things):
             try:
-                made = future.result()
-            except Exception:  # its worker is gone, and perhaps all of them
-                made = work(things[places[future]])
-            yield places[future], made
+                made = futures[place].result()
+            except Exception:  # its worker is gone, or it was never taken
+                made = work(thing)
+            yield made
     finally:
-        for future in places:
+        for future in futures:
             future.cancel()
-    for place in range(len(places), len(things)):
-        yield place, work(things[place])
 
 
 @contextmanager
@@ -83,28 +78,21 @@ def processes(jobs: int) -> Iterator[Executor | None]:
         return
     fresh = multiprocessing.get_context("spawn")  # a copy of this process would share its locks
     pool = ProcessPoolExecutor(jobs, mp_context=fresh, initializer=_deaf)
-    with _unheard():  # from their first moment on, before they can say so themselves
+    # deaf from their first moment on, before they can see to it themselves
+    heard = threading.current_thread() is threading.main_thread()
+    usual = signal.signal(signal.SIGINT, signal.SIG_IGN) if heard else None
+    try:
         for _ in range(jobs):
             pool.submit(_deaf)
+    finally:
+        if heard:
+            signal.signal(signal.SIGINT, usual)
     try:
         yield pool
     except BaseException:
         pool.shutdown(wait=False, cancel_futures=True)
         raise
     pool.shutdown(cancel_futures=True)
-
-
-@contextmanager
-def _unheard() -> Iterator[None]:
-    """Leave Ctrl-C unheard here, and in every process that is started meanwhile."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    usual = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, usual)
 
 
 def _deaf() -> None:

@@ -387,10 +387,10 @@ class Report:
         if table is None:
             raise TypeError(f"{self.output.command} has no CSV")
         getters = [get for one in table.fields for _, get in one.flat()]
-        units = "; ".join(
+        units = "; ".join(dict.fromkeys(
             f"{', '.join(filter(None, one.columns)) or one.key} {one.unit}"
             for one in _leaves(table.fields) if one.unit
-        )  # fmt: skip
+        ))  # fmt: skip
         ends: Sequence[str] = [*self._seen.values(), units]
         return csv_text(
             self.output.columns(),

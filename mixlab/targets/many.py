@@ -13,10 +13,10 @@ from mixlab.arrays import Array
 from mixlab.colour.boxes import MERGED, gathered, merged
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing, viewing
-from mixlab.errors import MixlabError, ReachError, suggestion
-from mixlab.files import csv_rows, read_text
+from mixlab.errors import MixlabError, ReachError
+from mixlab.files import csv_rows, named_rows, read_text
 from mixlab.targets.counting import count_colours
-from mixlab.targets.one import from_text, sampled
+from mixlab.targets.one import COLUMNS, from_columns, sampled
 from mixlab.targets.photo_files import Photo, read_photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
 
@@ -68,80 +68,61 @@ class Colours:
 
 # --- from a list --------------------------------------------------------------------------------
 
-_KINDS = (("L", "a", "b"), ("hex",), ("munsell",))
-_COLUMNS = ("name", "weight", "L", "a", "b", "hex", "munsell")
+_COLUMNS = ("name", "weight", *(column for kind in COLUMNS for column in kind))
 
 
 def from_list(path: str | PathLike[str], view: Viewing | None = None) -> Colours:
     """Return the colours of a CSV file.
 
-    Its first row names the columns: L, a and b, or hex, or munsell; and, if wanted, name and
-    weight. Without such a row each row is one colour: "#8a5a3c", "7.5YR 4/6", or three numbers
-    L*, a*, b*.
+    Its first row names the columns: L, a and b, or hex, or munsell, or colour, which holds any of
+    them; and, if wanted, name and weight. Without such a row each row is one colour: "#8a5a3c",
+    "7.5YR 4/6", or three numbers L*, a*, b*.
 
     Raises
     ------
     ReachError : says what is wrong and in which row
     """
     view, file = view or viewing(), Path(path)
-    rows = [
-        (line, [cell.strip() for cell in cells])
-        for line, cells in csv_rows(file, read_text(file, ReachError), ReachError)
-    ]
-    known = {name.lower(): name for name in _COLUMNS}
-    header = [known.get(cell.lower(), "") for cell in rows[0][1]] if rows else []
-    headed = any(header)
+    rows = csv_rows(file, read_text(file, ReachError), ReachError)
+    headed = bool(rows) and bool({cell.strip().lower() for cell in rows[0][1]} & {
+        column.lower() for column in _COLUMNS
+    })  # fmt: skip
     for line, cells in rows:
         if any(";" in cell for cell in cells) and (len(cells) == 1 or not headed):
             raise ReachError(f"{file}, row {line}: write commas between cells, not semicolons")
+    wanted = [(line, {"colour": ",".join(map(str.strip, cells))}) for line, cells in rows]
     if headed:
-        _check_header(file, rows[0][1], header)
-        rows = rows[1:]
-    if not rows:
+        wanted = named_rows(file, rows, _COLUMNS, "a list of colours", ReachError)
+    if not wanted:
         raise ReachError(f"{file}: it holds no colours; write one a row, as #8a5a3c or 45,15,20")
-    if len(rows) > MOST_COLOURS:
-        raise ReachError(f"{file}: {len(rows)} colours; at most {MOST_COLOURS} can be asked about")
-    read = []
-    for line, cells in rows:
+    if len(wanted) > MOST_COLOURS:
+        raise ReachError(
+            f"{file}: {len(wanted)} colours; at most {MOST_COLOURS} can be asked about"
+        )
+    labs, names, weights = [], [], []
+    for line, row in wanted:
         try:
-            read.append(_one(cells, header if headed else [], view))
+            if (target := from_columns(row, view)) is None:
+                raise ReachError("it holds no colour: L, a and b, or hex, or munsell, or colour")
+            weights.append(_weight(row.get("weight", "")))
         except MixlabError as error:
             raise ReachError(f"{file}, row {line}: {error}") from None
-    labs, names, weights = zip(*read, strict=True)
+        labs.append(target.lab)
+        names.append(row.get("name") or target.given)
     if not 0 < sum(weights) < math.inf:
         what = "are all zero" if sum(weights) == 0 else "add up to more than can be counted"
         raise ReachError(f"{file}: the weights {what}")
     return Colours.of(f"{file}", labs, view, names, weights)
 
 
-def _check_header(file: Path, cells: list[str], header: list[str]) -> None:
-    for cell, name in zip(cells, header, strict=True):
-        if not name:
-            raise ReachError(
-                f"{file}, column {cell[:40]!r}: not a column of a list of colours"
-                + suggestion(cell, _COLUMNS) + f" (columns: {', '.join(_COLUMNS)})"
-            )  # fmt: skip
-        if header.count(name) > 1:
-            raise ReachError(f"{file}, column {cell}: it is there twice")
-    kinds = [kind for kind in _KINDS if set(kind) & set(header)]
-    if len(kinds) != 1 or not set(kinds[0]) <= set(header):
-        raise ReachError(f"{file}: its columns must hold L, a and b, or hex, or munsell, one kind")
-
-
-def _one(cells: list[str], header: list[str], view: Viewing) -> tuple[Array, str, float]:
-    """Return CIELAB (3,), name and weight of one row."""
-    if header and len(cells) != len(header):
-        raise ReachError(f"{len(cells)} cells under {len(header)} columns")
-    row = dict(zip(header, cells, strict=True)) if header else {}
-    kind = next((kind for kind in _KINDS if kind[0] in row), ())
-    text = ",".join([row[column] for column in kind] if kind else cells)
+def _weight(text: str) -> float:
     try:
-        weight = float(row.get("weight", "") or 1.0)
+        weight = float(text or 1.0)
     except ValueError:
         weight = math.nan
     if not 0 <= weight < math.inf:
-        raise ReachError(f"the weight {row['weight']!r} is not a number from 0 on")
-    return from_text(text, view).lab, row.get("name") or text, weight
+        raise ReachError(f"the weight {text!r} is not a number from 0 on")
+    return weight
 
 
 # --- from a photo -------------------------------------------------------------------------------

@@ -3,8 +3,8 @@
 
 import math
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
 
@@ -123,6 +123,26 @@ def from_text(text: str, view: Viewing) -> Target:
             f'{text!r}: a colour is L*,a*,b* as 45,15,20, or sRGB as #8a5a3c, or Munsell as '
             '"7.5YR 4/6"'
         ) from None
+
+
+COLUMNS = (("L", "a", "b"), ("hex",), ("munsell",), ("colour",))
+"""Columns of a list in which a colour may stand; the last holds any that from_text() reads."""
+
+
+def from_columns(row: Mapping[str, str], view: Viewing) -> Target | None:
+    """Return the target that stands in :data:`COLUMNS` of a row, which also says its text; or None.
+
+    Raises
+    ------
+    TargetError, MunsellError : if it is none, or there are two
+    """
+    kinds = [kind for kind in COLUMNS if any(row.get(column) for column in kind)]
+    if len(kinds) > 1:
+        raise TargetError("a row has one colour: L, a and b, or hex, or munsell, or colour")
+    if not kinds:
+        return None
+    text = ",".join(row.get(column, "") for column in kinds[0])
+    return replace(from_text(text, view), given=text)
 
 
 # --- a spectrum ---------------------------------------------------------------------------------

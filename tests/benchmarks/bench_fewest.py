@@ -18,6 +18,7 @@ import numpy as np
 
 import mixlab
 from mixlab.colour.spaces import viewing
+from mixlab.nearest.medium import Medium, medium_of
 from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.small_sets import Kit, misses
 from mixlab.palette.work import processes
@@ -32,7 +33,7 @@ def peak() -> str:
 
 
 def colours(paints: mixlab.Palette, n: int) -> np.ndarray:
-    kit = Kit(paints.K, paints.S, paints.paints[0].surface, viewing(), 3, 2.0)
+    kit = Kit(medium_of(paints, viewing()), 3, 2.0)
     return kit.medium.lab(np.random.default_rng(1).dirichlet(np.full(len(paints), 0.15), n))
 
 
@@ -81,7 +82,7 @@ def larger(table: mixlab.PigmentTable) -> None:
         # further paints as mixes of two of the table, so that none is like another
         pairs = random.dirichlet(np.full(len(table), 0.1), max(number - len(table), 0))
         k, s = (np.vstack([curves, pairs @ curves])[:number] for curves in (table.K, table.S))
-        kit = Kit(k, s, table.paints[0].surface, viewing(), 3, 2.0)
+        kit = Kit(Medium(k, s, table.paints[0].surface, viewing()), 3, 2.0)
         labs = kit.medium.lab(random.dirichlet(np.full(number, 0.1), 9))
         begun = time.process_time()
         misses((kit, labs[:1]))

@@ -28,7 +28,7 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import decode_srgb, encode_srgb, rgb_to_lab, viewing
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.whole import Lattice
-from mixlab.plan.main_colours import every_recipe, main_colours
+from mixlab.plan.main_colours import main_colours
 from mixlab.plan.rendering import render
 from mixlab.targets.counting import count_colours
 from mixlab.targets.photo_files import read_photo, write_picture
@@ -96,7 +96,7 @@ def main() -> None:
         colours = count_colours(photo)
         labs = rgb_to_lab(colours.rgb, viewing())
         clock.lap("counting the colours")
-        every_recipe(made)
+        mixlab.find_recipes(made.means, palette)
         clock.lap("find_recipes for all, by boxes")
         mixlab.find_recipes(labs, palette)
         clock.lap("find_recipes for all, one by one")

@@ -168,7 +168,7 @@ def test_too_much_is_a_fresh_mix():
     made = adjust(RAW, POND, chroma=4)
     assert not made.within_tolerance and made.beyond > 1 and made.fresh_recipe.in_reach
     assert in_words(made)[0] == f"Better a fresh mix: {made.fresh}."
-    more = adjust(GREEN, POND, value=5)
+    more = adjust(TABLE.mix("4 burnt-sienna + 4 PW6"), POND, value_by=1.2)
     assert more.within_tolerance and HALF_AGAIN < more.share <= 1
     assert in_words(more)[0] == f"Better a fresh mix: {more.fresh}."
 
@@ -359,3 +359,17 @@ def test_a_neutral_cannot_be_made_purer():
 def test_a_paint_that_is_not_there(run):
     ran = run("adjust", "PB299", "--chroma", "3")
     assert ran.status == 2 and "no paint 'PB299'" in ran.err
+
+
+@pytest.mark.parametrize("change", [{"value_by": 0.1}, {"value_by": -0.2}, {"chroma_by": -2}])
+def test_near_white_chroma_is_of_the_size_of_c_star(change):
+    # above value 9, where the renotation ends
+    pale = TABLE.mix("1 lemon-yellow + 9 titanium-white")
+    palette = TABLE.palette(["titanium-white", "lemon-yellow", "ultramarine-blue"])
+    goal = mixlab.adjust(pale, palette, **change).goal
+    assert goal.munsell[1] > 9 and 4 < goal.munsell[2] < 8
+    chroma = np.hypot(*goal.lab[1:])
+    if "value_by" in change:
+        assert chroma == pytest.approx(np.hypot(*pale.lab[1:]), abs=0.2)
+    else:
+        assert 0.6 < chroma / np.hypot(*pale.lab[1:]) < 0.8

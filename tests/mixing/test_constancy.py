@@ -134,7 +134,8 @@ def test_nothing_to_compare():
     [
         (9.0, 9.0, True, "value order turns"), (4.9, 6.0, False, "match parts"),
         (4.9, 5.8, False, "holds"), (9.0, 9.0 + STRAINED, False, "parts"),
-        (9.0, 8.9 + STRAINED, False, "holds"), (9.0, 8.9 - STRAINED, False, "parts"),
+        (9.0, 8.9 + STRAINED, False, "holds"), (9.0, 8.9 - STRAINED, False, "draws nearer"),
+        (3.7, 1.3, False, "draws nearer"), (3.7, 2.0, False, "holds"),
     ],
 )  # fmt: skip
 def test_what_is_said_of_a_pair(before, after, swapped, words):
@@ -143,9 +144,12 @@ def test_what_is_said_of_a_pair(before, after, swapped, words):
 
 
 def test_a_page(run):
-    out = run("lights", "1 PB29 + 2 PW6", "1 PB28 + 1 PW6", "burnt-sienna").out
+    words = ["lights", "1 PB29 + 2 PW6", "1 PB28 + 1 PW6", "burnt-sienna"]
+    out = run(*words).out
     assert "Which keep their relations" in out and "Which part moves most" in out
-    assert "match parts" in out and "special metamerism index" in out
+    assert "draws nearer" in out and "match parts" not in out
+    assert "special metamerism index" in out
+    assert "match parts" in run(*words, "--light", "A", "--under", "D65").out
     assert max(map(len, out.splitlines())) <= 80
 
 

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import mixlab
-from mixlab.colour.difference import ciede2000
 from mixlab.colour.munsell import parse_munsell
 from mixlab.colour.spaces import (
     hex_to_lab,
@@ -23,18 +22,15 @@ from mixlab.errors import DistanceError
 from mixlab.mixing.distance import (
     RAYLEIGH,
     extinction,
-    planes,
     seen_from,
     seen_through,
     smoothest,
-    two_piles,
     veil,
 )
 
 VIEW = viewing()
 HAZE = hex_to_lab("#cdd6dc", VIEW)
 GREEN = mixlab.read_table().mix("3 chromium-oxide-green + 1 PY43").lab
-POND = mixlab.read_palette("mill-pond")
 
 
 def test_the_ends_are_the_colour_and_the_horizon():
@@ -55,20 +51,6 @@ def test_light_is_mixed_not_paint():
     np.testing.assert_allclose(half, ends.mean(axis=0))
 
 
-def test_planes_carry_recipes():
-    found = planes(GREEN, HAZE, POND, [0, 0.3, 0.6], [0, 1, 2])
-    assert [plane.distance for plane in found] == [0, 1, 2]
-    for plane in found:
-        np.testing.assert_allclose(plane.answer.target, plane.lab)
-        assert plane.answer.in_reach and plane.answer.in_few_parts.miss <= 2
-        assert float(ciede2000(plane.lab, plane.answer.in_few_parts.lab)) == pytest.approx(
-            plane.answer.in_few_parts.miss
-        )
-    contrast = [plane.contrast for plane in found]
-    assert contrast[1] == pytest.approx(0.7 * contrast[0])
-    assert contrast[2] == pytest.approx(0.4 * contrast[0])
-
-
 @pytest.mark.parametrize("wrong", [-1, 0, math.nan, math.inf])
 def test_a_visibility_that_makes_no_sense(wrong):
     with pytest.raises(DistanceError, match="must be above zero"):
@@ -80,8 +62,6 @@ def test_distances_and_fractions_that_make_no_sense():
         veil([0, -1], 5)
     with pytest.raises(DistanceError, match="between 0 and 1"):
         seen_from(GREEN, HAZE, 1.2, VIEW)
-    with pytest.raises(DistanceError, match="horizon is black"):
-        planes(GREEN, [0, 0, 0], POND, [0, 0.5])
     with pytest.raises(DistanceError, match="lies between 0 and 1"):
         extinction(5, 1)
 
@@ -116,24 +96,6 @@ def test_clear_air_is_blue_before_it_is_the_horizon():
         seen_through(dark, grey, 1, 20, VIEW, 5)
 
 
-def test_two_piles():
-    near = mixlab.read_table().mix("3 chromium-oxide-green + 1 PY43")
-    found = planes(near.lab, HAZE, POND, [0, 0.4, 1])
-    piles = two_piles(found, near, HAZE, POND)
-    assert (piles.steps[0].start, piles.steps[0].toward) == (1, 0)
-    assert (piles.steps[-1].start, piles.steps[-1].miss <= 2) == (0, True)
-    middle = piles.steps[1]
-    assert middle.start and middle.toward
-    assert middle.miss == pytest.approx(float(ciede2000(found[1].lab, middle.mixture.lab)))
-    # nothing coarser or finer up to 24 parts is nearer, if it misses
-    if middle.miss > 2:
-        labs = [near.lab] + [
-            mixlab.ladder(near, piles.far, 25, even="parts").lab[n] for n in range(1, 25)
-        ]
-        assert ciede2000(found[1].lab, np.array(labs)).min() >= middle.miss - 1e-9
-    assert two_piles(found[:1], near, near, POND) is None
-
-
 # --- the command ---------------------------------------------------------------------------------
 
 ASKED = ["distance", "3 chromium-oxide-green + 1 PY43", "--horizon", "#cdd6dc", "--palette",
@@ -143,6 +105,7 @@ ASKED = ["distance", "3 chromium-oxide-green + 1 PY43", "--horizon", "#cdd6dc", 
 def test_a_page(run):
     out = run(*ASKED, "--at", "0,1,2", "--visibility", "8").out
     assert "where 5 % of contrast is left" in out and "1: 31%" in out
+    assert "of that + " in out and "\nCautions" in out
     assert max(map(len, out.splitlines())) <= 80
 
 
@@ -151,7 +114,10 @@ def test_json_csv_and_picture(run, tmp_path):
               "--plot", tmp_path / "p.svg")  # fmt: skip
     told = json.loads(ran.out)
     assert [plane["fraction"] for plane in told["planes"]] == [0, 0.4]
-    assert told["planes"][1]["recipe"]["miss"] < 2
+    near, far = told["planes"]
+    assert near["taken"] is None and near["how"] == "3 chromium-oxide-green + 1 yellow-ochre"
+    assert far["recipe"]["miss"] < 2 and far["taken"] >= 1 and "titanium-white" in far["added"]
+    assert far["how"].startswith(f"{far['taken']:g} of that + ")
     rows = list(csv.DictReader((tmp_path / "p.csv").open()))
     assert [row["fraction"] for row in rows] == ["0.0", "0.4"] and rows[0]["distance"] == ""
     assert "</svg>" in (tmp_path / "p.svg").read_text(encoding="utf-8")
@@ -173,6 +139,12 @@ def test_the_ladder_ends_at_the_horizon(run):
     assert [plane["fraction"] for plane in told["planes"]] == [0, 0.5, 1]
     assert told["planes"][-1]["contrast"] == 0
     assert len(told["two_piles"]["steps"]) == 3
+
+
+def test_each_plane_from_the_tubes(run):
+    told = json.loads(run(*ASKED, "--steps", "3", "--no-family", "--json").out)
+    assert all(plane["taken"] is None and plane["added"] == {} for plane in told["planes"])
+    assert all(plane["recipe"]["miss"] <= 2 for plane in told["planes"])
 
 
 def test_colours_in_any_form(run):
@@ -202,6 +174,7 @@ def test_colours_in_any_form(run):
         (["--fractions", "0,2"], "between 0 and 1"),
         (["--fractions", "0,1", "--at", "1"], "not both"),
         (["--steps", "1"], "give from 2 to 40"),
+        (["--fractions", "0.6,0.2"], "put the nearest first"),
         (["--plot", "a.gif"], ".png or .svg"),
         (["--exponent", "1.3"], "--exponent needs distances"),
         (["--at", "0,1", "--visibility", "8", "--exponent", "9"], "between 0 and 4"),

@@ -7,8 +7,9 @@ import pytest
 
 import mixlab
 from mixlab.colour.spaces import hex_to_lab, lab_to_lch, viewing
+from mixlab.mixing.complements import complements
 from mixlab.mixing.distance import seen_from, seen_through
-from mixlab.mixing.ladders import complements, ladder
+from mixlab.mixing.ladders import ladder
 from mixlab.mixing.value_chroma import at_equal_value, report
 
 TABLE = mixlab.read_table()

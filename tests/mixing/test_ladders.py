@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 
 import mixlab
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import lab_to_value
+from mixlab.colour.spaces import lab_to_lch, lab_to_value
 from mixlab.errors import LadderError, NotationError
+from mixlab.mixing.complements import complements, let_down
 from mixlab.mixing.ladders import (
     LOOKS_LIKE,
     Path,
     at_value,
     black_of,
-    complements,
     drift,
     grey_of,
     ladder,
@@ -184,7 +184,46 @@ def test_complements_lie_across_the_hue_circle():
     best = ranked[0][0]
     tint = TABLE.mix({best.id: 1, "PW6": 5}).lch[2]
     assert 130 < (tint - TABLE.mix("1 cadmium-red-light").lch[2]) % 360 < 260
-    assert [left for _, left in ranked] == sorted(left for _, left in ranked)
+    left = [np.hypot(*found.let_down[1:]) for _, found in ranked]
+    np.testing.assert_allclose(left, sorted(left), atol=1e-5)
+
+
+def test_complements_are_judged_let_down_with_white():
+    tubes = TABLE.palette(["titanium-white", "cadmium-orange", "ultramarine-blue", "cobalt-blue"])
+    orange = tubes.mix("1 cadmium-orange")
+    for paint, found in complements(orange, tubes):
+        seen = {
+            parts: orange.__class__(
+                (*orange.paints, paint, tubes["titanium-white"]),
+                (1 - found.share, found.share, parts), orange.view,
+            )
+            for parts in np.geomspace(0.01, 100, 4001)
+        }  # fmt: skip
+        nearest = min(seen.values(), key=lambda mix: abs(lab_to_value(mix.lab, mix.view) - 5))
+        np.testing.assert_allclose(nearest.lab, found.let_down, atol=0.2)
+        undiluted = Path(orange, tubes.mix(paint.id)).lab(found.share)
+        np.testing.assert_allclose(found.lab, undiluted, atol=1e-9)
+        # no other share leaves less
+        for share in np.linspace(0.02, 0.98, 49):
+            other = let_down(Path(orange, tubes.mix(paint.id)), share, tubes["titanium-white"])
+            assert np.hypot(*other[1:]) > np.hypot(*found.let_down[1:]) - 1e-6
+
+
+def test_orange_and_ultramarine_cancel_undiluted_and_turn_blue_in_white():
+    # in the masstone the two make a near black; white shows which of them is the stronger
+    path = Path(TABLE.mix("1 cadmium-orange"), TABLE.mix("1 PB29"))
+    grid, labs = path.grid
+    dark = float(grid[1:-1][np.hypot(labs[1:-1, 1], labs[1:-1, 2]).argmin()])
+    tint = let_down(path, dark, TABLE["titanium-white"])
+    assert np.hypot(*path.lab(dark)[1:]) < 3 < 10 < np.hypot(*tint[1:])
+    assert 250 < lab_to_lch(tint)[2] < 310
+
+
+@pytest.mark.parametrize("start", ["1 viridian", "1 PB15:3", "1 bone-black"])
+def test_between_the_ends_there_is_some_of_both(start):
+    steps = ladder(TABLE.mix(start), WHITE, 12, "value", 40).whole
+    assert (steps[0].toward, steps[-1].start) == (0, 0)
+    assert all(step.start and step.toward for step in steps[1:-1])
 
 
 @pytest.mark.parametrize(

@@ -105,7 +105,7 @@ def compared(answer, palette, labs, tolerance=2.0):
     same = answer.counted == count and list(answer.in_reach) == reached and sets <= own
     for ids in own - sets:
         only = palette.table.palette(sorted(ids))
-        shares = fewest_tubes(labs, only, tolerance, must=only.ids).shares
+        shares = fewest_tubes(labs, only, tolerance, required=only.ids).shares
         miss = miss_of(labs, lab_of(only.paints, shares))
         same &= ((shares > 0).sum(axis=1) <= 3).all() and (miss[reached] <= tolerance).all()
     return bool(same), len(own - sets)

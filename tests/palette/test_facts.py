@@ -16,12 +16,6 @@ TABLE = mixlab.read_table()
 EARTHS = mixlab.read_palette("kiln-earths")
 
 
-@pytest.fixture(scope="module")
-def earths():
-    return reach(EARTHS)
-
-
-
 @pytest.mark.parametrize("name", ["kiln-earths", "warm-and-cool"])
 def test_random_mixes_of_all_the_tubes_lie_within(name):
     made = reach(mixlab.read_palette(name))

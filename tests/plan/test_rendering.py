@@ -6,7 +6,7 @@ import pytest
 from PIL import Image
 
 import mixlab
-from mixlab.colour.boxes import clusters, gathered
+from mixlab.colour.boxes import gathered
 from mixlab.colour.difference import ciede2000, uniform
 from mixlab.colour.spaces import (
     decode_srgb,
@@ -24,7 +24,6 @@ from mixlab.nearest.many import Seeds, nearest_mixes
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.whole import Lattice
 from mixlab.plan import rendering as pictures
-from mixlab.plan.main_colours import every_recipe, main_colours
 from mixlab.plan.rendering import render
 from mixlab.targets.counting import count_colours
 from mixlab.targets.photo_files import read_photo, write_picture
@@ -207,16 +206,6 @@ def test_the_map_is_the_mean_of_blocks(made):
     assert coarse[3, 5] == pytest.approx(whole[6:8, 10:12].mean(), rel=1e-5)
 
 
-def test_every_colour_has_a_recipe(made):
-    found = every_recipe(made)
-    assert len(found) == len(made.means)
-    i = int(np.argmax(made.weight))
-    mixture = found[made.box[i]]
-    assert ciede2000(made.means[made.box[i]], mixture.lab) == pytest.approx(
-        found.miss[made.box[i]], abs=1e-9
-    )
-
-
 def test_a_grey_takes_the_cast_out(tmp_path):
     # a warm light over a scale of greys: as surfaces they are grey
     greys = np.linspace(0.03, 0.3, 8)[:, None] * np.array([1.0, 0.85, 0.7])
@@ -239,56 +228,6 @@ def test_under_another_light_white_stays_white(tmp_path):
     made = render(read_photo(picture(tmp_path, levels)), PALETTE, view=viewing("A"))
     assert np.abs(made.lab[:, 1:]).max() < 3
     assert np.abs(made.pixels().astype(int) - levels).max() <= 3
-
-
-# --- main colours -------------------------------------------------------------------------------
-
-
-def test_clusters_of_blobs_are_the_blobs():
-    centres = np.array([[30, 0, 0], [60, 40, 20], [60, -40, 20], [85, 0, 60], [45, 10, -45]])
-    weights = np.array([0.4, 0.25, 0.2, 0.1, 0.05])
-    lab = np.vstack([c + RNG.normal(0, 1, (200, 3)) for c in centres])
-    weight = np.repeat(weights / 200, 200)
-    found, share = clusters(lab, weight, 5)
-    np.testing.assert_allclose(share, weights, atol=1e-9)
-    np.testing.assert_allclose(found, centres, atol=0.5)
-    mixed = RNG.permutation(len(lab))
-    again, again_share = clusters(lab[mixed], weight[mixed], 5)
-    np.testing.assert_allclose(again, found, atol=1e-9)
-    np.testing.assert_allclose(again_share, share, atol=1e-12)
-
-
-def test_no_more_clusters_than_colours():
-    lab, share = clusters(np.array([[50.0, 0, 0], [70, 5, 5]]), np.array([1.0, 3.0]), 12)
-    assert lab.tolist() == [[70, 5, 5], [50, 0, 0]] and share.tolist() == [0.75, 0.25]
-
-
-def test_main_colours_have_recipes(made):
-    main = main_colours(made, 6, parts=10)
-    assert len(main) == 6
-    assert main.share.sum() == pytest.approx(1) and (np.diff(main.share) <= 0).all()
-    for i, mixture in enumerate(main.recipes):
-        assert ciede2000(main.lab[i], mixture.lab) == pytest.approx(main.miss[i], abs=1e-6)
-        assert all(n == round(n) for n in mixture.parts.values())
-        assert main.finer[i] == (sum(mixture.parts.values()) > 10)
-        assert main.least[i] <= main.miss[i] + 0.02
-        if main.in_reach[i] and not main.finer[i]:
-            assert main.miss[i] <= main.tolerance
-            one = mixlab.find_recipe(main.lab[i], PALETTE, parts=10)
-            assert one.recipe.mixture.parts == mixture.parts
-
-
-def test_of_a_colour_within_reach_of_no_whole_parts_the_least_miss_is_told(tmp_path):
-    """A pale tint that twelve parts do not hold is reached all the same."""
-    pale = mixlab.read_table().mix({"titanium-white": 90, "phthalo-blue-green-shade": 1})
-    level = np.rint(255 * encode_srgb(np.clip(lab_to_rgb(pale.lab, viewing()), 0, 1)))
-    made = render(read_photo(picture(tmp_path, np.tile(level, (4, 4, 1)))),
-                  mixlab.read_palette("studio"))  # fmt: skip
-    main = main_colours(made, 1)
-    assert main.least[0] < 1 and main.in_reach[0]
-    whole = mixlab.find_recipes(main.lab, made.palette)
-    assert whole.miss[0] > made.tolerance
-    assert main.miss[0] <= made.tolerance and main.finer[0]
 
 
 def test_under_another_light_a_grey_stays_grey(tmp_path):
@@ -319,6 +258,7 @@ def test_photo_writes_what_is_asked(run, small, tmp_path):
     with open(tmp_path / "r.csv", newline="") as stream:
         rows = list(csv.DictReader(stream))
     assert len(rows) == 5
+    assert all(0 <= float(row["x"]) < 120 and 0 <= float(row["y"]) < 80 for row in rows)
     assert sum(float(row["share"]) for row in rows) == pytest.approx(1, abs=1e-4)
     for row in rows:
         mixture = EARTHS.mix(row["recipe_mix"])

@@ -15,7 +15,7 @@ from mixlab.show.report import Output
 TABLE = mixlab.read_table()
 ANSWERED = [
     ("adjust", "6,yellow-ochre,+,1,viridian --chroma-by -2 --kinds 1"),
-    ("blend", "burnt-sienna --palette kiln-earths --steps 3"),
+    ("blend", "burnt-sienna --palette mill-pond --steps 3"),
     ("characterise", "READINGS --out OUT --quick"),
     ("demo", "--palette kiln-earths --tubes 2 --parts 6"),
     ("distance", "burnt-sienna --horizon #c0d0e0 --palette kiln-earths --steps 3 --tubes 2"),
@@ -30,7 +30,8 @@ ANSWERED = [
     ("photo", "SMALL --palette kiln-earths --colours 2 --tubes 2"),
     ("predict", "TABLE READINGS"),
     ("reach", "--palette kiln-earths --targets TARGETS --against mill-pond"),
-    ("recipe", "--lab 45,0,-45 --palette kiln-earths"),
+    ("recipe", "--hex 006fb6 --palette kiln-earths"),
+    ("recipe", "--places PLACES --palette kiln-earths"),
     ("shades", "PY43 --steps 3"),
     ("tints", "PB29 --steps 3 --compare PW4"),
     ("tones", "PB29 --steps 3"),
@@ -78,6 +79,7 @@ def files(tmp_path_factory):
     with Image.open(bundled("scene.jpg")) as whole:
         whole.resize((36, 24)).save(folder / "small.png")
     (folder / "targets.csv").write_text("name,L,a,b\nbrick,45,15,20\npond,40,-3,-4\n")
+    (folder / "places.csv").write_text("name,L,a,b\nbrick,45,15,20\npond,40,-3,-4\n")
     mixes = ["1 PW6", "1 PB29", "1 PBr7", "1 PB29 + 4 PW6", "1 PBr7 + 4 PW6", "1 PB29 + 1 PBr7"]
     mixes = [mix.replace("PBr7", "burnt-sienna") for mix in mixes]
     with (folder / "readings.csv").open("w", newline="") as stream:
@@ -87,7 +89,8 @@ def files(tmp_path_factory):
             made = TABLE.mix(mix, mixlab.viewing(finish="matt"))
             writer.writerow([f"D{number}", str(made), "opaque", *made.reflectance])
     return {"SMALL": folder / "small.png", "TARGETS": folder / "targets.csv",
-            "READINGS": folder / "readings.csv", "TABLE": bundled("paints.csv")}  # fmt: skip
+            "PLACES": folder / "places.csv", "READINGS": folder / "readings.csv",
+            "TABLE": bundled("paints.csv")}  # fmt: skip
 
 
 @pytest.mark.parametrize(("command", "words"), ANSWERED)
@@ -96,8 +99,6 @@ def test_what_is_written_is_what_is_declared(run, files, tmp_path, command, word
         pytest.skip("it does not declare what it writes yet")
     known = files | {"OUT": tmp_path / "out.csv"}
     typed = [known.get(word, word.replace(",", " ")) for word in words.split()]
-    if command == "recipe":
-        typed = words.split()
     output = next((one for one in BY_COMMAND[command] if one.csv), BY_COMMAND[command][0])
     file = tmp_path / "rows.csv"
     ran = run(*command.split(), *typed, *(["--csv", file] if output.csv else []), "--json")
@@ -121,13 +122,14 @@ def test_what_is_written_is_what_is_declared(run, files, tmp_path, command, word
             rows = list(csv.DictReader(stream))
         assert rows and list(rows[0]) == output.columns()
         assert rows[0]["light"] == "D65"
-        assert ("L, a, b CIELAB" in rows[0]["units"]) == ("L" in rows[0])
+        lab = any(name.split("_")[-1] == "L" for name in rows[0])
+        assert ("L, a, b CIELAB" in rows[0]["units"]) == lab
 
 
 def test_every_output_is_asked_for():
     for command, outputs in BY_COMMAND.items():
         assert sum(asked == command for asked, _ in ANSWERED) >= 1, command
-        assert len(outputs) == 1 or command in ("paints", "characterise", "reach")
+        assert len(outputs) == 1 or command in ("paints", "characterise", "reach", "recipe")
 
 
 def test_a_key_means_one_thing_everywhere():
@@ -150,8 +152,7 @@ def test_every_command_is_in_the_reference(run):
     for command in BY_COMMAND:
         assert re.search(rf"^mixlab {command}$", page, re.M)
     assert max(map(len, page.splitlines())) <= 80
-    recipe = next(one for one in told if one["of"] == "recipe")
-    keys = {key["key"]: key for key in recipe["keys"]}
+    keys = {key["key"]: key for one in told if one["of"] == "recipe" for key in one["keys"]}
     assert keys["recipe.miss"]["unit"] == "CIEDE2000" and keys["by_count[].miss"]["meaning"]
 
 

@@ -11,9 +11,10 @@ from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable
 from mixlab.plan.key import key_of
 from mixlab.targets.many import Colours, from_list, from_picture
-from mixlab.targets.one import Target, from_photo, from_text, sampled
+from mixlab.targets.one import Target, from_text, sampled
 from mixlab.targets.photo_files import read_photo
 from mixlab.targets.photos import GREY_CARD
+from mixlab.targets.places import Picture
 from mixlab.targets.standards import STANDARDS, from_standard, munsell_chips
 
 TARGETS = ("--targets", "--photo", "--chips", "--standard")
@@ -47,6 +48,11 @@ Scene = Annotated[
         "places x,y,x,y; else 0.5 % of the area lies beyond each.",
     ),
 ]  # fmt: skip
+Mark = Annotated[
+    str | None,
+    typer.Option(metavar="FILE", help="Write the picture with a grid and where each main colour "
+                 "lies, a .png or .svg."),
+]  # fmt: skip
 Radius = Annotated[float, typer.Option(help="Average over a disc of this radius [pixels].")]
 Chips = Annotated[
     bool, typer.Option("--chips", help="Colours asked for: chips of the Munsell renotation.")
@@ -62,13 +68,13 @@ def grey_checked(grey: str | None, grey_reflectance: float) -> None:
         raise TargetError("--grey-reflectance needs a place in the picture: --grey X,Y")
 
 
-def in_photo(
-    photo: str | None, at: str | None, radius: float, grey: str | None, grey_reflectance: float,
+def picture(
+    photo: str | None, at: object, radius: float, grey: str | None, grey_reflectance: float,
     view: Viewing, tubes: Palette | None = None, key: str = "fit", scene: str | None = None,
-) -> Target | None:  # fmt: skip
-    """Return the target of a place in a photo; None, and no option of a place, without a photo.
+) -> Picture | None:  # fmt: skip
+    """Return the picture in which places are named; None, and no option of one, without a photo.
 
-    It is set in the key of the tubes, where they are given.
+    Its colours are set in the key of the tubes, where they are given.
     """
     if photo is None:
         if (at, radius, grey, grey_reflectance) != (None, 0.0, None, GREY_CARD):
@@ -76,15 +82,24 @@ def in_photo(
         if (key, scene) != ("fit", None):
             raise TargetError("--key and --scene are for pictures: --photo FILE")
         return None
-    if at is None:
-        raise TargetError("--photo needs a place in the picture: --at X,Y")
     grey_checked(grey, grey_reflectance)
     taken = read_photo(photo)
-    target = from_photo(taken, at, view, radius, grey, grey_reflectance)
     if tubes is None:
-        return target
+        return Picture(taken, grey, grey_reflectance, radius)
     neutral = sampled(taken, grey, radius).rgb if grey is not None else None
-    return key_of(taken, tubes, view, key, scene, neutral, grey_reflectance).target(target)
+    fitted = key_of(taken, tubes, view, key, scene, neutral, grey_reflectance)
+    return Picture(taken, grey, grey_reflectance, radius, fitted.target)
+
+
+def in_photo(
+    photo: str | None, at: str | None, radius: float, grey: str | None, grey_reflectance: float,
+    view: Viewing, tubes: Palette | None = None, key: str = "fit", scene: str | None = None,
+) -> Target | None:  # fmt: skip
+    """Return the target of a place in a photo; None, and no option of a place, without a photo."""
+    if photo is not None and at is None:
+        raise TargetError("--photo needs a place in the picture: --at X,Y")
+    found = picture(photo, at, radius, grey, grey_reflectance, view, tubes, key, scene)
+    return None if found is None or at is None else found.place(at, view).target
 
 
 def asked_for(

@@ -143,7 +143,8 @@ def characterise(
 ) -> None:
     """Find the absorption and scattering of your own tubes, and write a pigment table.
 
-    Every other command takes it with --table.
+    Every other command takes it with --table, and --only where its curves stand in the unit of a
+    white of your own.
     """
     if readings.lower().endswith(".toml"):
         if any((samples, fixed, tube, k1 is not None, k2 is not None, dark_loss, csv, quick)):

@@ -1,34 +1,36 @@
 """``mixlab demo``: the whole main job on the bundled scene."""
 
-import csv
 import shlex
-from typing import Any
+from typing import NamedTuple
 
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import viewing
 from mixlab.files import bundled
-from mixlab.mixing.answers import Answer
-from mixlab.mixing.recipes import find_recipe
 from mixlab.paint.tables import read_palette
+from mixlab.plan.key import key_of
+from mixlab.plan.passages import passages
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.recipe import FOUND, tell
-from mixlab.show.report import Output, Page, Report, rows, show, text
-from mixlab.targets.one import Target, from_photo
+from mixlab.show.cli.recipe_output import PLACES, Found, list_passages, tell_one
+from mixlab.show.report import Output, Page, Report, show, text
+from mixlab.targets.photo_files import read_photo
+from mixlab.targets.places import Picture, read_places
+
+
+class _Shown(NamedTuple):
+    found: Found
+    first: Found
+    typed: str
+
 
 OUTPUT = Output(
     "demo",
     (
-        text("picture", "file of the picture"),
-        fields.PALETTE,
-        rows(
-            "places",
-            (text("place", "which place of the picture", lambda found: found[0]),
-             *(field.of(lambda found: found[1:]) for field in FOUND)),
-            "places of the picture, each with what was found",
-        ),
+        text("picture", "file of the picture", lambda shown: shown.found.photo.path),
+        fields.PALETTE.but(get=lambda shown: shown.found.tubes.name),
+        PLACES.of(lambda shown: shown.found),
     ),
-)  # fmt: skip
+)
 
 
 def demo(
@@ -42,59 +44,29 @@ def demo(
 
     The picture is invented: a brick kiln yard and a birch wood across a mill pond, in October.
     """
-    tubes_at_hand = read_palette(palette)
-    picture = bundled("scene.jpg")
-    places: list[tuple[str, str, str]] = []
-    found: list[tuple[str, Target, Answer]] = []
-    with open(bundled("scene.csv"), newline="", encoding="utf-8") as stream:
-        for row in csv.DictReader(stream):
-            places.append((row["x"], row["y"], row["radius"]))
-            at = f"{row['x']},{row['y']}"
-            target = from_photo(picture, at, viewing(), float(row["radius"]))
-            answer = find_recipe(target.lab, tubes_at_hand, tolerance, tubes, parts=parts)
-            found.append((row["place"], target, answer))
-    x, y, radius = places[0]
-    words = ["mixlab", "recipe", "--photo", str(picture), "--at", f"{x},{y}", "--radius", radius,
-             "--palette", palette]  # fmt: skip
+    at_hand, view = read_palette(palette), viewing()
+    photo, file = read_photo(bundled("scene.jpg")), bundled("scene.csv")
+    places = read_places(file, view, Picture(photo, set=key_of(photo, at_hand, view).target))
+    made = passages(places, at_hand, tolerance, tubes, parts=parts, alternatives=0)
+    first = passages(places[:1], at_hand, tolerance, tubes, parts=parts)
+    words = ["mixlab", "recipe", "--photo", str(photo.path), "--places", str(file),
+             "--palette", palette, "--plot", "sheet.png"]  # fmt: skip
     for name, value, usual in (
         ("--tubes", tubes, 4), ("--tolerance", tolerance, TOLERANCE), ("--parts", parts, 12),
     ):  # fmt: skip
         words += [name, f"{value:g}"] if value != usual else []
-    made = {"picture": picture, "palette": tubes_at_hand.name, "places": found,
-            "tubes": tubes_at_hand, "typed": shlex.join(words)}  # fmt: skip
-    show(Report(OUTPUT, made, _tell, viewing()), json)
+    shown = _Shown(Found(made, at_hand, photo), Found(first, at_hand), shlex.join(words))
+    show(Report(OUTPUT, shown, _tell, view), json)
 
 
-def _tell(page: Page, made: dict[str, Any]) -> None:
-    found, tubes = made["places"], made["tubes"]
-    page.line(
-        "A kiln yard and a birch wood across a mill pond, an October afternoon: "
-        f"{len(found)} places in the picture, mixed from {len(tubes)} tubes "
-        f"({', '.join(tubes.ids)})."
-    )
-    for place, target, answer in found:
-        page.head(place[0].upper() + place[1:])
-        mix = answer.recipe.mixture
-        hex = fields.Colour(target.lab, target.view).hex
-        page.entry("  in the picture", hex, hex, indent=18)
-        page.entry("  the mix", f"{mix.hex}   {mix.munsell}", mix.hex, indent=18)
-        page.say(str(answer.recipe), 4)
-        page.say(_verdict(answer))
-    place, target, answer = found[0]
-    page.head(f"The first of them in full: {place}")
+def _tell(page: Page, shown: _Shown) -> None:
+    found = shown.found
+    page.line("A kiln yard and a birch wood across a mill pond, an October afternoon: "
+              f"{len(found.passages)} places in the picture, mixed from {len(found.tubes)} tubes "
+              f"({', '.join(found.tubes.ids)}).")  # fmt: skip
+    list_passages(page, found.passages)
+    page.head(f"In full: {shown.first.passages[0].place.name}")
     page.line()
-    tell(page, (target, answer, tubes))
-    page.head("The same from a shell")
-    page.say(made["typed"], 4)
-
-
-def _verdict(answer: Answer) -> str:
-    miss = f"{answer.recipe.miss:.1f}"
-    if answer.out_of_reach is not None:
-        out = answer.out_of_reach
-        helper = f"; {out.helper.paint} would help" if out.helper else ""
-        words = ", ".join(out.directions)
-        return f"out of reach ({words}), compromise misses by {miss}{helper}"
-    if answer.recipe.miss > answer.tolerance:
-        return f"miss {miss}: no whole parts come within {answer.tolerance:g}"
-    return f"miss {miss}"
+    tell_one(page, shown.first)
+    page.head("The same from a shell, with a sheet to pin up")
+    page.say(shown.typed, 4)

@@ -1,20 +1,20 @@
 """``mixlab distance``: a colour as it is seen farther away, as recipes plane by plane."""
 
-import re
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import lab_to_hex
-from mixlab.errors import DistanceError, MixlabError, NotationError
-from mixlab.mixing.distance import OPTICAL_RANGE, VISUAL_RANGE, Plane, planes, two_piles, veil
+from mixlab.errors import DistanceError
+from mixlab.mixing.distance import OPTICAL_RANGE, VISUAL_RANGE, veil
 from mixlab.mixing.distance import seen_through as veiled
+from mixlab.mixing.planes import Plane, planes, two_piles
 from mixlab.paint.mixtures import Mixture
 from mixlab.show import fields
-from mixlab.show.cli import options
-from mixlab.show.report import Output, Page, amount, column, figures, group, rows, text
-from mixlab.targets.one import Target, from_text
+from mixlab.show.cli import asked, options
+from mixlab.show.cli.mix import show_care
+from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, text
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -30,9 +30,12 @@ PLANES = rows(
         amount("distance", "as visibility", "how far away", lambda row: row[0].distance),
         CONTRAST.of(lambda row: row[0]),
         *fields.colour(lambda row: fields.Colour(row[0].lab, row[1])),
-        group("recipe", (*fields.mixture(lambda recipe: recipe.mixture), fields.MISS),
-              "what to mix", lambda row: row[0].recipe),
-        fields.IN_REACH.of(lambda row: row[0].answer),
+        group("recipe", (*fields.mixture(lambda plane: plane.mixture), fields.MISS),
+              "what to mix", lambda row: row[0]),
+        text("how", "how to mix it; \"that\" is the plane before", lambda row: row[0].words),
+        amount("taken", "parts", "of the plane before; null where it is mixed from the tubes",
+               lambda row: row[0].taken),
+        by_name("added", "parts", "put to those, by paint", lambda row: row[0].added),
     ),
     "from the foreground to the horizon",
     lambda made: [(plane, made["near"].view) for plane in made["planes"]],
@@ -56,10 +59,8 @@ OUTPUT = Output(
                 rows(
                     "steps",
                     (
-                        amount("parts_of_mix", "parts", "of the foreground's",
-                               lambda step: step.start),
-                        amount("parts_added", "parts", "of the horizon's",
-                               lambda step: step.toward),
+                        text("how", "how to mix it", lambda step: step.words),
+                        fields.SHARE.but(meaning="of the horizon's pile in it"),
                         fields.MISS,
                         *fields.colour(lambda step: step.mixture),
                     ),
@@ -77,14 +78,14 @@ _SHOWN = (
     figures("veil", lambda row: _veil(row[0])),
     figures("contrast", lambda row: row[0].contrast, "+.0%"),
     column("Munsell", lambda row: row[0].munsell),
-    figures("miss", lambda row: row[0].recipe.miss, ".1f"),
-    column("recipe", lambda row: str(row[0].recipe)),
+    figures("miss", lambda row: row[0].miss, ".1f"),
+    column("mix", lambda row: row[0].words),
 )
 _PILES = (
     figures("veil", lambda row: f"{100 * row[0].fraction:.0f}%"),
-    figures("parts", lambda row: f"{row[1].start}:{row[1].toward}"),
     column("Munsell", lambda row: row[1].mixture.munsell),
     figures("miss", lambda row: row[1].miss, ".1f"),
+    column("mix", lambda row: row[1].words),
 )
 
 
@@ -122,17 +123,23 @@ def distance(
     steps: Annotated[
         int, typer.Option(help="Planes, the horizon included, unless the above says.")
     ] = 5,
+    family: Annotated[
+        bool, typer.Option(help="Each plane grows out of the one before, by white and one or two "
+                           "tubes; else each is mixed from the tubes.")
+    ] = True,
     tubes: options.Tubes = 4,
     tolerance: options.Tolerance = TOLERANCE,
-    parts: options.Parts = 24,
+    parts: options.Parts = 12,
 ) -> None:
-    """Give the recipes of one colour from the foreground to the horizon.
+    """Give the mixes of one colour from the foreground to the horizon.
 
     The air veils it with the horizon's light: a fraction of the way, or by distance and visibility
     after Koschmieder's law.
     """
     view = usual.view
-    (near, mixed), (far, sky) = (_colour(usual, text) for text in (colour, horizon))
+    (near, mixed), (far, sky) = (
+        asked.named(usual.table, text, view) for text in (colour, horizon)
+    )
     ways, distances = _ways(fractions, at, visibility, threshold, steps)
     seen = None
     if exponent != 0:
@@ -141,10 +148,12 @@ def distance(
         seen = veiled(mixed or near.lab, sky or far.lab, distances, visibility, view, exponent,
                       _THRESHOLDS[threshold])  # fmt: skip
     how: Any = {"tolerance": tolerance, "max_tubes": tubes, "parts": parts, "view": view}
-    found = planes(near.lab, far.lab, usual.tubes, ways, distances, seen=seen, **how)
-    piles = two_piles(found, mixed or near.lab, sky or far.lab, usual.tubes, **how)
+    start = near.lab if mixed is None else mixed
+    found = planes(start, far.lab, usual.tubes, ways, distances, family=family, seen=seen, **how)
+    piles = two_piles(found, start, sky or far.lab, usual.tubes, **how)
     made = {"near": near, "far": far, "planes": found, "visibility": visibility,
-            "threshold": threshold, "exponent": exponent, "piles": piles}  # fmt: skip
+            "threshold": threshold, "exponent": exponent, "piles": piles,
+            "tolerance": tolerance}  # fmt: skip
 
     def draw() -> "Figure":
         from mixlab.show.plots import distance as pictures
@@ -153,25 +162,6 @@ def distance(
         return pictures.planes(found, far.lab, view, title, seen is None)
 
     usual.tell(OUTPUT, made, _tell, draw)
-
-
-def _colour(usual: options.Usual, text: str) -> tuple[Target, Mixture | None]:
-    """Return a colour that was typed as a mix, a paint, or in figures, and the mix if it is one."""
-    figures: MixlabError | None = None
-    if text.strip() not in usual.table:
-        try:
-            return from_text(text, usual.view), None
-        except MixlabError as error:
-            figures = error
-    try:
-        mixture = usual.mix(text)
-    except NotationError as error:
-        if figures is None or " + " in text:
-            raise
-        if re.search(r"[,#/]", text):
-            raise figures from None
-        raise DistanceError(f"{error}; {figures}") from None
-    return Target(mixture.lab, usual.view, str(mixture)), mixture
 
 
 def _ways(
@@ -220,14 +210,17 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
     page.light(view)
     page.head("From the foreground to the horizon")
     page.table(_SHOWN, PLANES.read(made), hexes=[lab_to_hex(p.lab, view) for p in found])
-    if any(not plane.answer.in_reach for plane in found):
-        page.say("A miss above the tolerance: out of reach of these tubes; the least harmful "
-                 "compromise, value first.")  # fmt: skip
+    if any(plane.taken is not None for plane in found):
+        page.say("Each grows out of the one before it, \"that\": keep so much of it back.")
+    if any(plane.miss > made["tolerance"] for plane in found):
+        page.say("A miss above the tolerance: the nearest that can be had like this.")
     page.say("Veil: how much of the light is the horizon's. Contrast: in luminance, with the "
              "horizon.")  # fmt: skip
     if piles is not None:
-        page.head("From two piles alone (parts of the foreground's : of the horizon's)")
-        page.say(str(piles.near), 4)
-        page.say(str(piles.far), 4)
+        page.head("From two piles alone")
+        page.say(f"foreground: {piles.near}", 4)
+        page.say(f"horizon: {piles.far}", 4)
         page.table(_PILES, zip(found, piles.steps, strict=True),
                    hexes=[step.mixture.hex for step in piles.steps])  # fmt: skip
+    paints = {paint.id: paint for plane in found for paint in plane.mixture.paints}
+    show_care(page, Mixture(tuple(paints.values()), (1.0,) * len(paints), view))

@@ -1,23 +1,37 @@
 """What ``mixlab fewest`` writes, declared."""
 
-from dataclasses import dataclass
-from functools import cached_property
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from mixlab.arrays import percent
-from mixlab.paint.tables import Palette, PigmentTable
-from mixlab.palette.next_tube import Addition
-from mixlab.palette.trade_off import TradeOff
-from mixlab.palette.tube_sets import Fewest
+from mixlab.palette.selection import Selection
 from mixlab.show import fields
 from mixlab.show.report import Output, amount, by_name, group, rows, text, texts, truth
-from mixlab.targets.many import Colours
 
 LISTED_ROWS = 30
 """Colours that a person is shown."""
 _WRITTEN = 500  # recipes in whole parts
+
+
+@lru_cache(maxsize=1)
+def colour_rows(made: Selection) -> list[dict[str, Any]]:
+    """Return each colour, its best mix from the set, and the recipe of the heaviest."""
+    found, wanted = made.found, made.colours
+    most = 0 if not found.tubes else LISTED_ROWS if found.stopped else _WRITTEN
+    heavy = {int(row) for row in np.argsort(-found.weight, kind="stable")[:most]}
+    return [
+        {"name": wanted.names[i] if wanted.names else None, "weight": found.weight[i],
+         "asked": wanted.weight[i], "colour": colour, "miss": found.miss[i],
+         "in_reach": found.in_reach[i] if found.in_reach_known[i] else None,
+         "reached": found.in_reach[i], "within_tolerance": found.within_tolerance[i],
+         "shares": {id: part for id, part in zip(found.tubes, found.shares[i], strict=True)
+                    if part},
+         "recipe": found.recipe(i) if i in heavy else None}
+        for i, colour in enumerate(fields.colours(found.labs, found.view))
+    ]  # fmt: skip
+
 
 _IDS = texts("paint_ids", "ids of the paints", lambda one: one.tubes)
 _MEAN_MISS = amount("mean_miss", "CIEDE2000", "mean miss by weight")
@@ -56,7 +70,8 @@ MORE = (
     fields.SHARE.shown("within", percent),
     _MEAN_MISS.shown("mean miss", ".2f"),
 )
-COLOURS = rows("colours", ROW, "the colours asked for, each with its best mix from the set")
+COLOURS = rows("colours", ROW, "the colours asked for, each with its best mix from the set",
+               colour_rows)  # fmt: skip
 OUTPUT = Output(
     "fewest",
     (
@@ -84,57 +99,13 @@ OUTPUT = Output(
              amount("greatest_off", "CIEDE2000", "from a colour to the mean of its box"),
              fields.SHARE),
             "a picture's own colours, which the means of boxes stand for",
-            lambda made: made.boxes,
+            lambda made: made.merged,
         ),
         COLOURS,
         rows("trade_off", CURVE, "what so many tubes do at best",
-             lambda made: made.curve
-             and [(made.curve, i) for i in range(len(made.curve.count))]),
-        rows("next", MORE, "what a further tube adds; the palette as it is first",
-             lambda made: made.more),
+             lambda made: made.trade_off and [(made.trade_off, i) for i in
+                                              range(len(made.trade_off.count))]),
+        rows("next", MORE, "what a further tube adds; the palette as it is first"),
     ),
     csv=COLOURS,
 )  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Boxes:
-    """What the means of boxes stand for: how many colours, how far off, and how they fare.
-
-    `mean_off` and `greatest_off` are in CIEDE2000; `share` is the share of the area of the
-    colours themselves that the best set brings within the tolerance, None if there is no set.
-    """
-
-    colour_count: int
-    mean_off: float
-    greatest_off: float
-    share: float | None
-
-
-@dataclass(frozen=True, eq=False)
-class Made:
-    """What was asked for and found."""
-
-    found: Fewest
-    wanted: Colours
-    catalogue: PigmentTable | Palette
-    curve: TradeOff | None
-    more: list[Addition]
-    boxes: Boxes | None
-
-    @cached_property
-    def colours(self) -> list[dict[str, Any]]:
-        """Each colour, its best mix from the set, and the recipe of the heaviest."""
-        found, wanted = self.found, self.wanted
-        most = 0 if not found.tubes else LISTED_ROWS if found.stopped else _WRITTEN
-        heavy = {int(row) for row in np.argsort(-found.weight, kind="stable")[:most]}
-        return [
-            {"name": wanted.names[i] if wanted.names else None, "weight": found.weight[i],
-             "asked": wanted.weight[i], "colour": colour, "miss": found.miss[i],
-             "in_reach": found.in_reach[i] if found.in_reach_known[i] else None,
-             "reached": found.in_reach[i], "within_tolerance": found.within_tolerance[i],
-             "shares": {id: part for id, part in zip(found.tubes, found.shares[i], strict=True)
-                        if part},
-             "recipe": found.recipe(i) if i in heavy else None}
-            for i, colour in enumerate(fields.colours(found.labs, found.view))
-        ]  # fmt: skip

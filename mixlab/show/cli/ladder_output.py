@@ -5,10 +5,16 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from operator import itemgetter
 
-from mixlab.colour.spaces import Viewing, lab_to_value
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.colour.munsell import write_munsell
+from mixlab.colour.spaces import Viewing, lab_to_lch, lab_to_munsell, lab_to_value
+from mixlab.mixing.complements import MID_VALUE, Cancelled
 from mixlab.mixing.ladders import EVEN, LOOKS_LIKE, Ladder
 from mixlab.mixing.value_chroma import Point
 from mixlab.mixing.value_chroma import Report as Summary
+from mixlab.paint.paints import Paint
 from mixlab.show import fields
 from mixlab.show.cli.console import amount as parts_text
 from mixlab.show.cli.mix import show_care
@@ -38,14 +44,17 @@ class LadderReport:
     ----------
     addition : "white", "black", "grey" or "mix"
     whites : whites that are compared at equal value
-    ranked : complements and what chroma is left with them, the best first
+    ranked : complements and where they cancel, the best first
+    with_white : CIELAB (3,) of the neutral mix let down with white, and where the two cancel when
+        they are let down; None where white cannot tell
     """
 
     ladder: Ladder
     report: Summary
     addition: str
     whites: dict[str, list[Point]] = field(default_factory=dict)
-    ranked: list[tuple[str, float]] = field(default_factory=list)
+    ranked: list[tuple[Paint, Cancelled]] = field(default_factory=list)
+    with_white: tuple[Array, Cancelled] | None = None
 
     @property
     def view(self) -> Viewing:
@@ -125,6 +134,13 @@ CURVES = rows(
 )
 VALUE_GAIN = amount("value_gain", "Munsell value per part", "gained since the row before")
 CHROMA_GAIN = amount("chroma_gain", "C* per part", "gained since the row before")
+CANCELLED = (
+    SHARE,
+    amount("let_down_C", "C*", f"left there, let down with white to Munsell value {MID_VALUE:g}",
+           lambda row: lab_to_lch(row.let_down)[1]),
+    amount("undiluted_C", "C*", "of the same mix without white",
+           lambda row: lab_to_lch(row.lab)[1]),
+)  # fmt: skip
 _FIELDS = (
     *fields.mixture(lambda made: made.ladder.path.start),
     text("toward", "the mix that is added, in the notation", lambda made: made.ladder.path.toward),
@@ -137,6 +153,15 @@ _FIELDS = (
            amount("per_doubling", "C*", "what the next doubling of the share costs")),
     _point("half", "where half of the C* of the peak is gone", lambda told: told.half),
     _point("neutral", "nearest to neutral", lambda told: told.neutral),
+    group("neutral_let_down", fields.colour(),
+          f"the same mix, let down with white to Munsell value {MID_VALUE:g}",
+          lambda made: made.with_white and fields.Colour(made.with_white[0], made.view)),
+    group("cancelled",
+          (*(one.of(lambda row: row[0]) for one in CANCELLED),
+           *fields.colour(lambda row: row[1])),
+          "nearest to neutral of the mixes let down so",
+          lambda made: made.with_white and (
+              made.with_white[1], fields.Colour(made.with_white[1].let_down, made.view))),
     _point("farthest_hue", "where the hue has turned most", lambda told: told.farthest, DRIFT),
     rows(
         "gained_per_part",
@@ -158,8 +183,8 @@ _FIELDS = (
     ),
     rows(
         "complements",
-        (fields.PAINT.but(get=lambda row: row[0]),
-         amount("least_chroma", "C*", "what is left at the neutral point", lambda row: row[1])),
+        (fields.PAINT.but(get=lambda row: row[0].id),
+         *(one.of(lambda row: row[1]) for one in CANCELLED)),
         "complements on the palette, the best first",
         lambda made: made.ranked,
     ),
@@ -169,7 +194,12 @@ OUTPUTS = {
     name: Output(name, _FIELDS, csv=STEPS) for name in ("tints", "shades", "tones", "blend")
 }
 
-_RANKED = (column("", lambda row: row[0]), column("", lambda row: f"C* {row[1]:.1f}"))
+_RANKED = (
+    column("paint", lambda row: row[0].id),
+    figures("let down", lambda row: CANCELLED[1].read(row[1]), "C* {:.1f}".format),
+    figures("undiluted", lambda row: CANCELLED[2].read(row[1]), "C* {:.1f}".format),
+    figures("at", lambda row: row[1].share, lambda share: _share(share)),
+)
 
 
 def toward_text(made: Ladder) -> str:
@@ -208,7 +238,7 @@ def tell(page: Page, given: LadderReport) -> None:
         page.say(f"Beyond sRGB, swatches clipped: {', '.join(beyond)}.")
 
     page.head("Value and chroma")
-    for label, words in _told(told, addition):
+    for label, words in _told(told, addition, given.with_white):
         page.entry(f"  {label}", words, indent=17)
     page.head("Gained per part of it, to one part of the mix")
     page.table(_GAINED, told.gained_per_part)
@@ -220,6 +250,8 @@ def tell(page: Page, given: LadderReport) -> None:
     if given.ranked:
         page.head("Complements on the palette, by what chroma is left")
         page.table(_RANKED, given.ranked[:5])
+        page.say(f"Let down with white to value {MID_VALUE:g}, where a cast is seen; the share is "
+                 "that of the paint.")  # fmt: skip
     show_care(page, made.mixtures[len(made.shares) // 2])
 
 
@@ -249,19 +281,25 @@ _GAINED = (
 )
 
 
-def _told(told: Summary, addition: str) -> Iterator[tuple[str, str]]:
+def _about(share: float) -> str:
+    """Return a share as parts to parts; "" where it is all of one."""
+    if not 0 < share < 1:
+        return ""
+    parts = share / (1 - share)
+    return f" (about {parts:.0f} to 1)" if parts >= 1 else f" (about 1 to {1 / parts:.0f})"
+
+
+def _told(
+    told: Summary, addition: str, with_white: tuple[Array, Cancelled] | None
+) -> Iterator[tuple[str, str]]:
     """Return the lines of the report: what, and the figures."""
-    what = addition if addition != "mix" else "it"
+    what, other = (addition, addition) if addition != "mix" else ("it", "the other")
 
     def at(point: Point) -> str:
-        if point.share == 0:
-            return f"{point.munsell}, C* {point.chroma:.1f}, by itself"
-        most = point.parts >= 1
-        parts = f"{point.parts:.0f} to 1" if most else f"1 to {1 / point.parts:.0f}"
-        return (
-            f"{point.munsell}, C* {point.chroma:.1f}, at {_share(point.share)} of {what} "
-            f"(about {parts})"
-        )
+        place = f"at {_share(point.share)} of {what}{_about(point.share)}"
+        if point.share in (0, 1):
+            place = ("the mix" if point.share == 0 else other) + " by itself"
+        return f"{point.munsell}, C* {point.chroma:.1f}, {place}"
 
     yield "by itself", f"{told.start.munsell}, C* {told.start.chroma:.1f}"
     if told.rises:
@@ -276,6 +314,14 @@ def _told(told: Summary, addition: str) -> Iterator[tuple[str, str]]:
     yield "half gone", at(told.half) if told.half else "never, or too little to halve"
     if addition == "mix":
         yield "neutral", f"{at(told.neutral)}: the nearest to neutral"
+    if with_white is not None:
+        tint, best = with_white
+        seen = write_munsell(lab_to_munsell(tint, told.path.start.view))
+        yield "with white", (
+            f"let down to value {MID_VALUE:g} that mix is {seen}, C* {np.hypot(*tint[1:]):.1f}; "
+            f"nearest to neutral there, C* {np.hypot(*best.let_down[1:]):.1f}, at "
+            f"{_share(best.share)} of it{_about(best.share)}"
+        )
     if told.farthest is not None and abs(told.drift) >= 1:
         yield "hue", (
             f"drifts by {told.drift:+.0f} degrees, to {told.farthest.munsell} at "

@@ -1,11 +1,13 @@
 """``mixlab tints``, ``shades``, ``tones`` and ``blend``: ladders and the value/chroma report."""
 
+from dataclasses import replace
 from typing import Annotated
 
 import typer
 
 from mixlab.errors import LadderError
-from mixlab.mixing.ladders import EVEN, black_of, complements, grey_of, ladder, white_of
+from mixlab.mixing.complements import MID_VALUE, cancelled, complements, let_down
+from mixlab.mixing.ladders import EVEN, black_of, grey_of, ladder, white_of
 from mixlab.mixing.value_chroma import at_equal_value, report
 from mixlab.paint.mixtures import Mixture
 from mixlab.show.cli import options
@@ -108,12 +110,16 @@ def blend(
     A complement is looked for among the tubes at hand.
     """
     start = usual.mix(mix)
-    ranked = [] if toward else [(one.id, left) for one, left in complements(start, usual.tubes)]
+    ranked = [] if toward else complements(start, usual.tubes)
     if not (toward or ranked):
         raise LadderError("none of the paints can be a complement; name the other mix")
-    made = _report(start, usual.mix(toward or ranked[0][0]), steps, even, parts, "mix")
-    made.ranked.extend(ranked)
-    _say("blend", made, usual)
+    made = _report(start, usual.mix(toward or ranked[0][0].id), steps, even, parts, "mix")
+    white = next((p for p in (*usual.tubes, *usual.table) if p.is_white), None)
+    path, neutral = made.ladder.path, made.report.neutral
+    if white is not None and neutral.value < MID_VALUE:
+        tint = let_down(path, neutral.share, white)
+        made = replace(made, with_white=(tint, cancelled(path, white)))
+    _say("blend", replace(made, ranked=ranked), usual)
 
 
 def _report(

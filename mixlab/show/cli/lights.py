@@ -200,7 +200,7 @@ def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:
     page.head("Which keep their relations")
     for n, name in enumerate(names):
         said = [
-            f"{i + 1} parts from {', '.join(str(j + 1) for j in others)}"
+            f"{i + 1} loses that to {', '.join(str(j + 1) for j in others)}"
             for i, others in told.parted(n)
         ]
         page.entry(f"  {name}", "; ".join(said) or "all", indent=4 + max(map(len, names)))
@@ -233,6 +233,9 @@ def _moved(told: Constancy, n: int, i: int) -> str:
 def _verdict(pair: Pair) -> str:
     if pair.swapped.any():
         return "value order turns"
-    if pair.before < MATCH and pair.strain >= _PARTED:
+    grown, drawn = (pair.after - pair.before).max(), (pair.before - pair.after).max()
+    if pair.before < MATCH and grown >= _PARTED:
         return "match parts"
-    return "parts" if pair.strain >= STRAINED else "holds"
+    if grown < STRAINED:
+        return "draws nearer" if drawn >= STRAINED else "holds"
+    return "parts"

@@ -20,12 +20,12 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 DEFAULT_PALETTE = "studio"
-WRITTEN = ("out", "csv", "plot", "preview")
+WRITTEN = ("out", "csv", "plot", "preview", "mark")
 """Options, of any command, that name a file to write."""
 
 READ = (
     "table", "palette", "against", "readings", "samples", "targets", "spectrum", "photo", "file",
-    "check",
+    "check", "places",
 )  # fmt: skip
 """Options and arguments, of any command, that name a file to read."""
 
@@ -153,6 +153,11 @@ Csv = Annotated[
     str | None,
     typer.Option(metavar="FILE", callback=placed, help="Write the rows to a CSV file."),
 ]
+Family = Annotated[
+    bool,
+    typer.Option("--family", help="Mix all of it from as few tubes as hold it, so that it sits "
+                 "together."),
+]  # fmt: skip
 Steps = Annotated[int, typer.Option(help="Steps of the ladder, both ends included.")]
 Even = Annotated[
     str, typer.Option(help="What the steps are even in: value, parts, or difference (CIEDE2000).")

@@ -4,18 +4,21 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from mixlab.arrays import percent
+from mixlab.arrays import Array, percent
 from mixlab.colour.difference import TOLERANCE
+from mixlab.colour.spaces import Viewing, lab_to_hex
 from mixlab.errors import TargetError
-from mixlab.mixing.answers import FINEST
-from mixlab.paint.mixtures import Mixture
+from mixlab.mixing.answers import Answer
+from mixlab.palette.family import Family
 from mixlab.plan.key import key_of
-from mixlab.plan.main_colours import MainColours, checked, main_colours
+from mixlab.plan.main_colours import MainColour, checked, in_a_family, main_colours
 from mixlab.plan.rendering import MOST_PIXELS, Rendering, grey_of, render
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar, counted
 from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.recipe_output import FAMILY, PLACES, RECIPE, tell_family
+from mixlab.show.plots import style
 from mixlab.show.report import (
     Output,
     Page,
@@ -36,70 +39,30 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
-class _Main(NamedTuple):
-    """One of the main colours."""
-
-    main: MainColours
-    i: int
-
-    @property
-    def recipe(self) -> Mixture:
-        """What mixes it."""
-        return self.main.recipes[self.i]
-
-    @property
-    def colour(self) -> fields.Colour:
-        """The colour itself."""
-        return fields.Colour(self.main.lab[self.i], self.recipe.view)
-
-    @property
-    def marked(self) -> str:
-        """Its miss, and a mark of what is to be said of it."""
-        main, i = self
-        if not main.in_reach[i]:
-            mark = "-"
-        elif main.miss[i] > main.tolerance:
-            mark = "+"
-        else:
-            mark = "*" if main.finer[i] else " "
-        return f"{main.miss[i]:.1f}{mark}"
-
-
 class _Found(NamedTuple):
     """What a palette makes of a picture, its main colours, and the files that were written."""
 
     made: Rendering
-    main: MainColours
+    main: list[MainColour]
+    family: Family | None
     written: list[tuple[str, str, str]]
-
-    @property
-    def colours(self) -> list[_Main]:
-        """The main colours, one by one."""
-        return [_Main(self.main, i) for i in range(len(self.main))]
 
 
 MAIN = rows(
     "main_colours",
     (
-        fields.SHARE.but(meaning="of the area", get=lambda one: one.main.share[one.i]),
-        *fields.colour(lambda one: one.colour),
-        group(
-            "recipe",
-            (
-                *fields.mixture(lambda one: one.recipe),
-                fields.TUBES.but(get=lambda one: len(one.recipe.paints)),
-                fields.MISS.but(get=lambda one: one.main.miss[one.i]),
-                *fields.colour(lambda one: one.recipe),
-            ),
-            "what mixes it",
-            lambda one: one,
-        ),
-        amount("least_miss", "CIEDE2000", "of the nearest mix that exists, if parts need not be "
-               "whole", lambda one: one.main.least[one.i]),
-        fields.IN_REACH.but(get=lambda one: one.main.in_reach[one.i]),
+        fields.SHARE.but(meaning="of the area that is nearest to it"),
+        *(field.of(lambda one: one.passage) for field in (
+            *(one for one in PLACES.fields if one.key in ("at", "radius", "order")),
+            *fields.colour(lambda passage: passage.place.target),
+            group("recipe", RECIPE, "what to mix", lambda passage: passage.answer.recipe),
+        )),
+        amount("least_miss", "CIEDE2000",
+               "of the nearest mix that exists, if parts need not be whole"),
+        fields.IN_REACH.of(lambda one: one.passage.answer),
     ),
     "the main colours, the largest area first",
-    lambda found: found.colours,
+    lambda found: found.main,
 )  # fmt: skip
 
 OUTPUT = Output(
@@ -132,18 +95,30 @@ OUTPUT = Output(
                    lambda made: made.replaced, digits=6),
             amount("not_opaque", "pixels", "left out", lambda made: made.colours.left_out),
         )),
+        FAMILY,
         MAIN,
     ),
     csv=MAIN,
 )  # fmt: skip
 
 _TABLE = (
-    figures("area", lambda one: one.main.share[one.i], ".1%"),
-    column("wanted", lambda one: one.colour.munsell),
-    column("", lambda one: one.colour.hex, spare=True),
-    figures("miss", lambda one: one.marked),
-    column("recipe", lambda one: one.recipe, str),
+    figures("area", lambda one: one.share, ".1%"),
+    figures("at", lambda one: one.passage.place.at, lambda at: f"{at[0]:.0f},{at[1]:.0f}"),
+    column("wanted", lambda one: fields.Colour(*_seen(one)).munsell),
+    column("", lambda one: lab_to_hex(*_seen(one)), spare=True),
+    figures("miss", lambda one: _marked(one.passage.answer)),
+    column("recipe", lambda one: one.passage.answer.recipe, str),
 )
+
+
+def _seen(one: MainColour) -> tuple[Array, Viewing]:
+    return one.passage.place.target.lab, one.passage.place.target.view
+
+
+def _marked(answer: Answer) -> str:
+    """Return a miss, and a mark of what is to be said of it."""
+    mark = "-" if not answer.in_reach else "+" if answer.recipe.miss > answer.tolerance else " "
+    return f"{answer.recipe.miss:.1f}{mark}"
 
 
 @options.usual("palette", "plot", "csv")
@@ -154,6 +129,7 @@ def photo(
         str | None,
         typer.Option(metavar="FILE", help="Write the palette's version of the picture, a PNG."),
     ] = None,
+    mark: asked.Mark = None,
     colours: Annotated[int, typer.Option(help="Number of main colours, 1 to 64.")] = 12,
     grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
@@ -165,6 +141,7 @@ def photo(
     tubes: options.Tubes = 4,
     tolerance: options.Tolerance = TOLERANCE,
     parts: options.Parts = 12,
+    family: options.Family = False,
 ) -> None:
     """Show a photo as a palette gives it, and mix its main colours.
 
@@ -176,6 +153,8 @@ def photo(
         raise TargetError("--radius and --grey-reflectance need a place: --grey X,Y")
     if preview is not None:
         checked_picture(preview)
+    if mark is not None:
+        style.checked(mark)
     checked(usual.tubes, tolerance, tubes, parts, colours, view)
     taken = read_photo(file, MOST_PIXELS)
     neutral = grey_of(taken, grey, radius, grey_reflectance)
@@ -185,12 +164,19 @@ def photo(
             taken, usual.tubes, tolerance, tubes, view=view, grey=neutral,
             grey_reflectance=grey_reflectance, key=in_key, progress=tell,
         )  # fmt: skip
-    main = main_colours(made, colours, parts)
+    main, held = main_colours(made, colours, parts), None
+    if family:
+        main, held = in_a_family(made, main, parts)
     if preview is not None:
         write_picture(preview, made.pixels())
-    written = [("preview", preview, "sRGB, with its profile"),
+    if mark is not None:
+        from mixlab.show.plots.sheet import marked
+
+        style.save(marked(taken, [one.passage for one in main], by_area=True), mark, view)
+    written = [("marked", mark, "where the main colours lie"),
+               ("preview", preview, "sRGB, with its profile"),
                ("recipes", usual.csv, "of the main colours"), ("map", usual.plot, "of the miss")]
-    found = _Found(made, main, [(name, path, what) for name, path, what in written if path])
+    found = _Found(made, main, held, [(name, path, what) for name, path, what in written if path])
 
     def draw() -> "Figure":
         from mixlab.show.plots.photo import miss_map
@@ -216,21 +202,21 @@ def _tell(page: Page, found: _Found) -> None:
              f"{made.mean_miss:.1f} CIEDE2000 in the mean by area.")  # fmt: skip
     page.say(_reach(made))
 
-    page.head("Main colours")
-    colours = found.colours
-    page.table(_TABLE, colours, hexes=[one.colour.hex for one in colours])
-    if main.finer.any():
-        page.say(f"* in finer parts than {main.parts}: fewer do not come near enough.", 4)
-    if (main.in_reach & (main.miss > main.tolerance)).any():
-        page.say(f"+ a mix within the tolerance exists, but not in up to {FINEST} parts; the "
-                 "recipe is the nearest in so many.", 4)  # fmt: skip
-    if not main.in_reach.all():
-        page.say("- out of reach; the recipe is the nearest.", 4)
+    if found.family is not None:
+        tell_family(page, found.family)
+    page.head("Main colours, by area and by how far they stand out; at x,y in the picture")
+    page.table(_TABLE, main, hexes=[lab_to_hex(*_seen(one)) for one in main], numbered=True)
+    answers = [one.passage.answer for one in main]
+    if any(one.in_reach and one.recipe.miss > one.tolerance for one in answers):
+        page.say("+ a mix within the tolerance exists, but parts that a knife can measure do not "
+                 "hold it.", 4)  # fmt: skip
+    if not all(one.in_reach for one in answers):
+        page.say("- out of reach; the least harmful compromise.")
     if found.written:
         page.head("Written")
         for name, path, about in found.written:
             page.say(f"{name:<9}{path} ({about})", hang=11)
-    used = dict.fromkeys(id for mix in main.recipes for id in mix.parts)
+    used = dict.fromkeys(id for one in answers for id in one.recipe.parts)
     show_care(page, made.palette.mix(dict.fromkeys(used, 1.0), view))
 
 

@@ -13,10 +13,10 @@ from mixlab.palette.coverage import Coverage, Tube
 from mixlab.palette.reach import Place, Reach
 from mixlab.show import fields
 from mixlab.show.report import (
-    Field,
     Output,
     amount,
     by_name,
+    column,
     group,
     numbers,
     rows,
@@ -33,17 +33,16 @@ SHOWN = 12
 class Made:
     """What was asked for and computed."""
 
-    made: Reach
-    every: Coverage  # of the Munsell chips
-    told: Coverage | None
-    both: Comparison | None
+    reach: Reach
+    chips: Coverage  # of the Munsell chips
+    covered: Coverage | None
+    comparison: Comparison | None
     of_tubes: list[Tube] | None
-    tolerance: float
 
     @property
     def tubes(self) -> list[tuple[Tube, Coverage]]:
         """Each tube, and the colours that it is for."""
-        return [(tube, self.told or self.every) for tube in self.of_tubes or ()]
+        return [(tube, self.covered or self.chips) for tube in self.of_tubes or ()]
 
 
 _CUBIC = "CIELAB, cubic"
@@ -51,9 +50,9 @@ _SHARES = by_name("shares", "0..1", "shares by paint", digits=6)
 FAMILY = text("family", "Munsell hue family")
 VOLUME = amount("volume", _CUBIC, "of the colours that are mixed", digits=1)
 _IDS = texts("paint_ids", "ids of the paints")
-_COUNT = amount("colour_count", "colours", "how many there are", lambda told: len(told.colours))
+_COUNT = amount("colour_count", "colours", "how many there are", lambda of: len(of.colours))
 _WITHIN = amount("within_count", "colours", "how many come within the tolerance",
-                 lambda told: int(told.within_tolerance.sum()))  # fmt: skip
+                 lambda of: int(of.within_tolerance.sum()))  # fmt: skip
 _PALETTE = (
     fields.PALETTE.but(get=lambda made: made.palette.name),
     _IDS.but(get=lambda made: made.palette.ids),
@@ -63,7 +62,7 @@ _PLACE = (
     _SHARES.but(get=lambda place: place.mixture.shares),
 )
 MUNSELL = fields.one(_PLACE, "munsell")
-SHOWN_MIX = Field("", "text", get=lambda place: in_words(place), heading="")
+SHOWN_MIX = column("", lambda place: in_words(place))
 HIGHEST = (
     FAMILY.but(get=lambda row: row[0]).shown(),
     *(one.of(lambda row: row[1]) for one in _PLACE if one.key != "munsell"),
@@ -87,16 +86,16 @@ ROW = (
     DIRECTIONS,
 )  # fmt: skip
 COVERAGE = (
-    text("given", "what it was made from", lambda told: told.colours.given),
-    fields.NOTES.but(get=lambda told: told.colours.notes),
+    text("given", "what it was made from", lambda of: of.colours.given),
+    fields.NOTES.but(get=lambda of: of.colours.notes),
     truth("by_area", "whether the weights are shares of an area",
-          lambda told: told.colours.by_area),
+          lambda of: of.colours.by_area),
     _COUNT,
     _WITHIN,
     fields.SHARE,
     amount("mean_miss", "CIEDE2000", "mean miss by weight"),
     by_name("by_direction", "0..1", "shares of what is out of reach, by how it differs",
-            lambda told: told.by_direction(), digits=6),
+            lambda of: of.by_direction(), digits=6),
     rows(
         "by_family",
         (
@@ -107,10 +106,10 @@ COVERAGE = (
                    lambda row: row[1][1], digits=6).shown("within", percent),
         ),
         "by Munsell hue family",
-        lambda told: told.by_family().items(),
+        lambda of: of.by_family().items(),
     ),
     rows("farthest_beyond", ROW, "those that matter most, by weight times miss, one of a kind",
-         lambda told: asked_rows(told, told.worst(SHOWN))),
+         lambda of: asked_rows(of, of.worst(SHOWN))),
 )  # fmt: skip
 _USED = amount("used", "0..1", "share of what is asked whose nearest mix has the paint", digits=6)
 _LOST = amount("lost", "0..1", "share of what is asked that is lost without it", digits=6)
@@ -130,7 +129,7 @@ TUBE = (
          lambda row: _colours(row[1], row[0].only_for[:SHOWN])),
     amount("only_for_count", "colours", "how many it is the only way to",
            lambda row: len(row[0].only_for)),
-    Field("", "text", get=lambda row: _substitutes(row[0]), heading="substitutes"),
+    column("substitutes", lambda row: _substitutes(row[0])),
 )  # fmt: skip
 
 _EDGE = (
@@ -141,7 +140,7 @@ _EDGE = (
     amount("least_chroma", "C*", "of the mixes of that L* and hue", lambda row: row[3], digits=3),
 )  # fmt: skip
 _REACH = (
-    *(one.of(lambda made: made.made) for one in (
+    *(one.of(lambda made: made.reach) for one in (
         *_PALETTE,
         amount("max_tubes", "", "greatest number of paints in a mix", lambda made: made.tubes),
         VOLUME,
@@ -152,11 +151,11 @@ _REACH = (
              "value 9", lambda made: made.highest_chroma.items()),
         rows("edge", _EDGE, "the edge of what is mixed", lambda made: _edge(made)),
     )),
-    fields.TOLERANCE,
+    fields.TOLERANCE.of(lambda made: made.chips),
     group("chips", (_COUNT, _WITHIN, fields.SHARE),
-          "the Munsell chips that a surface can have", lambda made: made.every),
+          "the Munsell chips that a surface can have", lambda made: made.chips),
     by_name("by_tubes", "0..1", "share of the volume by number of paints in a mix",
-            lambda made: made.made.by_tubes(made.tolerance)),
+            lambda made: made.reach.by_tubes(made.chips.tolerance)),
     group(
         "against",
         (
@@ -172,39 +171,39 @@ _REACH = (
                  lambda both: both.gains_other),
         ),
         "the other palette",
-        lambda made: made.both,
+        lambda made: made.comparison,
     ),
     rows("each_tube", TUBE, "what each tube is for",
          lambda made: None if made.of_tubes is None else made.tubes),
 )  # fmt: skip
 COVERED = Output(
     "reach",
-    (*_REACH, group("coverage", COVERAGE, "the colours asked for", lambda made: made.told)),
+    (*_REACH, group("coverage", COVERAGE, "the colours asked for", lambda made: made.covered)),
     csv=rows("rows", (*ROW, _SHARES), "the colours asked for, each with its nearest mix",
-             lambda made: asked_rows(made.told, range(len(made.told.colours)))),
+             lambda made: asked_rows(made.covered, range(len(made.covered.colours)))),
 )  # fmt: skip
 OUTPUT = Output(
     "reach", _REACH,
     csv=rows("rows", (*_EDGE, _SHARES.but(get=lambda row: row[4])), "the edge of what is mixed",
-             lambda made: _edge(made.made)),
+             lambda made: _edge(made.reach)),
 )  # fmt: skip
 
 
-def _colours(told: Coverage, some: Iterable[int]) -> list[fields.Colour]:
+def _colours(asked: Coverage, some: Iterable[int]) -> list[fields.Colour]:
     chosen = list(some)
-    return fields.colours(told.colours.lab[chosen], told.colours.view) if chosen else []
+    return fields.colours(asked.colours.lab[chosen], asked.colours.view) if chosen else []
 
 
-def asked_rows(told: Coverage, some: Iterable[int]) -> list[dict[str, Any]]:
+def asked_rows(asked: Coverage, some: Iterable[int]) -> list[dict[str, Any]]:
     """Return colours asked for, each with its nearest mix."""
-    chosen, ids = list(some), told.reach.palette.ids
+    chosen, ids = list(some), asked.reach.palette.ids
     return [
-        {"name": told.colours.names[i] if told.colours.names else None,
-         "weight": told.colours.weight[i], "colour": colour, "miss": told.miss[i],
-         "within_tolerance": told.within_tolerance[i],
-         "directions": None if told.within_tolerance[i] else told.directions(i),
-         "shares": _shares(ids, told.shares[i])}
-        for i, colour in zip(chosen, _colours(told, chosen), strict=True)
+        {"name": asked.colours.names[i] if asked.colours.names else None,
+         "weight": asked.colours.weight[i], "colour": colour, "miss": asked.miss[i],
+         "within_tolerance": asked.within_tolerance[i],
+         "directions": None if asked.within_tolerance[i] else asked.directions(i),
+         "shares": _shares(ids, asked.shares[i])}
+        for i, colour in zip(chosen, _colours(asked, chosen), strict=True)
     ]  # fmt: skip
 
 

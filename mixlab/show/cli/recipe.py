@@ -1,301 +1,112 @@
-"""``mixlab recipe``: from a colour to a recipe."""
+"""``mixlab recipe``: from a colour to a recipe, or from the passages of a picture to theirs."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
-import numpy as np
 import typer
 
-from mixlab.arrays import Array
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.spaces import lab_to_lch, lab_to_value
 from mixlab.errors import TargetError
-from mixlab.mixing.answers import OUT_OF_REACH, Answer, OutOfReach, Recipe
-from mixlab.mixing.recipes import find_recipe, usual_tubes
-from mixlab.paint.tables import Palette
-from mixlab.show import fields
+from mixlab.mixing.answers import OUT_OF_REACH
+from mixlab.mixing.recipes import usual_tubes
+from mixlab.plan.passages import from_a_family, passages
 from mixlab.show.cli import asked, options
-from mixlab.show.cli.console import counted, lab_text
-from mixlab.show.cli.mix import show_care, show_steps, show_trust
-from mixlab.show.report import Output, Page, amount, by_name, column, group, rows, text, texts
-from mixlab.targets.one import (
-    Target,
-    from_hex,
-    from_lab,
-    from_lch,
-    from_munsell,
-    from_spectrum,
-)
+from mixlab.show.cli.recipe_output import MANY, ONE, Found, tell_many, tell_one
+from mixlab.targets.one import from_hex, from_lab, from_lch, from_munsell, from_spectrum
 from mixlab.targets.photos import GREY_CARD
+from mixlab.targets.places import Place, read_places, typed_places
 
-_SHARES = by_name("shares", "0..1", "shares by paint; they need not be whole parts", digits=6)
-
-RECIPE = (
-    fields.TUBES,
-    fields.mixture(lambda recipe: recipe.mixture)[0],
-    fields.PARTS,
-    text("in_words", "how it is mixed: at once, or in two steps", lambda recipe: str(recipe)),
-    group(
-        "two_steps",
-        (by_name("first", "parts", "of the first mix, by paint", lambda way: way.first.parts),
-         amount("taken", "parts", "of the first mix that go on"),
-         by_name("then", "parts", "what is put to them, by paint", lambda way: way.then)),
-        "the way where it takes a first mix; null where it is mixed at once",
-    ),
-    fields.MISS,
-    *fields.colour(lambda recipe: recipe.mixture),
-    group(
-        "exact",
-        (_SHARES.but(get=lambda recipe: recipe.exact_shares),
-         fields.MISS.but(get=lambda recipe: recipe.exact_miss)),
-        "the same tubes, if parts need not be whole",
-        lambda recipe: recipe,
-    ),
-    *(field if field.key in ("sensitivity", "steps") else field.of(lambda recipe: recipe.mixture)
-      for field in fields.PREDICTION),
-)  # fmt: skip
-
-_COUNT = (
-    *(field.of(lambda row: row[0]) for field in (
-        fields.TUBES.shown("", ""),
-        fields.MISS.shown("", ".2f"),
-        _SHARES.shown("", lambda shares: _shares(shares), right=False),
-    )),
-    *fields.colour(lambda row: fields.Colour(row[0].lab, row[1])),
-)  # fmt: skip
-
-_OUT = group(
-    "out_of_reach",
-    (
-        fields.MISS.but(meaning="from the target to the nearest mix that exists"),
-        amount("delta_L", "L*", "what the target has more of than that mix",
-               lambda out: out.lightness),
-        amount("delta_C", "C*", "what the target has more of than that mix",
-               lambda out: out.chroma),
-        amount("delta_h", "degrees", "how far the target's hue lies from that mix's",
-               lambda out: out.hue),
-        texts("directions", "in words, the greatest first"),
-        texts("between", "paints between whose hues the target lies"),
-        text("approach", "value or nearest: what the recipe keeps"),
-        group("nearest", RECIPE, "the nearest recipe, whatever it does to the value"),
-        group(
-            "helper",
-            (fields.PAINT, *fields.mixture(lambda helper: helper.mixture), fields.MISS),
-            "the paint of the same hue family that would bring the target within reach",
-        ),
-    ),
-    "why no mix is within the tolerance; null where one is",
-)  # fmt: skip
-
-TARGET = group(
-    "target",
-    (text("given", "what it was made from"), *fields.colour(), fields.NOTES),
-    "the colour that is wanted",
-    lambda made: made[0],
-)
-
-FOUND = (
-    TARGET,
-    *(field.of(lambda made: made[1]) for field in (
-        fields.TOLERANCE,
-        fields.IN_REACH,
-        fields.WITHIN.but(get=lambda answer: answer.recipe.miss <= answer.tolerance),
-        group("recipe", RECIPE, "what to mix"),
-        group("in_few_parts", RECIPE, "in no more parts than were allowed"),
-        group("in_finer_parts", RECIPE,
-              "in more parts than were allowed or in two steps, where that gains"),
-        group("simpler", RECIPE,
-              "of a tube less, where the table cannot tell its miss from the recipe's"),
-        rows("by_count", _COUNT, "the best mix that exists, by greatest number of tubes",
-             lambda answer: [(count, answer.view) for count in answer.by_count]),
-        rows("alternatives", RECIPE, "other tubes that hit it"),
-        _OUT,
-    )),
-)  # fmt: skip
-"""Of a target and an answer."""
-
-OUTPUT = Output("recipe", (fields.PALETTE.but(get=lambda made: made[2].name), *FOUND))
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 _READERS = {"--lab": from_lab, "--lch": from_lch, "--hex": from_hex, "--munsell": from_munsell,
             "--spectrum": from_spectrum}  # fmt: skip
 
 
-@options.usual("palette")
+At = Annotated[
+    list[str] | None,
+    typer.Option(metavar="X,Y", help="Place in the picture: x,y or left,top,right,bottom; more "
+                 "of them make a list."),
+]  # fmt: skip
+Places = Annotated[
+    str | None,
+    typer.Option(metavar="FILE", help="Passages, a CSV: name, x, y and, if wanted, radius; or name "
+                 "and colour, hex, munsell, or L, a, b."),
+]  # fmt: skip
+Tubes = Annotated[
+    int | None,
+    typer.Option(help="Greatest number of tubes in a mix, 1 to 6; 4, or 3 of very many."),
+]
+OutOfReach = Annotated[
+    str,
+    typer.Option(
+        help="Out of reach: 'value' keeps value and the hue family, and gives up chroma; 'nearest'."
+    ),
+]
+
+
+def _option(metavar: str, help: str, *names: str) -> Any:
+    return typer.Option(*names, metavar=metavar, help=help)
+
+
+@options.usual("palette", "plot", "csv")
 def recipe(
     usual: options.Usual,
-    lab: Annotated[str | None, typer.Option(metavar="L,a,b", help="Target in CIELAB.")] = None,
-    lch: Annotated[str | None, typer.Option(metavar="L,C,h", help="Target in CIELCh.")] = None,
-    hex: Annotated[str | None, typer.Option(metavar="RRGGBB", help="Target in sRGB.")] = None,
-    munsell: Annotated[
-        str | None, typer.Option(metavar="NOTATION", help='Target as "7.5YR 4/6".')
-    ] = None,
-    spectrum: Annotated[
-        str | None, typer.Option(metavar="FILE", help="Target as a CSV of nm, reflectance.")
-    ] = None,
-    photo: Annotated[
-        str | None, typer.Option(metavar="FILE", help="Target in a picture, with --at.")
-    ] = None,
-    at: asked.At = None,
+    lab: Annotated[str | None, _option("L,a,b", "Target in CIELAB.")] = None,
+    lch: Annotated[str | None, _option("L,C,h", "Target in CIELCh.")] = None,
+    hex: Annotated[str | None, _option("RRGGBB", "Target in sRGB.")] = None,
+    munsell: Annotated[str | None, _option("NOTATION", 'Target as "7.5YR 4/6".')] = None,
+    spectrum: Annotated[str | None, _option("FILE", "Target as a CSV of nm, reflectance.")] = None,
+    photo: Annotated[str | None, _option("FILE", "Picture of --at or --places.")] = None,
+    at: At = None,
+    places: Places = None,
     radius: asked.Radius = 0.0,
     grey: asked.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
     key: asked.Key = "fit",
     scene: asked.Scene = None,
-    tubes: Annotated[
-        int | None,
-        typer.Option(help="Greatest number of tubes in a mix, 1 to 6; 4, or 3 of very many."),
-    ] = None,
+    tubes: Tubes = None,
     tolerance: options.Tolerance = TOLERANCE,
     parts: options.Parts = 12,
-    with_: Annotated[
-        list[str] | None, typer.Option("--with", metavar="PAINT", help="Must be in the mix.")
-    ] = None,
-    without: Annotated[
-        list[str] | None, typer.Option(metavar="PAINT", help="Must not be in the mix.")
-    ] = None,
-    out_of_reach: Annotated[
-        str,
-        typer.Option(
-            help="Out of reach: 'value' keeps value and the hue family, and gives up chroma; "
-            "'nearest'."
-        ),
-    ] = OUT_OF_REACH[0],
+    with_: Annotated[list[str] | None, _option("PAINT", "Must be in the mix.", "--with")] = None,
+    without: Annotated[list[str] | None, _option("PAINT", "Must not be in the mix.")] = None,
+    out_of_reach: OutOfReach = OUT_OF_REACH[0],
+    family: options.Family = False,
 ) -> None:
-    """Find the recipe with the fewest tubes that hits a colour.
+    """Find the recipe with the fewest tubes that hits a colour, or the passages of a picture.
 
-    Give one target: --lab, --lch, --hex, --munsell, --spectrum, or --photo with --at.
+    Give one target: --lab, --lch, --hex, --munsell, --spectrum, or --photo with --at. Several --at,
+    or --places, give a list: the darks first. --plot draws a sheet to pin up.
     """
-    options_ = (*_READERS, "--photo")
-    values = zip(options_, (lab, lch, hex, munsell, spectrum, photo), strict=True)
+    ways = (*_READERS, "--photo", "--places")
+    values = zip(ways, (lab, lch, hex, munsell, spectrum, photo, places), strict=True)
     given = {option: value for option, value in values if value is not None}
-    if len(given) != 1:
+    if len(given) != 1 and set(given) != {"--photo", "--places"}:
         what = f"{' and '.join(given)} were given" if given else "no target was given"
-        raise TargetError(f"{what}; give one of {', '.join(options_)}")
-    ((option, words),) = given.items()
-    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, usual.view,
-                            usual.tubes, key, scene)  # fmt: skip
-    target = target or _READERS[option](words, usual.view)
+        raise TargetError(f"{what}; give one of {', '.join(ways)}")
+    if photo is not None and (at is None) == (places is None):
+        raise TargetError("--photo needs a place in the picture, --at X,Y, or --places FILE")
+    picture = asked.picture(photo, at, radius, grey, grey_reflectance, usual.view, usual.tubes, key,
+                            scene)  # fmt: skip
+    if places is not None:
+        wanted = read_places(places, usual.view, picture)
+    elif picture is not None:
+        wanted = typed_places(picture, at or (), usual.view)
+    else:
+        ((option, words),) = given.items()
+        wanted = [Place(words, _READERS[option](words, usual.view))]
     most = usual_tubes(usual.tubes) if tubes is None else tubes
-    answer = find_recipe(
-        target.lab, usual.tubes, tolerance, most, parts=parts, must=with_ or (),
-        must_not=without or (), view=usual.view, out_of_reach=out_of_reach,
-    )  # fmt: skip
-    usual.tell(OUTPUT, (target, answer, usual.tubes), tell)
-
-
-# --- for a person -------------------------------------------------------------------------------
-
-
-def tell(page: Page, found: tuple[Target, Answer, Palette]) -> None:
-    """Lay out an answer."""
-    target, answer, palette = found
-    wanted = fields.Colour(target.lab, target.view)
-    page.entry("Target", target.given)
-    page.entry("", f"{wanted.munsell}   {wanted.hex}", wanted.hex)
-    page.entry("", lab_text(target.lab))
-    for note in target.notes:
-        page.entry("", note)
-    page.entry("Palette", f"{palette.name}, {counted(len(palette), 'tube')}")
-    for note in palette.table.notes:
-        page.entry("", note)
-    page.light(target.view)
-
-    best, few = answer.recipe, answer.in_few_parts
-    if answer.out_of_reach is not None:
-        _show_out_of_reach(page, answer.out_of_reach, target.lab, best)
-    page.head("Recipe" if answer.in_reach else "The least harmful compromise")
-    if answer.in_reach and best.miss > answer.tolerance:
-        page.say(f"Misses: a mix within the tolerance of {answer.tolerance:g} exists, but parts "
-                 "that a knife can measure do not hold it.")  # fmt: skip
-    page.say(str(best), 4)
-    page.say(f"{_miss(best)}{_tubes(best)}")
-    made = best.mixture
-    page.say(f"{made.munsell}  {made.hex}  {lab_text(made.lab)}", hex=made.hex)
-    if best is not few:
-        page.say(f"In fewer parts: {few}; {_miss(few)}.", 4)
-    elif (finer := answer.in_finer_parts) is not None:
-        page.say(f"With finer parts: {finer}; {_miss(finer)}.", 4)
-    if (simpler := answer.simpler) is not None:
-        page.say(f"Simpler: {simpler}; {counted(simpler.tubes, 'tube')} {_come(simpler)} to "
-                 f"{simpler.miss:.1f}, which this table cannot tell from {best.miss:.1f}.", 4)
-    if len(made.paints) > 1:
-        show_steps(page, best)
+    one, held = places is None and len(wanted) == 1, None
+    how: Any = {"parts": parts, "must": with_ or (), "must_not": without or ()}
+    if one or not family:
+        made = passages(wanted, usual.tubes, tolerance, most, out_of_reach=out_of_reach,
+                        alternatives=3 if one else 0, **how)  # fmt: skip
     else:
-        show_trust(page, made)
+        made, held = from_a_family(wanted, usual.tubes, tolerance, most, **how)
+    found = Found(made, usual.tubes, picture.photo if picture else None, held)
 
-    page.head("The best there is, by number of tubes (shares need not be whole)")
-    page.table(_COUNT, fields.one(FOUND, "by_count").read(found))
-    if answer.alternatives:
-        page.head("Other tubes that hit it")
-        page.table((fields.MISS.shown("", ".1f"), column("", str)), answer.alternatives)
-    show_care(page, made)
+    def draw() -> "Figure":
+        from mixlab.show.plots.sheet import sheet
 
+        return sheet(made, found.photo, (held.palette if held else usual.tubes).name)
 
-def _come(recipe: Recipe) -> str:
-    return "comes" if recipe.tubes == 1 else "come"
-
-
-def _show_out_of_reach(page: Page, out: OutOfReach, target: Array, kept: Recipe) -> None:
-    page.head("Out of reach")
-    page.say(f"The palette comes no nearer than {out.miss:.1f} CIEDE2000. The target is "
-             f"{' and '.join(_in_words(out))}.")  # fmt: skip
-    if (helper := out.helper) is not None:
-        page.say(f"{helper.paint} would bring it within reach: {helper.mixture}; "
-                 f"miss {helper.miss:.1f}.")  # fmt: skip
-    else:
-        page.say("No single paint of this hue family would bring it within reach.")
-    if out.approach == "value":
-        page.say(f"Value first, then hue: given up below {_given_up(target, kept)}.")
-        if out.nearest.parts != kept.parts:
-            page.say(f"Nearest of all: {out.nearest}; {_miss(out.nearest)}.", 4)
-
-
-def _given_up(target: Array, kept: Recipe) -> str:
-    """Return in words what a compromise gives up: value, chroma, hue."""
-    view = kept.view
-    value, other = lab_to_value(np.array([target, kept.lab]), view)
-    (_, chroma, hue), (_, own, there) = lab_to_lch(np.array([target, kept.lab]))
-    words = []
-    if abs(other - value) >= 0.1:
-        words.append(f"{abs(other - value):.1f} of value (it is too "
-                     f"{'light' if other > value else 'dark'})")  # fmt: skip
-    if abs(own - chroma) >= 1:
-        words.append(f"{abs(own - chroma):.0f} of C* (it is too "
-                     f"{'low' if own < chroma else 'high'})")  # fmt: skip
-    turn = abs((there - hue + 180) % 360 - 180)
-    if turn >= 3 and min(own, chroma) >= 2:
-        words.append(f"{turn:.0f} degrees of hue")
-    return ", ".join(words) or "nearly nothing"
-
-
-def _in_words(out: OutOfReach) -> list[str]:
-    amounts = {
-        "too light": f"{out.lightness:.0f} L*",
-        "too dark": f"{-out.lightness:.0f} L*",
-        "too high in chroma": f"{out.chroma:.0f} C*",
-        "too low in chroma": f"{-out.chroma:.0f} C*",
-    }
-    words = []
-    for direction in out.directions:
-        if direction in amounts:
-            words.append(f"{direction} (by {amounts[direction]})")
-        elif out.between is not None:
-            words.append(f"of a hue between {out.between[0]} and {out.between[1]}")
-        else:
-            words.append(f"of another hue (by {abs(out.hue):.0f} degrees)")
-    return words
-
-
-def _miss(recipe: Recipe) -> str:
-    return f"miss {recipe.miss:.1f} (exact shares {recipe.exact_miss:.1f})"
-
-
-def _tubes(recipe: Recipe) -> str:
-    total = counted(sum(recipe.parts.values()), "part")
-    return f", {counted(recipe.tubes, 'tube')}, {'two steps' if recipe.two_steps else total}"
-
-
-def _shares(shares: dict[str, float]) -> str:
-    def percent(share: float) -> str:
-        return f"{100 * share:.1f}" if share >= 0.001 else f"{100 * share:.2g}"
-
-    return ", ".join(f"{percent(share)}% {id}" for id, share in shares.items())
+    usual.tell(ONE if one else MANY, found, tell_one if one else tell_many, draw)

@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from mixlab.colour.spaces import Viewing, lab_to_munsell
-from mixlab.mixing.distance import Plane, seen_from
+from mixlab.mixing.distance import seen_from
+from mixlab.mixing.planes import Plane
 from mixlab.show.plots import style
 from mixlab.show.terminal import fold
 
@@ -30,8 +31,8 @@ def planes(
         else f"{plane.distance:g}\n{100 * plane.fraction:.0f} %" for plane in found
     ]  # fmt: skip
     style.swatches(axes["seen"], [p.lab for p in found], view, names, "Seen through the air (veil)")
-    misses = [f"{p.recipe.miss:.1f}" for p in found]
-    style.swatches(axes["made"], [p.recipe.lab for p in found], view, misses,
+    misses = [f"{p.miss:.1f}" for p in found]
+    style.swatches(axes["made"], [p.mixture.lab for p in found], view, misses,
                    "What the recipes give (miss)")  # fmt: skip
 
     labs = np.array([plane.lab for plane in found])

@@ -92,7 +92,7 @@ def _edge(axes: "Axes", reach: Reach, value: float, look: dict[str, Any]) -> Non
     for way in (0, 1) if hollow else (1,):
         axes.plot(chroma[:, way] * np.cos(turn), chroma[:, way] * np.sin(turn), **look, zorder=4)
     if hollow:
-        # where the body stands away from grey it ends at a hue as well
+        # where the gamut stands away from grey it ends at a hue as well
         there = ~np.isnan(chroma[:, 1])
         ends = np.flatnonzero(there & ~(np.roll(there, 1) & np.roll(there, -1)))
         for i in ends:

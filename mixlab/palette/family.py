@@ -1,0 +1,128 @@
+"""A family: the fewest tubes that hold all passages of a picture, and their mixes from these."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from mixlab.arrays import Array, Mask
+from mixlab.colour.difference import TOLERANCE, ciede2000
+from mixlab.colour.spaces import Viewing, viewing
+from mixlab.errors import ReachError
+from mixlab.mixing.answers import Answer, Recipe
+from mixlab.mixing.recipes import find_recipe
+from mixlab.paint.tables import Palette, PigmentTable
+from mixlab.palette.fewest import fewest_tubes
+from mixlab.palette.tube_sets import Fewest
+
+
+@dataclass(frozen=True, eq=False)
+class Family:
+    """Few tubes that hold all of n colours, and the mixes from them.
+
+    Attributes
+    ----------
+    names : of the colours, as given
+    labs : (n, 3), the colours, CIELAB
+    in_reach : (n,), whether the whole palette comes within the tolerance of the colour
+    goals : (n, 3), what the family is to come near: the colour itself or, out of reach of the whole
+        palette, the mix that :func:`mixlab.find_recipe` has for it
+    palette : the family, as a palette of a table of its own
+    recipes : of each colour, from the family alone; misses are those from the colour itself
+    answers : what :func:`mixlab.find_recipe` says of each goal with the family
+    found : the fewest tubes, with the proof (`proven`, `lower_bound`, `sets`)
+    """
+
+    names: tuple[str, ...]
+    labs: Array
+    in_reach: Mask
+    goals: Array
+    palette: Palette
+    recipes: tuple[Recipe, ...]
+    answers: tuple[Answer, ...]
+    found: Fewest
+
+    @property
+    def tubes(self) -> tuple[str, ...]:
+        """Ids of the family."""
+        return tuple(self.palette.ids)
+
+    @property
+    def proven(self) -> bool:
+        """Whether it is proven that fewer tubes of the palette would not do."""
+        return self.found.proven
+
+    @property
+    def out_of_reach(self) -> tuple[str, ...]:
+        """Names of the colours that the whole palette does not reach."""
+        return tuple(self.names[i] for i in np.flatnonzero(~self.in_reach))
+
+
+def family(
+    labs: ArrayLike,
+    palette: Palette,
+    names: Sequence[str] = (),
+    tolerance: float = TOLERANCE,
+    max_tubes: int = 4,
+    *,
+    parts: int = 12,
+    required: Iterable[str] = (),
+    time_limit: float | None = None,
+    view: Viewing | None = None,
+) -> Family:
+    """Return the fewest tubes of a palette that hold all of some colours, and mixes from them.
+
+    Each colour that the whole palette reaches is within the tolerance of a mix of the family, in
+    exact shares; a recipe in whole parts may lie a little farther off. One out of reach counts at
+    the mix that the whole palette has for it. Of several sets as small, the one that misses least
+    on the average.
+
+    Parameters
+    ----------
+    labs : CIELAB (n, 3) under `view`
+    palette : the tubes to choose from
+    names : of the colours, or none
+    tolerance : miss that passes, of exact shares [CIEDE2000]
+    max_tubes : greatest number of paints in one mix, 1 to 4
+    parts : greatest total of whole parts
+    required : ids or Colour Index names of tubes that belong to it in any case
+    time_limit : after so long the smallest set found so far is taken, or the palette [s]
+    view : light, observer and finish; D65, 2 degree, gloss unless told
+
+    Raises
+    ------
+    ReachError, SearchError : for settings or colours that make no sense
+    """
+    view = view or viewing()
+    labs = np.asarray(labs, dtype=float)
+    if labs.ndim != 2 or labs.shape[1] != 3 or not len(labs):
+        raise ReachError("the colours must be an array (n, 3) of L*, a*, b*")
+    names = tuple(names) or tuple(str(i) for i in range(1, len(labs) + 1))
+    if len(names) != len(labs):
+        raise ReachError(f"{len(names)} names for {len(labs)} colours")
+
+    def ask(lab: Array, tubes: Palette) -> Answer:
+        return find_recipe(
+            lab, tubes, tolerance, max_tubes, parts=parts, view=view, alternatives=0
+        )
+
+    alone = [ask(lab, palette) for lab in labs]
+    in_reach = np.array([answer.in_reach for answer in alone])
+    goals = np.where(in_reach[:, None], labs, [answer.recipe.lab for answer in alone])
+    found = fewest_tubes(
+        goals, palette, tolerance, max_tubes, required=required, sets=1, time_limit=time_limit,
+        view=view,
+    )  # fmt: skip
+    tubes = found.palette or palette
+    own = PigmentTable(tubes.paints).palette(tubes.ids, f"a family from {palette.name}")
+    answers = [ask(goal, own) for goal in goals]
+    recipes = [
+        replace(
+            answer.recipe,
+            miss=float(ciede2000(lab, answer.recipe.lab)),
+            exact_miss=float(ciede2000(lab, own.mix(answer.recipe.exact_shares, view).lab)),
+        )
+        for lab, answer in zip(labs, answers, strict=True)
+    ]
+    return Family(names, labs, in_reach, goals, own, tuple(recipes), tuple(answers), found)

@@ -1,0 +1,150 @@
+"""A sheet to pin up beside the easel: numbered places on the picture, and what mixes each."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.colour.spaces import encode_srgb
+from mixlab.errors import PlotError
+from mixlab.plan.passages import Passage, in_order
+from mixlab.show.plots import style
+from mixlab.show.terminal import fold
+from mixlab.targets.photo_files import Photo
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_A4 = (8.27, 11.69)  # inches
+_EDGE = 0.45  # inches that printers leave white
+_ROW, _LEAST_ROW = 0.62, 0.44  # inches; less is not read at arm's length
+_SHOWN = 1600  # pixels of the longer side of a picture on paper
+MOST_ON_A_SHEET = 18
+
+
+def sheet(passages: Sequence[Passage], photo: Photo | None, palette: str) -> "Figure":
+    """Return an A4 page: the picture with its places numbered in the order in which they are mixed.
+
+    Under it a row for each: the wanted patch and the mixed one side by side with their Munsell
+    values, which tell them apart in a grey print; name, recipe in words, and the miss.
+
+    Raises
+    ------
+    PlotError : for more passages than can be read on one page
+    """
+    from matplotlib.figure import Figure
+
+    if len(passages) > MOST_ON_A_SHEET:
+        raise PlotError(
+            f"a sheet holds {MOST_ON_A_SHEET} passages, and these are {len(passages)}: part them"
+        )
+    made = Figure(figsize=_A4)
+    wide, high = _A4[0] - 2 * _EDGE, _A4[1] - 2 * _EDGE - 0.75
+    ordered = in_order(passages)
+    places = [one for one in ordered if one.place.at is not None]
+    row, top = _ROW, _A4[1] - _EDGE
+    made.text(_EDGE / _A4[0], top / _A4[1], f"{palette}: mix in this order, darks first",
+              fontsize=15, weight="bold", va="top", color=style.INK)  # fmt: skip
+    top -= 0.42
+    if photo is not None and places:
+        shown = min(wide * photo.height / photo.width, high - _LEAST_ROW * len(passages))
+        across = shown * photo.width / photo.height
+        box = ((_A4[0] - across) / 2, top - shown, across, shown)
+        axes = made.add_axes((box[0] / _A4[0], box[1] / _A4[1], box[2] / _A4[0], box[3] / _A4[1]))
+        _picture(axes, photo)
+        _numbers(axes, photo, [(str(one.order), one.place.at) for one in places], 13)
+        axes.set_axis_off()
+        top -= shown + 0.15
+        row = min(_ROW, (top - _EDGE - 0.3) / len(passages))
+    axes = made.add_axes((0, 0, 1, 1))
+    axes.set(xlim=(0, _A4[0]), ylim=(0, _A4[1]))
+    axes.set_axis_off()
+    for i, one in enumerate(ordered):
+        _row(axes, one, top - row * i, row)
+    paints = {p.id: p for one in ordered for p in one.answer.recipe.mixture.paints if p.cautions}
+    if paints:
+        words = f"Cautions: read the maker's safety data sheets of {', '.join(paints)}."
+        axes.text(_EDGE, 0.3, "\n".join(fold(words, 105)), fontsize=8, va="bottom",
+                  color=style.INK)  # fmt: skip
+    return made
+
+
+def marked(photo: Photo, passages: Sequence[Passage], by_area: bool = False) -> "Figure":
+    """Return a picture with a grid in pixels and a number where each passage lies.
+
+    by_area : whether they are numbered as they come, or in the order in which they are mixed
+    """
+    wide = photo.width / photo.height
+    size = 11.0
+    figure, axes = style.figure(width=size * min(1, wide), height=size / max(1, wide) + 0.3)
+    panel = axes[0, 0]
+    _picture(panel, photo)
+    step = _round(max(photo.width, photo.height) / 12)
+    panel.set_xticks(np.arange(0, photo.width, step))
+    panel.set_yticks(np.arange(0, photo.height, step))
+    panel.tick_params(labelsize=9, top=True, labeltop=True, right=True, labelright=True)
+    panel.set_axisbelow(False)
+    panel.grid(True, color="white", linewidth=1.6, alpha=0.45)
+    for x in panel.get_xticks():
+        panel.axvline(x, color="black", linewidth=0.5, alpha=0.6)
+    for y in panel.get_yticks():
+        panel.axhline(y, color="black", linewidth=0.5, alpha=0.6)
+    names = [(one.place.name if by_area else str(one.order), one.place.at) for one in passages]
+    _numbers(panel, photo, names, 11)
+    return figure
+
+
+def _round(step: float) -> int:
+    """Return a step of a scale near to `step`: 1, 2 or 5 times a power of ten."""
+    power = 10 ** int(np.floor(np.log10(max(step, 1))))
+    return int(min((power * n for n in (1, 2, 5, 10)), key=lambda near: abs(near - step)))
+
+
+def _picture(axes: "Axes", photo: Photo) -> None:
+    step = max(1, max(photo.width, photo.height) // _SHOWN)
+    pixels = encode_srgb(np.clip(photo.linear(photo.pixels[::step, ::step]), 0, 1))
+    axes.imshow(pixels, extent=(-0.5, photo.width - 0.5, photo.height - 0.5, -0.5),
+                interpolation="antialiased")  # fmt: skip
+
+
+def _numbers(
+    axes: "Axes", photo: Photo, names: Sequence[tuple[str, Array | None]], size: float
+) -> None:
+    """Draw a cross at each place and its name beside it, in black on white, toward the middle."""
+    for name, at in names:
+        if at is None:
+            continue
+        axes.plot(*at, "+", color="white", markersize=11, markeredgewidth=3.4, zorder=3)
+        axes.plot(*at, "+", color="black", markersize=10, markeredgewidth=1.4, zorder=4)
+        side = (13 if at[0] < photo.width / 2 else -13, 11 if at[1] > photo.height / 2 else -11)
+        axes.annotate(
+            name, (at[0], at[1]), side, textcoords="offset points", fontsize=size, weight="bold",
+            ha="center", va="center", zorder=5, color="black",
+            bbox={"boxstyle": "round,pad=0.15", "facecolor": "white", "edgecolor": "black",
+                  "linewidth": 0.8},
+        )  # fmt: skip
+
+
+def _row(axes: "Axes", one: Passage, top: float, height: float) -> None:
+    """Draw a passage within a row that begins at `top` [inches from the bottom of the sheet]."""
+    from matplotlib.patches import Rectangle
+
+    left, patch, size = _EDGE, 0.95, 11.5 if height >= 0.55 else 9.5
+    middle = top - height / 2
+    recipe, target = one.answer.recipe, one.place.target
+    axes.text(left + 0.2, middle, str(one.order), fontsize=17, weight="bold", ha="center",
+              va="center", color=style.INK)  # fmt: skip
+    hexes, _ = style.colours(np.array([target.lab, recipe.lab]), target.view)
+    left += 0.45
+    for hex, value, word in zip(hexes, one.values, ("wanted", "mixed"), strict=True):
+        axes.add_patch(Rectangle((left, top - height + 0.06), patch, height - 0.06, facecolor=hex,
+                                 edgecolor=style.INK, linewidth=0.6))  # fmt: skip
+        axes.text(left + patch / 2, middle, f"{word}\n{value:.1f}", fontsize=9.5, ha="center",
+                  va="center", color="white" if value < 5.5 else "black")  # fmt: skip
+        left += patch
+    words = fold(str(recipe), int((_A4[0] - _EDGE - left - 0.15) * 72 / (0.54 * size)))
+    miss = f"miss {recipe.miss:.1f}" + ("" if one.answer.in_reach else ", out of reach")
+    axes.text(left + 0.15, middle - 0.03, "\n".join([f"{one.place.name} ({miss})", *words]),
+              fontsize=size, va="center", color=style.INK, linespacing=1.15)  # fmt: skip

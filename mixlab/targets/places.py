@@ -1,0 +1,127 @@
+"""Passages of a picture, each with a name: places that were typed, or a list in a file."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
+
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.colour.spaces import Viewing
+from mixlab.errors import MixlabError, TargetError
+from mixlab.files import csv_rows, named_rows, read_text
+from mixlab.targets.one import COLUMNS, Target, from_columns, from_photo
+from mixlab.targets.photo_files import Photo
+from mixlab.targets.photos import GREY_CARD
+
+MOST_PLACES = 64
+"""Greatest number of passages that are asked about at once."""
+
+_COLUMNS = ("name", "x", "y", "radius", *(column for kind in COLUMNS for column in kind))
+
+
+@dataclass(frozen=True, eq=False)
+class Place:
+    """A passage that wants its own mix.
+
+    Attributes
+    ----------
+    name : what the painter calls it
+    target : its colour
+    at : (2,), x and y of its middle in the picture [pixels]; None for a colour of no place
+    radius : of the disc that was averaged [pixels]
+    """
+
+    name: str
+    target: Target
+    at: Array | None = None
+    radius: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """A picture in which places are named.
+
+    Attributes
+    ----------
+    photo : the picture
+    grey : place known to be neutral, to take cast and exposure out, see :func:`from_photo`; or None
+    grey_reflectance : of that place, 0..1
+    radius : of the disc that is averaged, where a place has none of its own [pixels]
+    set : what is done to each colour, as by a key
+    """
+
+    photo: Photo
+    grey: str | None = None
+    grey_reflectance: float = GREY_CARD
+    radius: float = 0.0
+    set: Callable[[Target], Target] = lambda target: target
+
+    def place(self, at: str, view: Viewing, name: str = "", radius: float | None = None) -> Place:
+        """Return the place "x,y", or "left,top,right,bottom"; TargetError, PhotoError if none."""
+        around = self.radius if radius is None else radius
+        target = from_photo(self.photo, at, view, around, self.grey, self.grey_reflectance)
+        edges = np.array([float(cell) for cell in at.split(",")]).reshape(-1, 2)
+        middle, around = edges.mean(axis=0), around if len(edges) == 1 else 0.0
+        return Place(name or at, self.set(target), middle, around)
+
+
+def typed_places(picture: Picture, ats: Sequence[str], view: Viewing) -> list[Place]:
+    """Return places that were typed as "x,y" or "left,top,right,bottom"; TargetError for many."""
+    _check_number(len(ats), "")
+    return [picture.place(at, view) for at in ats]
+
+
+def read_places(
+    path: str | PathLike[str], view: Viewing, picture: Picture | None = None
+) -> list[Place]:
+    """Return the passages of a CSV file, a row each.
+
+    Its first row names the columns: name; x, y and, if wanted, radius [pixels]; and, or instead, a
+    colour: L, a and b, or hex, or munsell, or colour, which holds any of them. A row has a place or
+    a colour.
+
+    Raises
+    ------
+    TargetError : says what is wrong and in which row
+    """
+    file = Path(path)
+    rows = csv_rows(file, read_text(file, TargetError), TargetError)
+    known = {name.lower() for name in _COLUMNS}
+    if len(rows) < 2 or not known & {cell.strip().lower() for cell in rows[0][1]}:
+        raise TargetError(
+            f"{file}: it holds no passages; the first row names the columns, as name,x,y,radius or "
+            "name,colour, and a row for each follows"
+        )
+    _check_number(len(rows) - 1, f"{file}: ")
+    places = []
+    for line, row in named_rows(file, rows, _COLUMNS, "a list of passages", TargetError):
+        try:
+            places.append(_place(row, view, picture))
+        except MixlabError as error:
+            raise TargetError(f"{file}, row {line}: {error}") from None
+    return places
+
+
+def _check_number(number: int, where: str) -> None:
+    if number > MOST_PLACES:
+        raise TargetError(f"{where}{number} passages; at most {MOST_PLACES} can be asked about")
+
+
+def _place(row: dict[str, str], view: Viewing, picture: Picture | None) -> Place:
+    name, x, y = (row.get(column, "") for column in ("name", "x", "y"))
+    colour = from_columns(row, view)
+    if (colour is None) != bool(x or y):
+        raise TargetError("a row has one place, x and y, or one colour")
+    if colour is not None:
+        return Place(name or colour.given, colour)
+    if picture is None:
+        raise TargetError("x and y are a place in a picture; give it as well: --photo FILE")
+    radius = None
+    if row.get("radius"):
+        try:
+            radius = float(row["radius"])
+        except ValueError:
+            raise TargetError(f"the radius {row['radius']!r} is not a number of pixels") from None
+    return picture.place(f"{x},{y}", view, name, radius)

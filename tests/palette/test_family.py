@@ -1,0 +1,65 @@
+"""A family of tubes for the passages of a picture."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+import mixlab
+from mixlab.errors import ReachError
+from mixlab.palette.family import family
+from mixlab.palette.small_sets import misses
+from tests.palette.cases import kit_of
+
+NAMES = ("brick", "sky", "bank", "sign")
+
+
+@pytest.fixture(scope="module")
+def passages(eight):
+    """Three mixes of few tubes, and a colour that no paint comes near."""
+    shares = np.zeros((3, 8))
+    shares[[0, 0], [1, 2]], shares[[1, 1], [0, 4]], shares[[2, 2, 2], [1, 3, 4]] = 0.5, 0.5, 0.33
+    return np.vstack([kit_of(eight.paints).medium.lab(shares), [[60.0, 98, -61]]])
+
+
+@pytest.fixture(scope="module")
+def made(passages, eight):
+    return family(passages, eight, NAMES, max_tubes=3)
+
+
+def test_a_family_holds_all_that_the_palette_reaches(made, passages, eight):
+    assert made.out_of_reach == ("sign",)
+    assert list(made.in_reach) == [True, True, True, False]
+    assert made.proven
+    assert set(made.tubes) < set(eight.ids)
+    for answer, recipe, lab in zip(made.answers, made.recipes, passages, strict=True):
+        assert answer.in_reach
+        assert set(recipe.parts) <= set(made.tubes)
+        assert recipe.tubes <= 3
+        assert recipe.miss == pytest.approx(mixlab.ciede2000(lab, recipe.lab))
+    assert all(recipe.exact_miss <= 2 for recipe in made.recipes[:3])
+    # out of reach it comes to what the whole palette has, to the tolerance
+    alone = mixlab.find_recipe(passages[3], eight, max_tubes=3).recipe
+    assert mixlab.ciede2000(alone.lab, made.goals[3]) < 1e-9
+    assert made.recipes[3].miss <= alone.miss + 2 * 2
+
+
+def test_no_smaller_family_does(made, eight):
+    """Every smaller set of tubes misses one of the goals."""
+    kit = kit_of(eight.paints)
+    figures = misses((kit, made.goals))
+    smaller = np.array(list(itertools.combinations(range(8), len(made.tubes) - 1)))
+    within = figures[:, kit.subsets.inside(smaller)].min(axis=2) <= 2
+    assert not within.all(axis=0).any()
+
+
+def test_what_is_required_belongs_to_it(passages, eight, made):
+    other = next(id for id in eight.ids if id not in made.tubes)
+    assert other in family(passages[:1], eight, max_tubes=2, required=[other]).tubes
+
+
+def test_what_cannot_be_a_family(eight):
+    with pytest.raises(ReachError, match=r"an array \(n, 3\)"):
+        family([], eight)
+    with pytest.raises(ReachError, match="2 names for 1 colours"):
+        family([[50, 0, 0]], eight, ("a", "b"))
