@@ -134,7 +134,11 @@ function engineData() {
 export async function setKey() {
   state.keyed = null;
   if (state.picture) {
-    state.keyed = await ask({ ask: "key", labs: state.picture.labs(), key: /\d/.test(state.key) ? Number(state.key) : state.key });
+    const key = /\d/.test(state.key) ? Number(state.key) : state.key;
+    state.keyed = await ask({ ask: "key", labs: state.picture.labs(), key }).catch((error) => {
+      announce("fault", error.message);
+      return null;
+    });
   }
   announce("key", state.keyed);
 }
