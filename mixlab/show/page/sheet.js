@@ -33,7 +33,7 @@ function pictureWithNumbers() {
   held.style.aspectRatio = `${width} / ${height}`;
   state.passages.forEach(({ x, y }, i) => {
     if (x === undefined || x >= fullWidth || y >= fullHeight) return;
-    const mark = make("span", { className: "number" }, String(i + 1));
+    const mark = make("span", { className: y < fullHeight / 12 ? "number below" : "number" }, String(i + 1));
     mark.style.left = `${(100 * (x + 0.5)) / fullWidth}%`;
     mark.style.top = `${(100 * (y + 0.5)) / fullHeight}%`;
     held.append(mark);

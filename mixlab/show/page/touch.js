@@ -157,7 +157,7 @@ function showNumbers() {
   const { fullWidth, fullHeight } = state.picture;
   state.passages.forEach(({ x, y }, i) => {
     if (x === undefined || x >= fullWidth || y >= fullHeight) return;
-    const mark = make("span", { className: "number" }, String(i + 1));
+    const mark = make("span", { className: y < fullHeight / 12 ? "number below" : "number" }, String(i + 1));
     mark.style.left = `${(100 * (x + 0.5)) / fullWidth}%`;
     mark.style.top = `${(100 * (y + 0.5)) / fullHeight}%`;
     over.append(mark);

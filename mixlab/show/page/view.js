@@ -26,7 +26,17 @@ function choose(tab, focus = false) {
     document.getElementById(other.getAttribute("aria-controls")).hidden = !isIt;
   }
   if (focus) tab.focus();
+  document.querySelector("main").dataset.tab = tab.id.slice(4);
+  goToPanel(tab.id);
   announce(tab.getAttribute("aria-controls"));
+}
+
+/** On a phone, bring what the tab is about into sight; elsewhere it is. */
+function goToPanel(id) {
+  if (!matchMedia("(max-width: 899px)").matches) return;
+  const to = { "tab-mix": null, "tab-value": null, "tab-help": "panel-help", "tab-list": "panel-list" }[id];
+  const top = to === null ? 0 : to ? document.getElementById(to).offsetTop : document.querySelector(".side").offsetTop;
+  scrollTo({ top, behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
 }
 
 function startTabs() {
