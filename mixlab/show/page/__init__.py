@@ -15,7 +15,10 @@ from mixlab.colour.spaces import FINISHES, Viewing
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
 
-ENGINE = ("colour.js", "munsell.js", "optics.js", "mixes.js", "lattice.js", "search.js")
+ENGINE = (
+    "colour.js", "munsell.js", "optics.js", "mixes.js", "lattice.js", "exact.js", "steps.js",
+    "beyond.js", "search.js",
+)  # fmt: skip
 """The modules that answer, each after those that it takes from; without a document."""
 
 WORKER = (*ENGINE, "worker.js")

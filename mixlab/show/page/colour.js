@@ -50,6 +50,7 @@ const LAB_EDGE = 6 / 29;
 // the lightness function of CIELAB and its inverse
 export const labRoot = (t) =>
   t > LAB_EDGE ** 3 ? Math.cbrt(t) : t / (3 * LAB_EDGE ** 2) + 4 / 29;
+export const labRootSlope = (t) => (t > LAB_EDGE ** 3 ? Math.cbrt(t) ** -2 / 3 : 841 / 108);
 const labCube = (f) => (f > LAB_EDGE ? f ** 3 : 3 * LAB_EDGE ** 2 * (f - 4 / 29));
 
 export function xyzToLab(xyz, white) {

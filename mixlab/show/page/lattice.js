@@ -107,19 +107,16 @@ function cloudOf(labs) {
   for (let at = 0; at < labs.length; at += 3) {
     setEven(even, at, labs[at], labs[at + 1], labs[at + 2]);
     for (let i = 0; i < 3; i++) {
-      low[i] = Math.min(low[i], even[at + i]);
-      high[i] = Math.max(high[i], even[at + i]);
+      if (even[at + i] < low[i]) low[i] = even[at + i];
+      if (even[at + i] > high[i]) high[i] = even[at + i];
     }
   }
   const size = low.map((l, i) => (count ? Math.floor((high[i] - l) / CELL) + 1 : 0));
-  const boxOf = (at) => {
-    const [x, y, z] = low.map((l, i) => Math.floor((even[at + i] - l) / CELL));
-    return (x * size[1] + y) * size[2] + z;
-  };
+  const axis = (at, i) => Math.floor((even[at + i] - low[i]) / CELL);
   // a counting sort: `starts` says where each box begins in `order`
   const boxes = new Int32Array(count), starts = new Int32Array(size[0] * size[1] * size[2] + 1);
-  for (let i = 0; i < count; i++) {
-    boxes[i] = boxOf(3 * i);
+  for (let i = 0, at = 0; i < count; i++, at += 3) {
+    boxes[i] = (axis(at, 0) * size[1] + axis(at, 1)) * size[2] + axis(at, 2);
     starts[boxes[i] + 1]++;
   }
   for (let box = 1; box < starts.length; box++) starts[box] += starts[box - 1];
@@ -132,7 +129,7 @@ function cloudOf(labs) {
 
 // Call `visit` with every mix of a layer within a straight distance of a place, in even
 // coordinates.
-export function visitNear(layer, place, radius, visit) {
+function visitNear(layer, place, radius, visit) {
   const { even, low, size, starts, order } = layer;
   const range = place.map((x, i) => [
     Math.max(Math.floor((x - radius - low[i]) / CELL), 0),
@@ -161,6 +158,14 @@ export function evenOf(lab) {
 export function mixAt(layer, index) {
   const way = index % layer.ways.length;
   return { paints: layer.sets[(index - way) / layer.ways.length], parts: layer.ways[way] };
+}
+
+// Call `visit` with every mix of a layer within a miss, and its miss.
+export function visitWithin(layer, lab, tolerance, visit) {
+  visitNear(layer, evenOf(lab), STRAIGHT * tolerance, (index) => {
+    const miss = missAt(lab, layer.labs, 3 * index);
+    if (miss <= tolerance) visit(index, miss);
+  });
 }
 
 // Return the mix of a layer within a miss that has the smallest total, and the least miss of

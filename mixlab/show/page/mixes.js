@@ -86,6 +86,12 @@ export function slipsOf(palette, { paints, parts }) {
   })));
 }
 
+// the paint whose slip moves a mix most, and how far
+export function sensitivityOf(palette, mix) {
+  const slips = slipsOf(palette, mix), moved = Math.max(...slips);
+  return { paint: palette.paints[mix.paints[slips.indexOf(moved)]].id, moved };
+}
+
 // Return the additions in a sensible order, each with the colour to expect after it.
 //
 // The paint of which a part moves the mix least goes first: it is the great or the weak one. The
@@ -106,6 +112,46 @@ export function stepsOf(palette, mix, pile = 1) {
     }
   }
   return steps;
+}
+
+// --- two steps ---------------------------------------------------------------------------------
+//
+// A first mix, and then so many parts of it, `taken`, with more paint: {first, taken, then}.
+
+export const twoStepsInWords = (palette, { first, taken, then }) =>
+  `first ${inWords(palette, first)}; then ${taken} of that + ${inWords(palette, then)}`;
+
+// Return the second step, the first mix standing in it as one paint more.
+function secondStep(palette, { first, taken, then }) {
+  const whole = first.parts.reduce((sum, n) => sum + n, 0), { paints, parts } = first;
+  const curve = (name) => palette.paints[0][name].map((_, i) =>
+    paints.reduce((sum, p, j) => sum + parts[j] * palette.paints[p][name][i], 0) / whole);
+  const pile = { id: "first-mix", name: "first mix", K: curve("K"), S: curve("S") };
+  const all = [...palette.paints, pile];
+  return {
+    palette: { ...palette, paints: all, medium: mediumOf(all, palette.surface, palette.view) },
+    mix: { paints: [palette.paints.length, ...then.paints], parts: [taken, ...then.parts] },
+  };
+}
+
+export function stepsOfTwo(palette, twoSteps) {
+  const second = secondStep(palette, twoSteps);
+  return [...stepsOf(palette, twoSteps.first), ...stepsOf(second.palette, second.mix, 2)];
+}
+
+// the paint whose slip moves the mix most, in the step in which it moves it more
+export function sensitivityOfTwo(palette, mix, twoSteps) {
+  const second = secondStep(palette, twoSteps), { first } = twoSteps;
+  const worst = sensitivityOf(second.palette, second.mix), lab = labOf(palette, mix);
+  first.parts.forEach((_, i) => {
+    for (const slip of [SLIP, -SLIP]) {
+      const parts = first.parts.map((n, j) => (j === i ? Math.max(n + slip, 1e-12) : n));
+      const slipped = secondStep(palette, { ...twoSteps, first: { ...first, parts } });
+      const moved = ciede2000(lab, labOf(slipped.palette, slipped.mix));
+      if (moved > worst.moved) Object.assign(worst, { paint: palette.paints[first.paints[i]].id, moved });
+    }
+  });
+  return worst;
 }
 
 // --- how far to trust it -----------------------------------------------------------------------
