@@ -48,9 +48,10 @@ function rowOf(name, answer, number) {
     make("b", { className: "row-number" }, String(number)),
     make("span", { className: "row-pair" }, patchOf(wanted.hex), patchOf(recipe.hex)),
     make("div", {},
-      make("p", { className: "row-name" }, name, make("span", { className: "small" }, `N ${figure(wanted.value)}  ${wanted.munsell}; mix N ${figure(recipe.value)}, miss ${figure(recipe.miss)}`)),
+      make("p", { className: "row-name" }, name, make("span", { className: "small" }, `${wanted.munsell}; miss ${figure(recipe.miss)}`)),
       make("p", { className: "row-mix" }, ...recipeWords(recipe)),
-      recipe.steps.length > 2 ? make("p", { className: "small" }, `in order: ${order}`) : ""));
+      recipe.steps.length > 2 ? make("p", { className: "small" }, `in order: ${order}`) : ""),
+    make("p", { className: "row-value" }, `N ${figure(wanted.value)}`, make("span", { className: "small" }, `mix N ${figure(recipe.value)}`)));
 }
 
 export function startSheet() {
