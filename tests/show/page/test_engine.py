@@ -237,7 +237,8 @@ def test_the_same_recipes(engine, palette):
     engine.start()
     differ = []
     for lab in colours(palette, 300):
-        own, found = find_recipe(lab, palette, alternatives=0), engine.ask("recipe", lab=lab.tolist())
+        own = find_recipe(lab, palette, alternatives=0)
+        found = engine.ask("recipe", lab=lab.tolist())
         recipe = found["recipe"]
         assert found["inReach"] == own.in_reach
         assert recipe["miss"] == pytest.approx(apart.ciede2000(lab, recipe["lab"]), abs=1e-9)
