@@ -1,4 +1,4 @@
-"""A browser for the page: Debian's Chromium, without a network."""
+"""A real browser for the page's tests."""
 
 import os
 import shutil
@@ -6,6 +6,9 @@ import shutil
 import pytest
 
 from mixlab.show.cli import main
+
+REQUIRED = "CI" in os.environ or os.environ.get("MIXLAB_BROWSER") == "required"
+
 
 SIZES = {
     "desk": {"viewport": {"width": 1440, "height": 900}},
@@ -15,23 +18,27 @@ SIZES = {
 }  # fmt: skip
 
 
+def _without(why):
+    (pytest.fail if REQUIRED else pytest.skip)(f"{why}; these tests drive a real browser")
+
+
 @pytest.fixture(scope="session")
-def browser():
-    """Chromium; without one the tests skip on a user's machine, and fail where CI is set."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    why = ""
+def chromium():
+    """Chromium, headless; without it the tests skip, or fail where a browser is required."""
     try:
-        from playwright.sync_api import sync_playwright
+        from playwright.sync_api import Error, sync_playwright
     except ImportError:
-        why = "playwright is not installed: pip install '.[test]'"
-    if chromium is None:
-        why = why or "no chromium is installed, which the page is tried in"
-    if why:
-        (pytest.fail if os.environ.get("CI") else pytest.skip)(why)
-    with sync_playwright() as play:
-        started = play.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        yield started
-        started.close()
+        _without("the Python package playwright is not installed")
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    if path is None:
+        _without("Chromium is not installed (on Debian: apt-get install chromium)")
+    with sync_playwright() as playwright:
+        try:
+            browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        except Error as error:
+            _without(f"Chromium does not start: {error.message.splitlines()[0]}")
+        yield browser
+        browser.close()
 
 
 def _written(folder, name, *words):
@@ -51,12 +58,12 @@ def written(tmp_path_factory):
 
 
 @pytest.fixture
-def opened(browser):
+def opened(chromium):
     """Open a page, offline, and return it; every fault and request of it fails the test."""
     contexts, faults, asked = [], [], []
 
     def opened(path, size="desk", scheme="light", **more):
-        context = browser.new_context(**SIZES[size], color_scheme=scheme, offline=True, **more)
+        context = chromium.new_context(**SIZES[size], color_scheme=scheme, offline=True, **more)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))

@@ -128,7 +128,7 @@ def test_everything_by_keyboard(opened, blank):
     page.keyboard.press("+")
     assert int(by_role(page, "radius").input_value()) == int(disc) + 1
     page.keyboard.press("Enter")
-    page.wait_for_selector("[data-role=passages] li")
+    page.wait_for_selector("[data-role=passages] li", state="attached")
 
     reached = []
     page.evaluate("document.activeElement.blur()")
@@ -428,8 +428,8 @@ def test_names_from_files_stay_text(opened, written, tmp_path):
     assert "default-src 'none'" in policy and "unsafe" not in policy
 
 
-def test_the_policy_lets_nothing_else_run(browser, box):
-    context = browser.new_context()
+def test_the_policy_lets_nothing_else_run(chromium, box):
+    context = chromium.new_context()
     page = context.new_page()
     page.goto(box.as_uri())
     refused = page.evaluate("""async () => {

@@ -1,0 +1,251 @@
+"""The page's engine is the twin of the Python: the same colours, differences, names, recipes."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from mixlab.colour import difference as apart
+from mixlab.colour import munsell, spaces
+from mixlab.files import bundled
+from mixlab.mixing.recipes import find_recipe
+from mixlab.paint.tables import read_palette
+from mixlab.show import page
+from mixlab.targets.photo_files import read_photo
+from tests.outside.test_colorimetry_reference import PAIRS
+
+TIE = 1e-3  # CIEDE2000 within which two recipes are as near
+
+
+class Engine:
+    """The engine in a blank tab of the browser, started with a palette."""
+
+    def __init__(self, tab, data):
+        self.tab, self.data = tab, data
+        tab.add_script_tag(content=page.joined(page.WORKER))
+        self.run("data => { globalThis.data = data; }", data)
+        self.run("() => { globalThis.seen = viewOf(data, data.view.finish); "
+                 "globalThis.table = renotationOf(data.munsell); }")  # fmt: skip
+
+    def run(self, script, given=None):
+        return self.tab.evaluate(script, given)
+
+    def ask(self, what, **question):
+        reply = self.run("question => replyTo(question)", {"id": 1, "ask": what, **question})
+        assert reply["id"] == 1
+        if "error" in reply:
+            raise ValueError(reply["error"])
+        return reply["result"]
+
+    def start(self, finish="gloss", **more):
+        tubes, settings = self.data["palette"]["tubes"], self.data["settings"]
+        asked = {"tubes": tubes, "finish": finish, "tolerance": settings["tolerance"],
+                 "most": settings["tubes"], "parts": settings["parts"], **more}  # fmt: skip
+        return self.run(
+            "question => replyTo({id: 1, ask: 'start', data, ...question}).result", asked
+        )
+
+
+@pytest.fixture(scope="module")
+def palette():
+    return read_palette("studio")
+
+
+@pytest.fixture(scope="module")
+def engine(chromium, palette):
+    tab = chromium.new_page()
+    yield Engine(tab, page.pack(palette, spaces.viewing(), all_paints=True))
+    tab.close()
+
+
+def random_mixes(palette, count, seed):
+    """Return parts (n, p) of mixes of one to four paints, in any shares."""
+    rng = np.random.default_rng(seed)
+    parts = np.zeros((count, len(palette)))
+    for row in parts:
+        paints = rng.choice(len(palette), rng.integers(1, 5), replace=False)
+        row[paints] = rng.uniform(0.05, 1, len(paints)) ** 2
+    return parts
+
+
+# --- colour -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("finish", spaces.FINISHES)
+def test_colours_of_mixes(engine, palette, finish):
+    view = spaces.viewing(finish=finish)
+    engine.start(finish)
+    mixes = [
+        {id: float(n) for id, n in zip(palette.ids, row, strict=True) if n}
+        for row in random_mixes(palette, 200, seed=1)
+    ]
+    told = [engine.ask("mix", parts=parts) for parts in mixes[:20]]
+    labs = engine.run(
+        "mixes => mixes.map((parts) => labOf(search.palette, mixOf(search.palette, parts)))", mixes
+    )
+    expected = [palette.mix(parts, view) for parts in mixes]
+    np.testing.assert_allclose(labs, [mix.lab for mix in expected], rtol=0, atol=1e-6)
+    for one, mix in zip(told, expected, strict=False):
+        np.testing.assert_allclose(one["lab"], mix.lab, rtol=0, atol=1e-6)
+        assert (one["hex"], one["munsell"]) == (mix.hex, mix.munsell)
+        assert one["value"] == pytest.approx(spaces.lab_to_value(mix.lab, view), abs=1e-6)
+
+
+def test_differences_of_the_published_pairs(engine):
+    pairs = [(list(row[:3]), list(row[3:6])) for row in PAIRS]
+    found = engine.run("pairs => pairs.map(([one, other]) => ciede2000(one, other))", pairs)
+    own = [float(apart.ciede2000(one, other)) for one, other in pairs]
+    np.testing.assert_allclose(found, own, rtol=0, atol=1e-9)
+    # source: Sharma, Wu, Dalal 2005, table 1, to four decimals
+    np.testing.assert_allclose(found, [row[6] for row in PAIRS], rtol=0, atol=5.1e-5)
+
+
+def test_differences_and_even_coordinates_of_many_colours(engine):
+    rng = np.random.default_rng(2)
+    labs = rng.uniform([0, -100, -100], [100, 100, 100], (2, 500, 3))
+    found = engine.run(
+        "([one, other]) => one.map((lab, i) => [ciede2000(lab, other[i]), "
+        "ciede2000(lab, other[i], 0.5), ...evenOf(lab)])", labs.tolist(),
+    )  # fmt: skip
+    own = np.column_stack(
+        [apart.ciede2000(*labs), apart.ciede2000(*labs, kl=0.5), apart.uniform(labs[0])]
+    )
+    np.testing.assert_allclose(found, own, rtol=0, atol=1e-9)
+
+
+def test_hex_and_back(engine):
+    view = spaces.viewing()
+    rng = np.random.default_rng(3)
+    hexes = ["#" + "".join(f"{n:02x}" for n in row) for row in rng.integers(0, 256, (200, 3))]
+    labs = engine.run("hexes => hexes.map((hex) => hexToLab(hex, seen))", hexes)
+    own = [spaces.hex_to_lab(hex, view) for hex in hexes]
+    np.testing.assert_allclose(labs, own, rtol=0, atol=1e-6)
+    assert engine.run("labs => labs.map((lab) => labToHex(lab, seen))", labs) == hexes
+    assert engine.run("() => hexToLab('12345', seen)") is None
+
+
+def test_directions_in_words(engine):
+    rng = np.random.default_rng(4)
+    labs = rng.uniform([0, -60, -60], [100, 60, 60], (2, 100, 3))
+    from mixlab.colour.words import directions
+
+    found = engine.run(
+        "([one, other]) => one.map((lab, i) => directionsOf(lab, other[i]))", labs.tolist()
+    )
+    assert [tuple(words) for words in found] == [
+        directions(one, other) for one, other in zip(*labs, strict=True)
+    ]
+
+
+# --- Munsell ------------------------------------------------------------------------------------
+
+
+def apart_in_munsell(one, other):
+    """Return how far hue, value and chroma (n, 3) lie apart; hue as it counts at that chroma."""
+    turn = (np.subtract(one, other)[:, 0] + 50) % 100 - 50
+    chroma = np.array(one)[:, 2]
+    return np.column_stack([turn * np.minimum(chroma, 1), np.subtract(one, other)[:, 1:]])
+
+
+@pytest.mark.parametrize("light", ["D65", "A"])
+def test_munsell_of_colours(engine, palette, light):
+    view = spaces.viewing(light)
+    labs = palette_labs = [palette.mix(dict(zip(palette.ids, row, strict=True))).lab
+                           for row in random_mixes(palette, 150, 5) + 1e-9]  # fmt: skip
+    labs = np.concatenate([palette_labs, [[0, 0, 0], [100, 0, 0], [97, 2, 6], [1, 2, -1]]])
+    found = engine.run(
+        "([labs, white]) => labs.map((lab) => labToMunsell(lab, {white}, table))",
+        [labs.tolist(), view.white.tolist()],
+    )
+    own = spaces.lab_to_munsell(labs, view)
+    np.testing.assert_allclose(apart_in_munsell(found, own), 0, atol=0.01)
+
+
+def test_colours_of_munsell(engine):
+    view = spaces.viewing()
+    places = [
+        [hue, value, chroma]
+        for hue, value in itertools.product(np.arange(0, 100, 3.7), [0.1, 0.7, 3, 5.5, 8.2, 9.6])
+        for chroma in (0, 1, 0.7 * munsell.greatest_chroma(hue, value))
+    ]
+    places = [[float(n) for n in place] for place in places]
+    labs = engine.run(
+        "places => places.map((hvc) => munsellToLab(hvc, seen, table))", places
+    )
+    np.testing.assert_allclose(labs, spaces.munsell_to_lab(places, view), rtol=0, atol=1e-6)
+    back = engine.run("labs => labs.map((lab) => labToMunsell(lab, seen, table))", labs)
+    np.testing.assert_allclose(apart_in_munsell(places, back), 0, atol=0.01)
+
+
+def test_munsell_in_writing(engine):
+    for text in ("7.5YR 4/6", "N 5", "10RP 3.2/4", "0R 5/2", "2.5g 8/2"):
+        own = spaces.munsell_to_lab(munsell.parse_munsell(text), spaces.viewing())
+        engine.start()
+        np.testing.assert_allclose(engine.ask("munsell", text=text)["lab"], own, atol=1e-6)
+    places = np.random.default_rng(6).uniform([0, 0, 0], [100, 10, 12], (300, 3)).tolist()
+    written = engine.run("places => places.map(writeMunsell)", places)
+    assert written == [munsell.write_munsell(place) for place in places]
+
+
+@pytest.mark.parametrize("text", ["", "red", "7.5XR 4/6", "5R 11/2", "5R 4/90", "N 5/3", "5R 4",
+                                  "R 4/6", "5R 4/6 x", "12R 4/6"])  # fmt: skip
+def test_what_is_no_munsell_notation(engine, text):
+    engine.start()
+    with pytest.raises(ValueError, match="write"):
+        engine.ask("munsell", text=text)
+
+
+# --- mixes --------------------------------------------------------------------------------------
+
+
+def test_steps_slips_and_likely_errors(engine, palette):
+    engine.start()
+    rng = np.random.default_rng(7)
+    for row in random_mixes(palette, 25, seed=7):
+        whole = {id: float(rng.integers(1, 9)) for id, n in zip(palette.ids, row, strict=True) if n}
+        mix = palette.mix(whole)
+        told = engine.run(
+            "parts => { const { palette } = search, mix = mixOf(palette, parts); return {"
+            "steps: stepsOf(palette, mix), worst: sensitivityOf(palette, mix), "
+            "error: likelyErrorOf(palette, mix), words: notationOf(palette, mix)}; }", whole,
+        )  # fmt: skip
+        assert told["words"] == str(mix)
+        assert told["worst"]["paint"] == mix.sensitivity.paint
+        assert told["worst"]["moved"] == pytest.approx(mix.sensitivity.miss, abs=1e-6)
+        assert told["error"] == pytest.approx(mix.likely_error, abs=1e-6)
+        own = [(step.paint.id, step.parts, step.hex, step.munsell) for step in mix.steps]
+        steps = [(one["paint"], one["parts"], one["hex"], one["munsell"]) for one in told["steps"]]
+        assert steps == own
+
+
+# --- recipes ------------------------------------------------------------------------------------
+
+
+def colours(palette, count):
+    """Return half as many colours of random mixes as of the bundled picture, and some beyond."""
+    mixed = [palette.mix({id: float(n) for id, n in zip(palette.ids, row, strict=True) if n}).lab
+             for row in random_mixes(palette, count // 2, seed=8)]  # fmt: skip
+    pixels = read_photo(bundled("scene.jpg")).pixels.reshape(-1, 3)
+    some = np.random.default_rng(9).choice(len(pixels), count - len(mixed), replace=False)
+    return np.concatenate([
+        mixed, spaces.rgb_to_lab(spaces.decode_srgb(pixels[some] / 255), spaces.viewing()),
+    ])  # fmt: skip
+
+
+def test_the_same_recipes(engine, palette):
+    """Whole parts, finer parts, two steps or a compromise: as Python finds them, or as near."""
+    engine.start()
+    differ = []
+    for lab in colours(palette, 300):
+        own = find_recipe(lab, palette, alternatives=0)
+        found = engine.ask("recipe", lab=lab.tolist())
+        recipe = found["recipe"]
+        assert found["inReach"] == own.in_reach
+        assert recipe["miss"] == pytest.approx(apart.ciede2000(lab, recipe["lab"]), abs=1e-9)
+        same = recipe["parts"] == own.recipe.parts
+        if same:
+            np.testing.assert_allclose(recipe["lab"], own.recipe.lab, rtol=0, atol=1e-6)
+            assert (recipe["twoSteps"] is None) == (own.recipe.two_steps is None)
+        elif abs(recipe["miss"] - own.recipe.miss) > TIE:
+            differ.append((lab.round(3).tolist(), str(own.recipe), recipe["words"]))
+    assert not differ
