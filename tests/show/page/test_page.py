@@ -120,6 +120,11 @@ def test_dragging_shows_what_is_under_the_finger(opened, blank):
 def test_everything_by_keyboard(opened, blank):
     """A place is found, kept and named, a tube left out, values and pile set: no mouse."""
     page = opened(blank)
+    reached = []
+    while len(reached) < 40 and "tab-mix" not in reached:
+        page.keyboard.press("Tab")
+        reached.append(page.evaluate("(e => e.id || e.dataset.role || '')(document.activeElement)"))
+    assert {"file", "picture", "radius", "squint-key", "keep", "tab-mix"} <= set(reached)
     by_role(page, "picture").focus()
     first = asked(page, lambda: page.keyboard.press("ArrowRight"))
     second = asked(page, lambda: page.keyboard.press("Shift+ArrowDown"))
@@ -130,14 +135,7 @@ def test_everything_by_keyboard(opened, blank):
     page.keyboard.press("Enter")
     page.wait_for_selector("[data-role=passages] li", state="attached")
 
-    reached = []
-    page.evaluate("document.activeElement.blur()")
-    for _ in range(60):
-        page.keyboard.press("Tab")
-        reached.append(page.evaluate("(e => e.id || e.dataset.role || '')(document.activeElement)"))
-        if reached[-1] == "tab-mix":
-            break
-    assert {"file", "picture", "radius", "squint-key", "keep", "tab-mix"} <= set(reached)
+    page.locator("#tab-mix").focus()
     page.keyboard.press("ArrowRight")
     assert page.locator("#panel-tubes").is_visible() and page.locator("#tab-tubes:focus").count()
     page.keyboard.press("Tab")
@@ -169,7 +167,7 @@ def test_a_tube_left_out_or_called_for_is_heeded_at_once(opened, blank):
     page.wait_for_function("id => document.querySelector('[data-role=answer]').dataset.recipe"
                            ".includes(id)", arg=left)  # fmt: skip
     by_role(page, "most").select_option("2")
-    page.wait_for_function("document.querySelector('[data-role=answer]').dataset.recipe"
+    page.wait_for_function("() => document.querySelector('[data-role=answer]').dataset.recipe"
                            ".split('+').length <= 2")  # fmt: skip
     page.reload()
     page.wait_for_selector("html[data-ready]")
@@ -206,7 +204,7 @@ def test_passages_outlive_a_reload(opened, blank):
     page.reload()
     page.wait_for_selector("html[data-ready]")
     assert rows.locator("input").evaluate_all(names) == ["place 2", "bark"]
-    page.wait_for_function("document.querySelectorAll('.over .number').length === 2")
+    page.wait_for_function("() => document.querySelectorAll('.over .number').length === 2")
     page.click("#tab-list")
     rows.nth(0).get_by_role("button", name="delete").click()
     assert rows.locator("input").evaluate_all(names) == ["bark"]
@@ -216,7 +214,7 @@ def test_a_file_of_passages_comes_back_and_the_command_line_takes_it(opened, pon
     page = opened(pond, accept_downloads=True)
     page.click("#tab-list")
     rows = by_role(page, "passages").locator("li")
-    page.wait_for_function("document.querySelectorAll('[data-role=passages] .mix b').length > 8")
+    page.wait_for_function("() => document.querySelectorAll('[data-role=passages] .mix b').length > 8")
     assert rows.count() == len(NAMES)
     with page.expect_download() as download:
         by_role(page, "save").click()
@@ -269,7 +267,7 @@ def test_a_hostile_file_gives_one_clear_line(opened, box):
 GREYS = """() => { const c = document.querySelector('[data-role=picture]');
   const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data; const seen = {};
   for (let i = 0; i < d.length; i += 4) {
-    if (d[i] !== d[i + 1] || d[i] !== d[i + 2]) return [-1];
+    if (Math.abs(d[i] - d[i + 1]) > 1 || Math.abs(d[i] - d[i + 2]) > 1) return [-1];
     seen[d[i]] = (seen[d[i]] || 0) + 1; }
   return Object.entries(seen).filter(([, n]) => n > d.length / 4000).map(([v]) => +v); }"""
 
@@ -298,7 +296,7 @@ def test_few_values_are_even_steps_of_munsell_value(opened, blank):
     assert -1 not in page.evaluate(GREYS)
     by_role(page, "squint").fill("0")
     by_role(page, "values").select_option("")
-    page.wait_for_function(f"!({GREYS})().length || ({GREYS})()[0] === -1")
+    page.wait_for_function(f"() => ({GREYS})()[0] === -1")
 
 
 def test_a_touched_grey_takes_the_cast_out(opened, blank):
@@ -309,7 +307,7 @@ def test_a_touched_grey_takes_the_cast_out(opened, blank):
     page.click("#tab-value")
     by_role(page, "grey").click()
     touch(page, 285, 204)
-    page.wait_for_function("document.querySelector('[data-role=grey-off]').hidden === false")
+    page.wait_for_function("() => document.querySelector('[data-role=grey-off]').hidden === false")
     after = asked(page, lambda: touch(page, 285, 204))
     assert np.hypot(*after["lab"][1:]) < 0.01
     assert abs(after["lab"][0] - before["lab"][0]) < 0.01
@@ -333,7 +331,7 @@ def test_a_picture_from_the_device_is_turned_as_its_file_says(opened, box, tmp_p
     assert made["lab"][1] > 40
     file = {"name": "a.heic", "mimeType": "image/heic", "buffer": b"ftypheic"}
     by_role(page, "file").set_input_files(file)
-    page.wait_for_function("document.querySelector('[data-role=notice]').textContent"
+    page.wait_for_function("() => document.querySelector('[data-role=notice]').textContent"
                            ".includes('HEIC')")  # fmt: skip
 
 
@@ -367,7 +365,7 @@ def test_what_is_no_colour_gives_one_line(opened, box):
     for text in ("no such", "#12", "120,0,0", "3 burnt", "<b>"):
         by_role(page, "typed").fill(text)
         page.keyboard.press("Enter")
-        page.wait_for_function("document.querySelector('[data-role=notice]').textContent !== ''")
+        page.wait_for_function("() => document.querySelector('[data-role=notice]').textContent !== ''")
         assert "\n" not in by_role(page, "notice").text_content()
         by_role(page, "typed").fill("#123456")
         asked(page, lambda: page.keyboard.press("Enter"))
@@ -379,7 +377,7 @@ def test_what_is_no_colour_gives_one_line(opened, box):
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_the_sheet_is_one_page_of_a4(opened, pond, tmp_path, scheme):
     page = opened(pond, scheme=scheme)
-    page.wait_for_function("document.querySelectorAll('[data-role=passages] .mix b').length > 8")
+    page.wait_for_function("() => document.querySelectorAll('[data-role=passages] .mix b').length > 8")
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
     content = page.pdf(prefer_css_page_size=True)
     assert len(re.findall(rb"/Type\s*/Page\b", content)) == 1
