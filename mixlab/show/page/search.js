@@ -14,7 +14,7 @@ import {
   cautionsOf, inWords, labOf, likelyErrorOf, notationOf, partsById, sensitivityOf,
   sensitivityOfTwo, stepsOf, stepsOfTwo, told, twoStepsInWords,
 } from "./mixes.js";
-import { finerOrStepped, finestOf } from "./steps.js";
+import { ADDITIONS, finerOrStepped, finestOf, twoStepWays } from "./steps.js";
 
 const LEVEL_GAIN = 0.05; // CIEDE2000 that finer parts must gain where nothing is within tolerance
 const MOST_OTHERS = 3; // recipes with other tubes that are told
@@ -35,6 +35,12 @@ export function seedsFor(search) {
     (_, i) => seedsOf(search.palette.medium, i + 1, search.must),
   );
   return search.seeds;
+}
+
+// Lay out what the rarer answers need before it is asked for.
+export function warmUp(search) {
+  const sizes = seedsFor(search).map(({ size }) => size);
+  for (const size of sizes) if (size > 1 && size <= ADDITIONS) twoStepWays(size);
 }
 
 // Return the recipe for a colour, whether it is in reach, and the nearest mix where it is not.
