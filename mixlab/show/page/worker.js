@@ -4,7 +4,9 @@ import { keyOf, keyTold, setInKey } from "./key.js";
 import { labOf, mixOf, paletteOf, told } from "./mixes.js";
 import { munsellToLab, parseMunsell } from "./munsell.js";
 import { additionFor, ladderFor } from "./piles.js";
-import { answerFor, mixesIn, searchOf, warmUp } from "./search.js";
+import { answerFor, mixesIn, searchOf, warmUps } from "./search.js";
+
+const PAUSE = 100; // between pieces of work that can wait [ms]
 
 let search = null; // what the page last started with
 let key = null; // of its picture
@@ -48,10 +50,16 @@ export function replyTo({ id, ask, ...question }) {
   }
 }
 
+// while nobody asks, lay out what only the rarer answers need, piece by piece
+function warmUp(pieces, of) {
+  if (!pieces.length || search !== of) return;
+  pieces[0]();
+  setTimeout(warmUp, PAUSE, pieces.slice(1), of);
+}
+
 if (typeof WorkerGlobalScope !== "undefined") {
   self.onmessage = ({ data }) => {
     self.postMessage(replyTo(data));
-    // while nobody asks, lay out what only the rarer answers need
-    if (data.ask === "start") setTimeout(() => search && warmUp(search), 200);
+    if (data.ask === "start" && search) setTimeout(warmUp, PAUSE, warmUps(search), search);
   };
 }
