@@ -17,7 +17,7 @@ from mixlab.paint.tables import Palette
 
 ENGINE = (
     "colour.js", "munsell.js", "optics.js", "mixes.js", "lattice.js", "exact.js", "steps.js",
-    "beyond.js", "search.js",
+    "beyond.js", "search.js", "key.js", "piles.js",
 )  # fmt: skip
 """The modules that answer, each after those that it takes from; without a document."""
 

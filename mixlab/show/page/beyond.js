@@ -8,7 +8,7 @@ import { mixAt, waysOf } from "./lattice.js";
 import { labOf } from "./mixes.js";
 import { labToValue } from "./munsell.js";
 import { setCurves, setLab } from "./optics.js";
-import { ADDITIONS, FINEST, inTwoSteps, STEP, twoStepWays } from "./steps.js";
+import { ADDITIONS, FINEST, inTwoSteps, sharesOf, STEP, twoStepWays, wayAt } from "./steps.js";
 
 export const WORTH = 0.5; // what a further tube must gain to be worth using [CIEDE2000]
 const VALUE_FIRST = 0.5; // factor kl of CIEDE2000 that counts lightness double
@@ -75,14 +75,13 @@ function lessHarmful(search, { paints, harm }, lab) {
     return { paints, parts: whole[harms.findIndex((one) => one <= lowest + WORTH / 5)] };
   }
   if (size >= ADDITIONS) return null;
-  let best = null, least = harm - WORTH;
   const ways = twoStepWays(size); // the fewest additions first
-  for (const way of ways) {
-    if (way.additions > ways[0].additions) break;
-    const own = harmOf(way.shares);
-    if (own < least) [best, least] = [way, own];
+  let best = -1, least = harm - WORTH;
+  for (let i = 0; i < ways.count && ways.additions[i] === ways.additions[0]; i++) {
+    const own = harmOf(sharesOf(ways, i));
+    if (own < least) [best, least] = [i, own];
   }
-  return best && inTwoSteps(paints, best);
+  return best < 0 ? null : inTwoSteps(paints, wayAt(ways, best));
 }
 
 // --- in words ----------------------------------------------------------------------------------

@@ -6,7 +6,7 @@
 
 import { chromaOf, ciede2000, hueOf, labToHex } from "./colour.js";
 import { labToMunsell, labToValue, renotationOf, writeMunsell } from "./munsell.js";
-import { labOfMix, mediumOf } from "./optics.js";
+import { labOfMix, mediumOf, setCurves, setLab } from "./optics.js";
 
 const SLIP = 0.25; // a painter's slip of the knife [parts]
 const STRONG = 2; // a paint whose quarter part moves the mix by more is added in two goes
@@ -140,15 +140,21 @@ export function stepsOfTwo(palette, twoSteps) {
 }
 
 // the paint whose slip moves the mix most, in the step in which it moves it more
-export function sensitivityOfTwo(palette, mix, twoSteps) {
-  const second = secondStep(palette, twoSteps), { first } = twoSteps;
-  const worst = sensitivityOf(second.palette, second.mix), lab = labOf(palette, mix);
+export function sensitivityOfTwo(palette, mix, { first, taken, then }) {
+  const second = secondStep(palette, { first, taken, then }), lab = labOf(palette, mix);
+  const worst = sensitivityOf(second.palette, second.mix);
   first.parts.forEach((_, i) => {
     for (const slip of [SLIP, -SLIP]) {
       const parts = first.parts.map((n, j) => (j === i ? Math.max(n + slip, 1e-12) : n));
-      const slipped = secondStep(palette, { ...twoSteps, first: { ...first, parts } });
-      const moved = ciede2000(lab, labOf(slipped.palette, slipped.mix));
-      if (moved > worst.moved) Object.assign(worst, { paint: palette.paints[first.paints[i]].id, moved });
+      const whole = parts.reduce((sum, n) => sum + n, 0);
+      const slipped = labOf(palette, {
+        paints: [...first.paints, ...then.paints],
+        parts: [...parts.map((n) => (taken * n) / whole), ...then.parts],
+      });
+      const moved = ciede2000(lab, slipped);
+      if (moved > worst.moved) {
+        Object.assign(worst, { paint: palette.paints[first.paints[i]].id, moved });
+      }
     }
   });
   return worst;
@@ -156,28 +162,32 @@ export function sensitivityOfTwo(palette, mix, twoSteps) {
 
 // --- how far to trust it -----------------------------------------------------------------------
 
-// what can be wrong with a paint: its amount, its scattering, its absorption in each third
+// what can be wrong with a paint: its amount, its scattering, its absorption in each third; how
+// much more there is of K and S in each band then
+const below = (nm, edge) => 1 / (1 + Math.exp((nm - edge) / 15));
 const WRONGS = [
   [() => 1, 1],
   [() => 0, 1],
   [(nm) => below(nm, 500), 0],
   [(nm) => below(nm, 600) - below(nm, 500), 0],
   [(nm) => 1 - below(nm, 600), 0],
-];
-const below = (nm, edge) => 1 / (1 + Math.exp((nm - edge) / 15));
+].map(([ofK, ofS]) => ({
+  moreK: Array.from({ length: 36 }, (_, i) => Math.expm1(CURVE_NUDGE * ofK(380 + 10 * i))),
+  moreS: Math.expm1(CURVE_NUDGE * ofS),
+}));
 
-// Return how far a paint's curves move the colour of a mix, for a unit of their logarithm.
-function pullIn(palette, mix, p, lab) {
-  const { paints, parts } = mix, paint = palette.paints[paints[p]];
+// Return how far the curves of one of its paints move the colour of a mix, for a unit of their
+// logarithm.
+function pullIn({ medium }, { paints, parts }, p, lab) {
+  const { K, S, k, s, bands } = medium, first = paints[p] * bands, moved = [0, 0, 0];
   let squares = 0;
-  for (const [ofK, ofS] of WRONGS) {
-    const more = {
-      K: paint.K.map((k, i) => k * Math.expm1(CURVE_NUDGE * ofK(380 + 10 * i))),
-      S: paint.S.map((s) => s * Math.expm1(CURVE_NUDGE * ofS)),
-    };
-    const some = [...paints.map((q) => palette.paints[q]), more];
-    const medium = mediumOf(some, palette.surface, palette.view);
-    const moved = labOfMix(medium, some.map((_, i) => i), [...parts, parts[p]]);
+  for (const { moreK, moreS } of WRONGS) {
+    setCurves(medium, paints, parts);
+    for (let i = 0; i < bands; i++) {
+      k[i] += parts[p] * K[first + i] * moreK[i];
+      s[i] += parts[p] * S[first + i] * moreS;
+    }
+    setLab(medium, moved, 0);
     squares += ciede2000(lab, moved) ** 2;
   }
   return Math.sqrt(squares) / CURVE_NUDGE;

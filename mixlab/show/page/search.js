@@ -14,9 +14,10 @@ import {
   cautionsOf, inWords, labOf, likelyErrorOf, notationOf, partsById, sensitivityOf,
   sensitivityOfTwo, stepsOf, stepsOfTwo, told, twoStepsInWords,
 } from "./mixes.js";
-import { finerOrStepped, finestOf } from "./steps.js";
+import { ADDITIONS, finerOrStepped, finestOf, twoStepWays } from "./steps.js";
 
 const LEVEL_GAIN = 0.05; // CIEDE2000 that finer parts must gain where nothing is within tolerance
+const PALE_AND_FAR = [[85, -1, -8], [92, 3, 6], [20, -40, 30]]; // colours that whole parts do not hold
 const MOST_OTHERS = 3; // recipes with other tubes that are told
 
 // Return what every question about these tubes needs: the lattice above all.
@@ -37,28 +38,46 @@ export function seedsFor(search) {
   return search.seeds;
 }
 
+// Return the pieces of work that lay out what the rarer answers need, before they are asked for;
+// the last ones answer, as what has been run before runs faster.
+export function warmUps(search) {
+  const sizes = search.layers.map((_, i) => i + 1).filter((size) => size > 1 && size <= ADDITIONS);
+  return [
+    () => seedsFor(search),
+    ...sizes.map((size) => () => twoStepWays(size)),
+    ...PALE_AND_FAR.map((lab) => () => answerFor(search, lab)),
+  ];
+}
+
 // Return the recipe for a colour, whether it is in reach, and the nearest mix where it is not.
 export function findRecipe(search, lab) {
   for (const layer of search.layers) {
     const hit = smallestWithin(layer, lab, search.tolerance);
     if (hit) return { recipe: hit, inReach: true };
   }
-  const { medium } = search.palette;
-  const sizes = seedsFor(search).map((seeds) => bestOfEach(medium, seeds, lab));
-  const best = sizes.filter((found) => found.length).map((found) => bestOfSize(medium, found, lab));
-  const enough = best.find(({ miss }) => miss <= search.tolerance);
-  if (!enough) return { recipe: compromiseFor(search, lab), inReach: false, nearest: byMiss(best)[0] };
-  return { recipe: inFinerParts(search, sizes, enough.paints.length, lab), inReach: true };
+  return beyondWholeParts(search, lab);
 }
 
-// Return the recipe of a colour that whole parts do not hold, but exact shares of some size do.
-function inFinerParts(search, sizes, tubes, lab) {
-  for (const found of sizes.slice(tubes - 1)) {
+// Return the same for a colour that whole parts do not hold: from exact shares, size by size.
+function beyondWholeParts(search, lab) {
+  const { medium } = search.palette, sizes = [];
+  let nearest = { miss: Infinity };
+  for (const seeds of seedsFor(search)) {
+    const found = bestOfEach(medium, seeds, lab);
+    sizes.push(found);
+    if (!found.length) continue;
+    nearest = byMiss([nearest, bestOfSize(medium, found, lab)])[0];
+    if (nearest.miss > search.tolerance) continue;
     const finer = finerOrStepped(search, found, lab);
-    if (finer) return finer;
+    if (finer) return { recipe: finer, inReach: true };
   }
+  if (nearest.miss > search.tolerance) {
+    return { recipe: compromiseFor(search, lab), inReach: false, nearest };
+  }
+  // a mix within the tolerance exists, but parts that a knife can measure do not hold it
   const few = nearestOf(search, lab), finest = finestOf(search, sizes, lab);
-  return finest && finest.miss < few.miss - LEVEL_GAIN ? finest : few;
+  const recipe = finest && finest.miss < few.miss - LEVEL_GAIN ? finest : few;
+  return { recipe, inReach: true };
 }
 
 // the nearest whole-part mix after which a further tube is not worth it

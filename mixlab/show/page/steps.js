@@ -55,40 +55,72 @@ export function leastBy(list, numbersOf) {
 
 // --- two steps ---------------------------------------------------------------------------------
 
+// Ways to mix so many paints in two steps, as columns: parts of the first mix, parts of it taken,
+// parts of paint put to those, what it comes to with its logarithms, and how often paint is put down.
+function waysAsColumns(tubes, list) {
+  const count = list.length, ways = {
+    tubes, count,
+    first: new Uint8Array(count * tubes), taken: new Uint8Array(count),
+    then: new Uint8Array(count * tubes), parts: new Uint8Array(count),
+    additions: new Uint8Array(count),
+    shares: new Float64Array(count * tubes), logs: new Float64Array(count * tubes),
+  };
+  list.forEach(([first, taken, then], i) => {
+    const whole = sumOf(first), total = taken + sumOf(then);
+    [ways.taken[i], ways.parts[i]] = [taken, whole + total];
+    for (let j = 0, at = i * tubes; j < tubes; j++, at++) {
+      [ways.first[at], ways.then[at]] = [first[j], then[j]];
+      ways.shares[at] = ((taken * first[j]) / whole + then[j]) / total;
+      ways.logs[at] = Math.log(ways.shares[at]);
+      ways.additions[i] += (first[j] > 0) + (then[j] > 0);
+    }
+  });
+  return ways;
+}
+
+const row = (column, tubes, i) => column.subarray(i * tubes, (i + 1) * tubes);
+
+export function wayAt({ tubes, first, taken, then }, i) {
+  return {
+    first: Array.from(row(first, tubes, i)), taken: taken[i], then: Array.from(row(then, tubes, i)),
+  };
+}
+
+export const sharesOf = (ways, i) => row(ways.shares, ways.tubes, i);
+
+// so many numbers of which those at some places are given, the rest 0
 const spread = (size, places, numbers) => {
   const all = new Array(size).fill(0);
   places.forEach((place, i) => { all[place] = numbers[i]; });
   return all;
 };
 
-// a way: parts of the first mix, parts of it taken, parts of paint put to those, and what it
-// comes to
-function wayOf(first, taken, then) {
-  const whole = sumOf(first), total = taken + sumOf(then);
-  const shares = first.map((n, i) => ((taken * n) / whole + then[i]) / total);
-  const additions = [...first, ...then].filter((n) => n > 0).length;
-  return { first, taken, then, shares, additions, parts: whole + total };
-}
-
 // Return all ways to mix so many paints in two steps, the fewest additions and parts first.
 export const twoStepWays = remembered((tubes) => {
-  const ways = [], all = Array.from({ length: tubes }, (_, i) => i);
+  const byRank = new Map(), all = Array.from({ length: tubes }, (_, i) => i);
+  const put = (rank, way) => {
+    if (!byRank.has(rank)) byRank.set(rank, []);
+    byRank.get(rank).push(way);
+  };
   for (let size = 2; size < ADDITIONS; size++) {
+    const ones = waysOf(size, STEP);
     for (const begun of setsOf(tubes, size)) {
+      const firsts = ones.map((one) => spread(tubes, begun, one));
       const lacking = all.filter((p) => !begun.includes(p));
       for (let more = Math.max(1, lacking.length); more <= ADDITIONS - size; more++) {
         for (const added of setsOf(tubes, more, lacking)) {
-          for (const one of waysOf(size, STEP)) {
-            const first = spread(tubes, begun, one);
-            for (const [taken, ...two] of waysOf(more + 1, STEP)) {
-              ways.push(wayOf(first, taken, spread(tubes, added, two)));
-            }
-          }
+          const thens = waysOf(more + 1, STEP)
+            .map((two) => [two[0], spread(tubes, added, two.slice(1)), sumOf(two)]);
+          firsts.forEach((first, i) => {
+            const begins = 1000 * (size + more) + sumOf(ones[i]);
+            for (const [taken, then, sum] of thens) put(begins + sum, [first, taken, then]);
+          });
         }
       }
     }
   }
-  return ways.sort((one, other) => one.additions - other.additions || one.parts - other.parts);
+  const ranks = [...byRank.keys()].sort((one, other) => one - other);
+  return waysAsColumns(tubes, ranks.flatMap((rank) => byRank.get(rank)));
 });
 
 // Return the ways to a mere hint: one part of a first mix in much of the last of the paints.
@@ -99,63 +131,89 @@ const thinnestWays = remembered((tubes) => {
       if (size === tubes && tubes > 2 && !(one[size - 1] > STEP / 2)) continue;
       const first = [...one, ...new Array(tubes - size).fill(0)];
       for (let much = STEP / 2; much <= STEEPEST; much++) {
-        ways.push(wayOf(first, 1, spread(tubes, [tubes - 1], [much])));
+        ways.push([first, 1, spread(tubes, [tubes - 1], [much])]);
       }
     }
   }
-  return ways;
+  return waysAsColumns(tubes, ways);
 });
 
 // sets within a limit, those first whose least share is the easiest to measure
 function measurable(found, limit) {
   return found
     .filter(({ miss }) => miss <= limit)
-    .sort((one, other) => Math.min(...other.shares) - Math.min(...one.shares))
-    .slice(0, STEPPED);
+    .map((one) => [Math.min(...one.shares), one])
+    .sort(([one], [other]) => other - one)
+    .slice(0, STEPPED)
+    .map(([, one]) => one);
 }
 
-// the places of the few least of many numbers
-function placesOfLeast(numbers, few) {
-  const limit = numbers.length > few ? numbers.slice().sort()[few - 1] : Infinity;
-  const places = [];
-  for (let i = 0; i < numbers.length; i++) if (numbers[i] <= limit) places.push(i);
-  return places;
+// the number that so many of a list do not exceed; Hoare's selection
+function nthLeast(numbers, n) {
+  const list = numbers.slice();
+  let low = 0, high = list.length - 1;
+  while (low < high) {
+    const pivot = list[(low + high) >> 1];
+    let i = low, j = high;
+    while (i <= j) {
+      while (list[i] < pivot) i++;
+      while (list[j] > pivot) j--;
+      if (i <= j) {
+        [list[i], list[j]] = [list[j], list[i]];
+        i++;
+        j--;
+      }
+    }
+    if (n <= j) high = j;
+    else if (n >= i) low = i;
+    else break;
+  }
+  return list[n];
 }
 
 // Return the mix in two steps with the fewest additions, then parts, within the tolerance.
+//
+// Of many ways those are tried that slopes at the exact mix tell to be near.
 function steppedWithin(search, found, lab, tolerance) {
   const size = found[0]?.paints.length ?? 0;
   if (size < 2 || size > ADDITIONS) return null;
   const { medium } = search.palette, ways = twoStepWays(size);
   const rows = measurable(found, tolerance);
-  for (const additions of [...new Set(ways.map((way) => way.additions))]) {
-    const own = ways.filter((way) => way.additions === additions), hits = [];
-    for (const row of rows) {
-      for (const i of placesOfLeast(guessesOf(medium, row, own, lab), TRIED)) {
-        const miss = missOfShares(medium, row.paints, own[i].shares, lab);
-        if (miss <= tolerance) hits.push({ paints: row.paints, way: own[i], miss });
+  for (let start = 0, end; start < ways.count; start = end) {
+    end = start;
+    while (end < ways.count && ways.additions[end] === ways.additions[start]) end++;
+    const hits = [];
+    for (const own of rows) {
+      const guesses = guessesOf(medium, own, ways, start, end, lab);
+      const limit = guesses.length > TRIED ? nthLeast(guesses, TRIED - 1) : Infinity;
+      for (let i = 0; i < guesses.length; i++) {
+        if (guesses[i] > limit) continue;
+        const miss = missOfShares(medium, own.paints, sharesOf(ways, start + i), lab);
+        if (miss <= tolerance) hits.push({ paints: own.paints, way: start + i, miss });
       }
     }
-    const best = leastBy(hits, ({ way, miss }) => [way.parts, miss]);
-    if (best) return inTwoSteps(best.paints, best.way, best.miss);
+    const best = leastBy(hits, ({ way, miss }) => [ways.parts[way], miss]);
+    if (best) return inTwoSteps(best.paints, wayAt(ways, best.way), best.miss);
   }
   return null;
 }
 
-// squares of the misses of ways, as slopes at the exact mix foretell them
-function guessesOf(medium, row, ways, lab) {
-  const { off, columns } = slopesAt(medium, row, lab);
-  const logs = row.shares.map((share) => Math.log(Math.max(share, 1e-9)));
-  return Float64Array.from(ways, ({ shares }) => {
+// squares of the misses of ways from start to end, as slopes at the exact mix foretell them
+function guessesOf(medium, own, { tubes, logs }, start, end, lab) {
+  const { off, columns } = slopesAt(medium, own, lab);
+  const here = own.shares.map((share) => Math.log(Math.max(share, 1e-9)));
+  const guesses = new Float64Array(end - start);
+  for (let i = 0, at = start * tubes; i < guesses.length; i++) {
     let [x, y, z] = off;
-    for (let j = 0; j < shares.length; j++) {
-      const more = Math.log(shares[j]) - logs[j];
-      x += more * columns[j][0];
-      y += more * columns[j][1];
-      z += more * columns[j][2];
+    for (let j = 0; j < tubes; j++, at++) {
+      const more = logs[at] - here[j], column = columns[j];
+      x += more * column[0];
+      y += more * column[1];
+      z += more * column[2];
     }
-    return x * x + y * y + z * z;
-  });
+    guesses[i] = x * x + y * y + z * z;
+  }
+  return guesses;
 }
 
 // Return the nearest mix of one part of a first mix in more of one paint; null if there is none.
@@ -163,20 +221,21 @@ function nearestStepped(search, found, lab) {
   const size = found[0]?.paints.length ?? 0;
   if (size < 2 || size >= ADDITIONS) return null;
   const { medium } = search.palette, near = Math.min(...found.map(({ miss }) => miss)) + HOPE;
+  const ways = thinnestWays(size);
   let best = null, least = Infinity;
   for (const { paints, shares, miss } of measurable(found, near)) {
     if (miss >= least - LEVEL) continue;
     const order = shares.map((_, i) => i).sort((i, j) => shares[i] - shares[j]);
     const own = order.map((i) => paints[i]);
-    let way = null, nearest = Infinity;
-    for (const tried of thinnestWays(size)) {
-      const off = missOfShares(medium, own, tried.shares, lab);
-      if (off < nearest) [way, nearest] = [tried, off];
+    let way = 0, nearest = Infinity;
+    for (let i = 0; i < ways.count; i++) {
+      const off = missOfShares(medium, own, sharesOf(ways, i), lab);
+      if (off < nearest) [way, nearest] = [i, off];
     }
     if (nearest < least - LEVEL) {
+      const { first, taken, then } = wayAt(ways, way);
       const back = (numbers) => paints.map((p) => numbers[own.indexOf(p)]);
-      const there = { ...way, first: back(way.first), then: back(way.then) };
-      [best, least] = [inTwoSteps(paints, there, nearest), nearest];
+      [best, least] = [inTwoSteps(paints, { first: back(first), taken, then: back(then) }, nearest), nearest];
     }
   }
   return best;

@@ -7,11 +7,15 @@ import pytest
 
 from mixlab.colour import difference as apart
 from mixlab.colour import munsell, spaces
+from mixlab.colour.words import directions
 from mixlab.files import bundled
+from mixlab.mixing.ladders import ladder
 from mixlab.mixing.recipes import find_recipe
 from mixlab.paint.tables import read_palette
+from mixlab.plan.key import key_of
 from mixlab.show import page
-from mixlab.targets.photo_files import read_photo
+from mixlab.targets.photo_files import read_photo, write_picture
+from mixlab.targets.photos import photo_lab
 from tests.outside.test_colorimetry_reference import PAIRS
 
 TIE = 1e-3  # CIEDE2000 within which two recipes are as near
@@ -127,8 +131,6 @@ def test_hex_and_back(engine):
 def test_directions_in_words(engine):
     rng = np.random.default_rng(4)
     labs = rng.uniform([0, -60, -60], [100, 60, 60], (2, 100, 3))
-    from mixlab.colour.words import directions
-
     found = engine.run(
         "([one, other]) => one.map((lab, i) => directionsOf(lab, other[i]))", labs.tolist()
     )
@@ -249,3 +251,78 @@ def test_the_same_recipes(engine, palette):
         elif abs(recipe["miss"] - own.recipe.miss) > TIE:
             differ.append((lab.round(3).tolist(), str(own.recipe), recipe["words"]))
     assert not differ
+
+
+# --- the key of a picture -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("asked", ["fit", "none", "3.5", "8"])
+@pytest.mark.parametrize("darker", [1.0, 0.05])
+def test_keys(engine, palette, asked, darker, tmp_path):
+    pixels = read_photo(bundled("scene.jpg")).pixels[::8, ::8]
+    pixels = np.rint(pixels * np.linspace(darker, 1, len(pixels))[:, None, None]).astype(np.uint8)
+    file = tmp_path / "picture.png"
+    write_picture(file, pixels)
+    photo, view = read_photo(file), spaces.viewing()
+    own = key_of(photo, palette, view, asked)
+    labs = photo_lab(photo.linear(pixels.reshape(-1, 3)), view=view, highlights=True)
+    engine.start()
+    number = float(asked) if asked[0].isdigit() else asked
+    told = engine.ask("key", labs=labs.ravel().tolist(), key=number)
+    np.testing.assert_allclose(told["curve"], own.lightness(np.linspace(0, 100, 256)), atol=1e-6)
+    np.testing.assert_allclose(told["ends"], own.ends, atol=1e-6)
+    assert told["words"] == own.words
+    some = labs[:: len(labs) // 200]
+    found = engine.run("labs => labs.map((lab) => setInKey(key, lab))", some.tolist())
+    np.testing.assert_allclose(found, own.set(some), rtol=0, atol=1e-6)
+    recipe = engine.ask("recipe", lab=some[0].tolist(), keyed=True)
+    np.testing.assert_allclose(recipe["wanted"]["lab"], found[0], atol=1e-9)
+
+
+# --- piles --------------------------------------------------------------------------------------
+
+
+def test_ladders(engine, palette):
+    engine.start()
+    pile = {"ultramarine-blue": 2, "burnt-sienna": 1.25}
+    for toward in ("titanium-white", "bone-black", "burnt-sienna"):
+        own = ladder(palette.mix(pile), palette.mix({toward: 1}), 9)
+        told = engine.ask("ladder", pile=pile, toward=toward, steps=9)
+        np.testing.assert_allclose([s["share"] for s in told["steps"]], own.shares, atol=0.002)
+        np.testing.assert_allclose(
+            [s["value"] for s in told["steps"]], own.munsell[:, 1], atol=0.02
+        )
+        assert told["peak"] == own.lch[:, 1].argmax()
+    both = engine.ask("ladder", pile={"bone-black": 1}, toward="bone-black", steps=5)
+    assert [step["share"] for step in both["steps"]] == [0, 0.25, 0.5, 0.75, 1]
+
+
+def test_the_smallest_addition(engine, palette):
+    engine.start()
+    pile = {"titanium-white": 5.0, "ultramarine-blue": 1.0}
+    for added in ({}, {"titanium-white": 2.0}, {"burnt-sienna": 0.5},
+                  {"burnt-sienna": 0.75, "titanium-white": 1.5}):  # fmt: skip
+        parts = {id: pile.get(id, 0) + added.get(id, 0) for id in {**pile, **added}}
+        wanted = palette.mix(parts).lab
+        told = engine.ask("add", pile=pile, lab=wanted.tolist())
+        after = {id: pile.get(id, 0) + told["add"].get(id, 0) for id in {**pile, **told["add"]}}
+        assert told["miss"] == pytest.approx(apart.ciede2000(wanted, palette.mix(after).lab))
+        assert told["miss"] <= 2
+        assert sum(told["add"].values()) <= sum(added.values()) + 0.15 * 6
+        assert all(n / 0.25 == round(n / 0.25) for n in told["add"].values())
+    far = engine.ask("add", pile=pile, lab=[20, 40, 20])
+    assert sum(far["add"].values()) <= 3
+    assert "Better a fresh mix" in far["words"]
+
+
+@pytest.mark.parametrize("question", [
+    {"ask": "mix", "parts": {}}, {"ask": "mix", "parts": {"no-such": 1}},
+    {"ask": "mix", "parts": {"bone-black": -1}}, {"ask": "nothing"},
+    {"ask": "start", "tubes": []}, {"ask": "ladder", "pile": {"bone-black": 1}, "toward": "mud"},
+])  # fmt: skip
+def test_what_makes_no_sense_gives_one_line(engine, question):
+    engine.start()
+    reply = engine.run("question => replyTo({id: 7, data, finish: 'gloss', ...question})", question)
+    assert reply["id"] == 7
+    assert reply["error"]
+    assert "\n" not in reply["error"]
