@@ -7,7 +7,7 @@ import typer
 
 from mixlab.colour.difference import TOLERANCE
 from mixlab.errors import MixlabError
-from mixlab.files import write_whole, writable
+from mixlab.files import writable, write_whole
 from mixlab.mixing.recipes import usual_tubes
 from mixlab.paint.tables import Palette
 from mixlab.show import fields

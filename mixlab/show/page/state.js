@@ -135,7 +135,7 @@ export async function setKey() {
   state.keyed = null;
   if (state.picture) {
     const key = /\d/.test(state.key) ? Number(state.key) : state.key;
-    state.keyed = await ask({ ask: "key", labs: state.picture.labs(), key }).catch((error) => {
+    state.keyed = await ask({ ask: "key", labs: await state.picture.labs(), key }).catch((error) => {
       announce("fault", error.message);
       return null;
     });

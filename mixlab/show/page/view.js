@@ -3,7 +3,7 @@
 import { hexToLab } from "./colour.js";
 import { cautionsFor, startAnswer } from "./answer.js";
 import { startBench } from "./bench.js";
-import { make, role } from "./dom.js";
+import { make, pause, role } from "./dom.js";
 import { photoLab, readPicture, thinned } from "./picture.js";
 import { announce, ask, data, hear, nameOf, recall, remember, restart, setKey, state, want } from "./state.js";
 import { colourAt, show, startTouch } from "./touch.js";
@@ -12,7 +12,7 @@ import { startSheet } from "./sheet.js";
 import { startTones } from "./tones.js";
 import { startTubes } from "./tubes.js";
 
-const KEY_PIXELS = 20_000; // of a picture, that its key is worked out from
+const KEY_PIXELS = 100_000; // of a picture, that its key is worked out from
 
 // --- tabs ------------------------------------------------------------------------------------------
 
@@ -58,7 +58,7 @@ async function takePicture(blob, name) {
   try {
     const picture = await readPicture(blob, name);
     picture.lab = (rgb) => photoLab(rgb, state.grey, data);
-    picture.labs = () => Float32Array.from(thinned(picture, KEY_PIXELS).flatMap(picture.lab));
+    picture.labs = () => labsOf(picture);
     Object.assign(state, { picture, pictureName: name, grey: null });
     announce("fault", "");
     role("held").hidden = role("under").hidden = false;
@@ -71,6 +71,22 @@ async function takePicture(blob, name) {
   } catch (error) {
     announce("fault", error.message);
   }
+}
+
+const SLICE = 4000; // pixels at once: the page hears between
+
+/** CIELAB of the thinned picture, cast taken out; kept until another grey is touched. */
+async function labsOf(picture) {
+  const { grey } = state;
+  if (picture.known?.grey === grey) return picture.known.labs;
+  const some = thinned(picture, KEY_PIXELS);
+  const labs = new Float32Array(3 * some.length);
+  for (let i = 0; i < some.length; i++) {
+    labs.set(photoLab(some[i], grey, data), 3 * i);
+    if (i % SLICE === SLICE - 1) await pause();
+  }
+  picture.known = { grey, labs };
+  return labs;
 }
 
 function startPictures() {

@@ -13,12 +13,13 @@ from PIL import Image
 from mixlab.colour.spaces import lab_to_value, viewing
 from mixlab.files import bundled
 from mixlab.targets.photo_files import read_photo
-from mixlab.targets.photos import place, photo_lab
+from mixlab.targets.photos import photo_lab, place
 
 SCENE, PLACES = str(bundled("scene.jpg")), str(bundled("scene.csv"))
 NAMES = [row["name"] for row in csv.DictReader(Path(PLACES).read_text().splitlines())]
 TABS = ("mix", "tubes", "value", "pile", "list", "help")
 HOSTILE = "<img src=x onerror=\"document.title='caught'\"></script><b>"
+MIXED = "() => document.querySelectorAll('[data-role=passages] .mix b').length > 8"
 ALL_SEEN = "button, select, input:not(.unseen), label.button, summary, [role=tab]"
 
 
@@ -97,6 +98,22 @@ def test_a_touch_gives_the_colour_of_the_disc_and_its_recipe(opened, blank, size
     page.wait_for_selector("[data-role=glass]", state="hidden")
 
 
+def test_the_scene_s_places_are_mixed_as_the_demo_mixes_them(opened, pond, run):
+    demo = json.loads(run("demo", "--json").out)["places"]
+    page = opened(pond)
+    page.wait_for_function(MIXED)
+    page.click("#tab-list")
+    made = {}
+    for i, name in enumerate(NAMES):
+        row = by_role(page, "passages").locator("li").nth(i)
+        asked(page, lambda row=row: row.get_by_role("button", name="show").click())
+        made[name] = told(page)
+    for one in demo:
+        here = made[one["name"]]
+        assert np.abs(here["lab"] - one["target"]["lab"]).max() < 0.3
+        assert here["recipe"] == one["recipe"]["mix"], one["name"]
+
+
 def viewed(recipe):
     import mixlab
 
@@ -161,8 +178,8 @@ def test_a_tube_left_out_or_called_for_is_heeded_at_once(opened, blank):
     page.wait_for_function("id => !document.querySelector('[data-role=answer]').dataset.recipe"
                            ".includes(id)", arg=used[0])  # fmt: skip
     assert tube.get_attribute("aria-pressed") == "false"
-    left = ({paint for paint in page.locator("[data-role=tube]").evaluate_all(
-        "all => all.map(e => e.dataset.id)")} - set(used)).pop()  # fmt: skip
+    left = (set(page.locator("[data-role=tube]").evaluate_all(
+        "all => all.map(e => e.dataset.id)")) - set(used)).pop()  # fmt: skip
     page.locator(f"li:has([data-id={left}]) .must").click()
     page.wait_for_function("id => document.querySelector('[data-role=answer]').dataset.recipe"
                            ".includes(id)", arg=left)  # fmt: skip
@@ -214,7 +231,7 @@ def test_a_file_of_passages_comes_back_and_the_command_line_takes_it(opened, pon
     page = opened(pond, accept_downloads=True)
     page.click("#tab-list")
     rows = by_role(page, "passages").locator("li")
-    page.wait_for_function("() => document.querySelectorAll('[data-role=passages] .mix b').length > 8")
+    page.wait_for_function(MIXED)
     assert rows.count() == len(NAMES)
     with page.expect_download() as download:
         by_role(page, "save").click()
@@ -277,8 +294,8 @@ def test_few_values_are_even_steps_of_munsell_value(opened, blank):
     as_it_is(page)
     for n in (2, 5, 9):
         by_role(page, "values").select_option(str(n))
-        page.wait_for_function("n => document.querySelectorAll('[data-role=scale] li').length === n",
-                               arg=n)  # fmt: skip
+        page.wait_for_function("n => document.querySelectorAll('[data-role=scale] li').length"
+                               " === n", arg=n)  # fmt: skip
         shown = by_role(page, "scale").locator("li > span:nth-child(2)").all_text_contents()
         values = np.array([float(text.removeprefix("N ")) for text in shown])
         assert np.ptp(np.diff(values)) <= 0.2 + 1e-9  # each is rounded to a tenth
@@ -365,7 +382,7 @@ def test_what_is_no_colour_gives_one_line(opened, box):
     for text in ("no such", "#12", "120,0,0", "3 burnt", "<b>"):
         by_role(page, "typed").fill(text)
         page.keyboard.press("Enter")
-        page.wait_for_function("() => document.querySelector('[data-role=notice]').textContent !== ''")
+        page.wait_for_function("() => document.querySelector('[data-role=notice]').textContent")
         assert "\n" not in by_role(page, "notice").text_content()
         by_role(page, "typed").fill("#123456")
         asked(page, lambda: page.keyboard.press("Enter"))
@@ -377,7 +394,7 @@ def test_what_is_no_colour_gives_one_line(opened, box):
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_the_sheet_is_one_page_of_a4(opened, pond, tmp_path, scheme):
     page = opened(pond, scheme=scheme)
-    page.wait_for_function("() => document.querySelectorAll('[data-role=passages] .mix b').length > 8")
+    page.wait_for_function(MIXED)
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
     content = page.pdf(prefer_css_page_size=True)
     assert len(re.findall(rb"/Type\s*/Page\b", content)) == 1
