@@ -16,7 +16,7 @@ export function recipeWords(recipe) {
   if (!way) return termsOf(recipe.parts);
   const taken = make("span", { className: "term" }, make("b", {}, partsText(way.taken)), " of that");
   return [
-    make("span", { className: "first" }, "first ", ...termsOf(way.first)), "; ",
+    make("span", { className: "first" }, "first ", ...termsOf(way.first), "; "),
     make("span", { className: "then" }, "then ", ...termsOf(way.then, [taken])),
   ];
 }
@@ -94,6 +94,9 @@ export function pairOf(one, other) {
   return make("span", { className: "small-pair", "aria-hidden": "true" }, patchOf(one), patchOf(other));
 }
 
+/** What a step adds: a paint, or of the first mix. */
+export const stepName = ({ paint }) => (paint === "first-mix" ? "of the first mix" : nameOf(paint));
+
 /** Additions as a column of touching patches: the colour after each; the last lies beside the wanted. */
 function stepColumn(recipe, wanted) {
   const { steps } = recipe;
@@ -103,10 +106,8 @@ function stepColumn(recipe, wanted) {
       patch.append(patchOf(wanted.hex, "patch aim"));
       patch.classList.add(isLight(step.hex) ? "light" : "dark");
     }
-    const taken = recipe.twoSteps && step.pile === 2 && steps[i - 1]?.pile === 1;
     return make("li", {}, patch, make("span", {},
-      taken ? make("span", { className: "small" }, `take ${partsText(recipe.twoSteps.taken)} of that`) : null,
-      make("span", { className: "term" }, make("b", {}, partsText(step.parts)), ` ${nameOf(step.paint)}`),
+      make("span", { className: "term" }, make("b", {}, partsText(step.parts)), ` ${stepName(step)}`),
       make("span", { className: "small" }, step.munsell)));
   }));
 }

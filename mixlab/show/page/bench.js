@@ -57,7 +57,7 @@ const showMixed = lastOnly(async (isStale) => {
     patchOf(mixed.hex, "patch", `pile ${mixed.munsell}`));
   const hue = mixed.munsell.startsWith("N") ? "neutral" : mixed.munsell.split(" ")[0];
   box.replaceChildren(pair, make("dl", { className: "figures" },
-    ...[["value", figure(mixed.value)], ["chroma", figure(mixed.chroma)], ["hue", hue]].map(([name, number]) =>
+    ...[["value", figure(mixed.value)], ["chroma C*", figure(mixed.chroma)], ["hue", hue]].map(([name, number]) =>
       make("div", {}, make("dt", {}, name), make("dd", {}, number)))));
   await showLadder(pile, isStale);
 });

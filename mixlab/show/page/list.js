@@ -8,6 +8,7 @@ import { colourAt, goTo } from "./touch.js";
 
 /** Ask anew what every passage is mixed of. */
 const answerAll = lastOnly(async (isStale) => {
+  if (!state.started) return;
   for (const passage of state.passages) {
     const seen = passage.x === undefined || !state.picture ? null : colourAt(passage.x, passage.y, passage.radius);
     if (seen) passage.lab = seen.lab.map((v) => v);
@@ -124,7 +125,7 @@ export function startList() {
     showList();
   });
   hear("keep", keepWanted);
-  for (const event of ["ready", "picture", "cast", "again"]) hear(event, () => answerAll());
+  for (const event of ["ready", "again"]) hear(event, () => answerAll());
   hear("answer", () => { // the place to move to is known now
     for (const button of role("passages").querySelectorAll("button")) {
       if (button.textContent === "Move here") button.disabled = !state.wanted?.place;

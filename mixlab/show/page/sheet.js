@@ -1,6 +1,6 @@
 // sheet.js: what is printed, one A4 page: the picture with numbers, patches, recipes, values, cautions
 
-import { cautionsFor, recipeWords } from "./answer.js";
+import { cautionsFor, recipeWords, stepName } from "./answer.js";
 import { figure, make, partsText, patchOf, role } from "./dom.js";
 import { data, nameOf, state } from "./state.js";
 
@@ -43,7 +43,7 @@ function pictureWithNumbers() {
 
 function rowOf(name, answer, number) {
   const { recipe, wanted } = answer;
-  const order = recipe.steps.map((step) => `${partsText(step.parts)} ${nameOf(step.paint)}`).join(", ");
+  const order = recipe.steps.map((step) => `${partsText(step.parts)} ${stepName(step)}`).join(", ");
   return make("li", {},
     make("b", { className: "row-number" }, String(number)),
     make("span", { className: "row-pair" }, patchOf(wanted.hex), patchOf(recipe.hex)),

@@ -28,6 +28,7 @@ export const state = {
   most: data.settings.tubes,
   parts: data.settings.parts,
   passages: null,
+  started: false, // whether the engine answers
 };
 
 /** What of the state outlives a reload: passages, tubes and how they are searched. */
@@ -120,6 +121,7 @@ export const restart = lastOnly(async () => {
   const result = await ask({
     ask: "start", data: engineData(), tubes: [...tubes], must: [...must], finish, tolerance, most, parts,
   });
+  state.started = true;
   await setKey();
   announce("ready", result);
 });

@@ -34,7 +34,7 @@ function choose(tab, focus = false) {
 /** On a phone, bring what the tab is about into sight; elsewhere it is. */
 function goToPanel(id) {
   if (!matchMedia("(max-width: 899px)").matches) return;
-  const to = { "tab-mix": null, "tab-value": null, "tab-help": "panel-help", "tab-list": "panel-list" }[id];
+  const to = { "tab-mix": null, "tab-value": null, "tab-help": "panel-help", "tab-list": "panel-list", "tab-pile": "panel-pile" }[id];
   const top = to === null ? 0 : to ? document.getElementById(to).offsetTop : document.querySelector(".side").offsetTop;
   scrollTo({ top, behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
 }
@@ -65,7 +65,7 @@ async function takePicture(blob, name) {
     role("empty").hidden = true;
     show(picture.canvas);
     announce("picture");
-    await setKey();
+    if (state.started) await setKey();
     announce("again");
     remember();
   } catch (error) {
@@ -171,15 +171,16 @@ async function startPage() {
   startTyped();
   hear("fault", (text) => { role("notice").textContent = text; });
   hear("said", (text) => { role("spoken").textContent = text; });
-  for (const event of ["ready", "cast", "again"]) hear(event, again);
-  hear("cast", () => setKey());
+  for (const event of ["ready", "again"]) hear(event, again);
+  hear("cast", async () => {
+    await setKey();
+    announce("again");
+  });
   hear("ready", () => {
     showCautions();
-    document.documentElement.dataset.ready = "";
   });
-  const picture = data.picture ? carried() : null;
-  await restart();
-  await picture;
+  await Promise.all([restart(), data.picture ? carried() : null]);
+  document.documentElement.dataset.ready = "";
 }
 
 startPage();
