@@ -17,6 +17,8 @@ white point at value 10, as [4]_ does, makes a tinge of any near white count for
 
 References
 ----------
+Seen as colour-science carries them, with its extrapolation to the optimal colours; not in print.
+
 .. [1] ASTM D1535-08e1, Standard Practice for Specifying Color by the Munsell System.
 .. [2] Newhall, Nickerson, Judd, "Final report of the O.S.A. subcommittee on the spacing of the
        Munsell colors", J. Opt. Soc. Am. 33 (1943) 385-418.
@@ -171,12 +173,10 @@ def _offset(colour: Plane, below: NDArray[np.intp], share: Array) -> Plane:
     """Return the offset from the white point, x + iy, of chroma * exp(i hue) between two levels."""
     hue = np.angle(colour) * (_HUES / (2 * np.pi)) % _HUES
     rings = np.abs(colour) / 2
-    inner = np.minimum(rings, _RINGS - 2).astype(int)
+    below, inner = np.broadcast_arrays(below, np.minimum(rings, _RINGS - 2).astype(int))
     out = rings - inner
-    low, high = (
-        (1 - out) * _on_ovoid(level, hue, inner) + out * _on_ovoid(level, hue, inner + 1)
-        for level in (below, below + 1)
-    )
+    near, far = _on_ovoid(np.stack([below, below + 1]), hue, np.stack([inner, inner + 1])[:, None])
+    low, high = (1 - out) * near + out * far
     return np.asarray((1 - share) * low + share * high)
 
 

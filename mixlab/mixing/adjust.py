@@ -35,7 +35,7 @@ from mixlab.mixing.ladders import LOOKS_LIKE
 from mixlab.mixing.pile_search import HALF_AGAIN, LARGEST_PILE, TIMES, Addition, PileSearch
 from mixlab.mixing.recipes import find_recipe
 from mixlab.nearest.parts import first_within, rounded
-from mixlab.paint.mixtures import Mixture
+from mixlab.paint.mixtures import Mixture, together
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
 
@@ -244,6 +244,8 @@ def adjust(
     other = to if isinstance(to, Mixture) else None
     within = within or Tolerances()
     _check(within, smallest_part, largest, kinds)
+    if other is not None and other.view != mix.view:
+        raise LadderError("a mix and the one that it is to become must be seen under one light")
     goal = goal_of(mix, {
         "hue": hue, "chroma": chroma, "chroma by": chroma_by, "value": value, "value by": value_by,
         "warmer": warmer, "cooler": cooler, "to": other.lab if other else to,
@@ -256,17 +258,24 @@ def adjust(
         if mix.parts.keys() <= other.parts.keys():
             return _completed(made, other, smallest_part)
         palette = palette.table.palette(list(dict.fromkeys([*other.parts, *palette.ids])))
-    search = PileSearch(mix, palette, goal, smallest_part)
+    return _searched(made, palette, smallest_part, largest, kinds)
+
+
+def _searched(
+    made: Adjustment, palette: Palette, smallest_part: float, largest: float, kinds: int
+) -> Adjustment:
+    """Return the adjustment of the best addition of the palette's paints."""
+    goal, view = made.goal, made.start.view
+    search = PileSearch(made.start, palette, goal, smallest_part)
     tried = search.nearest(kinds, min(largest, HALF_AGAIN))
-    others = tuple(_added(made, palette, one) for _, one in tried)
-    made = replace(made, others=others)
+    made = replace(made, others=tuple(_added(made, palette, one) for _, one in tried))
     found = search.least(kinds, largest)
     best = made if found is None else _added(made, palette, found)
     wanted = goal.lab
     if found is not None and not best.within_tolerance:
         best, wanted = replace(best, goal=goal.looser()), best.mixture.lab
-    if other is None and (found is None or best.share > HALF_AGAIN):
-        fresh = find_recipe(wanted, palette, TOLERANCE, min(4, len(palette)), view=mix.view)
+    if made.other is None and (found is None or best.share > HALF_AGAIN):
+        fresh = find_recipe(wanted, palette, TOLERANCE, min(4, len(palette)), view=view)
         best = replace(best, fresh_recipe=fresh)
     if found is not None:
         return best
@@ -315,9 +324,4 @@ def _times(mix: Mixture, times: int) -> Mixture:
 
 def joined(pile: Mixture, added: dict[Paint, float]) -> Mixture:
     """Return a pile with paints added to it."""
-    paints = {paint.id: paint for paint in (*pile.paints, *added)}
-    amounts = pile.parts
-    for paint, parts in added.items():
-        amounts[paint.id] = amounts.get(paint.id, 0.0) + parts
-    return Mixture(tuple(paints.values()), tuple(amounts[id] for id in paints), pile.view)
-
+    return together([*zip(pile.paints, pile.amounts, strict=True), *added.items()], pile.view)

@@ -26,7 +26,7 @@ from mixlab.mixing.answers import (
     OutOfReach,
     Recipe,
 )
-from mixlab.mixing.in_parts import OneTarget
+from mixlab.mixing.finer_parts import OneTarget
 from mixlab.mixing.two_steps import ADDITIONS, STEP, ways
 from mixlab.nearest.exact import Found
 from mixlab.nearest.medium import Medium, medium_of

@@ -24,10 +24,6 @@ ASKED, KEPT = 2.0, (1.0, 0.5, 0.75)
 """What a miss counts in value, chroma and hue [per CIEDE2000]: where that was asked for, and where
 it was only to be kept. Value is kept first: common practice, no source."""
 
-PALEST = 9.0
-"""Munsell value above which a mix is given the hue and chroma that its a* and b* have at this
-value: the ovoids of the renotation shrink to nothing above."""
-
 LOOSER = (2.0, 4.0, 2.0)
 """How much wider the tolerances of value, chroma and hue are in a painter's second choice; common
 practice, no source."""
@@ -62,13 +58,14 @@ class Goal:
     Attributes
     ----------
     words : what is to be done to it, e.g. ("knock back",)
-    munsell : hue number, value and chroma (3,); see :data:`PALEST`
+    munsell : hue number, value and chroma (3,)
     lab : CIELAB (3,) under `view`
     view : light, observer and finish
     within : how near to it passes
     kind : "munsell"; "shift" where the mix is warmed or cooled, and `within.chroma` is in CIEDE2000
         as `within.hue` is; "colour" where a colour was named, for which `within.miss` holds alone
     weights : what misses of value, chroma and hue count (3,); see :data:`ASKED`
+    loosened : whether it is a :meth:`looser` one
     """
 
     words: tuple[str, ...]
@@ -78,6 +75,7 @@ class Goal:
     within: Tolerances
     kind: str = "munsell"
     weights: tuple[float, ...] = (ASKED, 1.0, 1.0)
+    loosened: bool = False
 
     def off(self, labs: ArrayLike) -> Array:
         """Return how far CIELAB colours (..., 3) are from the goal, each positive for more.
@@ -85,7 +83,7 @@ class Goal:
         Value and chroma in Munsell steps, hue as the hue part of CIEDE2000: (..., 3).
         """
         labs = np.asarray(labs, dtype=float)
-        hvc = munsell_of(labs, self.view)
+        hvc = lab_to_munsell(labs, self.view)
         hue = difference(self.lab, labs)[..., 2]
         return np.stack([hvc[..., 1] - self.munsell[1], hvc[..., 2] - self.munsell[2], hue], -1)
 
@@ -129,7 +127,7 @@ class Goal:
         if self.kind == "shift":
             value, chroma, hue = 2, 3, 1.5
         within = self.within
-        return replace(self, within=replace(
+        return replace(self, loosened=True, within=replace(
             within, value=value * within.value, chroma=chroma * within.chroma, hue=hue * within.hue
         ))  # fmt: skip
 
@@ -144,26 +142,8 @@ class Goal:
         chroma = 0.0 if shift else within.chroma
         edge = self.munsell + np.insert(steps * (within.value, chroma), 0, 0.0, axis=1)
         edge[:, 2] = np.maximum(edge[:, 2], 0)
-        miss = ciede2000(self.lab, lab_of(edge, self.view)).max()
+        miss = ciede2000(self.lab, munsell_to_lab(edge, self.view)).max()
         return float(_MARGIN * math.hypot(miss, within.hue, within.chroma if shift else 0.0))
-
-
-def munsell_of(labs: ArrayLike, view: Viewing) -> Array:
-    """Return Munsell hue, value and chroma (..., 3) of CIELAB (..., 3); see :data:`PALEST`."""
-    labs = np.array(labs, dtype=float)
-    value = lab_to_value(labs, view)
-    labs[..., 0] = np.minimum(labs[..., 0], munsell_to_lab([0.0, PALEST, 0.0], view)[0])
-    hvc = lab_to_munsell(labs, view)
-    hvc[..., 1] = value
-    return hvc
-
-
-def lab_of(hvc: ArrayLike, view: Viewing) -> Array:
-    """Return CIELAB (..., 3) of Munsell hue, value and chroma (..., 3): see :func:`munsell_of`."""
-    hvc = np.asarray(hvc, dtype=float)
-    lab = munsell_to_lab(np.minimum(hvc, (np.inf, PALEST, np.inf)), view)
-    lab[..., 0] = munsell_to_lab(hvc, view)[..., 0]
-    return lab
 
 
 # --- the goal -----------------------------------------------------------------------------------
@@ -187,7 +167,9 @@ def goal_of(mix: Mixture, asked: dict[str, Any], within: Tolerances) -> Goal:
             raise LadderError(f"{name} {amount}: it must be a finite number")
     if "to" in given:
         lab = np.asarray(given["to"], dtype=float)
-        return Goal(("change",), munsell_of(lab, mix.view), lab, mix.view, within, "colour")
+        if lab.shape != (3,) or not np.isfinite(lab).all():
+            raise LadderError("the colour to change to must be three finite numbers L*, a*, b*")
+        return Goal(("change",), lab_to_munsell(lab, mix.view), lab, mix.view, within, "colour")
     for name, word, sign in (("warmer", "warm", 1), ("cooler", "cool", -1)):
         if (amount := given.get(name)) is not None:
             if not 0 < amount <= 50:
@@ -195,52 +177,47 @@ def goal_of(mix: Mixture, asked: dict[str, Any], within: Tolerances) -> Goal:
             lab = _shifted(mix.lab, sign * amount)
             near = min(within.hue, amount / 3)  # nobody is served by less than most of the shift
             within = replace(within, chroma=near, hue=near)
-            return Goal((word,), munsell_of(lab, mix.view), lab, mix.view, within, "shift")
-    return _munsell_goal(mix, within, **{name.replace(" ", "_"): given[name] for name in given})
+            return Goal((word,), lab_to_munsell(lab, mix.view), lab, mix.view, within, "shift")
+    return _munsell_goal(mix, given, within)
 
 
-def _munsell_goal(
-    mix: Mixture, within: Tolerances, hue: str | None = None, chroma: float | None = None,
-    chroma_by: float | None = None, value: float | None = None, value_by: float | None = None,
-) -> Goal:  # fmt: skip
-    """Return the goal in Munsell's attributes; what is None is kept."""
-    own = munsell_of(mix.lab, mix.view)
-    wanted = own + np.array([0.0, value_by or 0.0, chroma_by or 0.0])
-    words, weights = [], list(KEPT)
-    if hue is not None:
-        wanted[0] = _hue(hue)
-        words.append("turn")
-    if value is not None:
-        wanted[1] = value
-    if chroma is not None:
-        wanted[2] = chroma
-    if not 0 < wanted[1] < 10:
-        raise LadderError(f"value {wanted[1]:.1f}: it must be between 0 (black) and 10 (white)")
-    if wanted[2] < 0:
-        raise LadderError(f"chroma {wanted[2]:.1f}: the mix has {own[2]:.1f}, and none is below 0")
-    if hue is None and wanted[2] > own[2] and own[2] < NEUTRAL_CHROMA:
+def _munsell_goal(mix: Mixture, given: dict[str, Any], within: Tolerances) -> Goal:
+    """Return the goal in Munsell's attributes; what is not given is kept."""
+    own = lab_to_munsell(mix.lab, mix.view)
+    hue, value, chroma = own
+    if "hue" in given:
+        hue = _hue(given["hue"])
+    value = given.get("value", value) + given.get("value by", 0.0)
+    chroma = given.get("chroma", chroma) + given.get("chroma by", 0.0)
+    if not 0 < value < 10:
+        raise LadderError(f"value {value:.1f}: it must be between 0 (black) and 10 (white)")
+    if chroma < 0:
+        raise LadderError(f"chroma {chroma:.1f}: the mix has {own[2]:.1f}, and none is below 0")
+    if "hue" not in given and chroma > own[2] and own[2] < NEUTRAL_CHROMA:
         raise LadderError(
             f"a mix of chroma {own[2]:.1f} has no hue in which to raise it; name the hue, warm or "
             "cool it, or find a recipe for the colour"
         )
-    greatest = float(greatest_chroma(wanted[0], min(wanted[1], PALEST)))
-    if wanted[2] > max(greatest, own[2]):
+    greatest = float(greatest_chroma(hue, value))
+    if chroma > max(greatest, own[2]):
         raise LadderError(
-            f"chroma {wanted[2]:.1f} at value {wanted[1]:.1f} is beyond the Munsell system; "
+            f"chroma {chroma:.1f} at value {value:.1f} is beyond the Munsell system; "
             f"in this hue it ends at {greatest:.0f}"
         )
-    moved = wanted[1:] - own[1:]
-    for i, asked, more, less in (
-        (0, value is not None or value_by is not None, "lighten", "darken"),
-        (1, chroma is not None or chroma_by is not None, "clean up", "knock back"),
-    ):
-        if asked:
-            words.append(more if moved[i] > 0 else less)
-            weights[i] = ASKED
-    if hue is not None:
-        weights[2] = ASKED
-    lab = lab_of(wanted, mix.view)
-    return Goal(tuple(words), wanted, lab, mix.view, within, weights=tuple(weights))
+    changes = {
+        "hue": "turn",
+        "value": "lighten" if value > own[1] else "darken",
+        "chroma": "clean up" if chroma > own[2] else "knock back",
+    }
+    asked = {name.split()[0] for name in given}
+    weights = tuple(
+        ASKED if name in asked else kept
+        for name, kept in zip(("value", "chroma", "hue"), KEPT, strict=True)
+    )
+    words = tuple(word for name, word in changes.items() if name in asked)
+    wanted = np.array([hue, value, chroma])
+    lab = munsell_to_lab(wanted, mix.view)
+    return Goal(words, wanted, lab, mix.view, within, weights=weights)
 
 
 def _hue(text: str) -> float:

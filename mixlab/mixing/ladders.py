@@ -25,7 +25,7 @@ from mixlab.colour.spaces import (
 from mixlab.errors import LadderError
 from mixlab.nearest.parts import first_within, rounded
 from mixlab.paint import optics
-from mixlab.paint.mixtures import Mixture
+from mixlab.paint.mixtures import Mixture, together
 from mixlab.paint.paints import Paint, contrast_ratio
 from mixlab.paint.tables import Palette, PigmentTable
 
@@ -91,22 +91,17 @@ class Path:
 
     def mixture(self, share: float) -> Mixture:
         """Return the mix at a share."""
-        return self._joined(1 - share, share)
+        return self.whole(1 - share, share)
 
-    def whole(self, start: int, toward: int) -> Mixture:
+    def whole(self, start: float, toward: float) -> Mixture:
         """Return the mix of so many parts of each pile."""
-        return self._joined(start, toward)
-
-    def _joined(self, start: float, toward: float) -> Mixture:
-        amounts: dict[str, float] = {}
-        paints: dict[str, Paint] = {}
-        for weight, pile in ((start, self.start), (toward, self.toward)):
-            # a single paint counts its parts; a pile of several counts shares of itself
-            for paint, share in zip(pile.paints, pile.shares.values(), strict=True):
-                if weight * share > 0:
-                    paints[paint.id] = paint
-                    amounts[paint.id] = amounts.get(paint.id, 0.0) + weight * share
-        return Mixture(tuple(paints.values()), tuple(amounts.values()), self.start.view)
+        # a single paint counts its parts; a pile of several counts shares of itself
+        piles = ((start, self.start), (toward, self.toward))
+        parts = (
+            (paint, weight * share) for weight, pile in piles
+            for paint, share in zip(pile.paints, pile.shares.values(), strict=True)
+        )  # fmt: skip
+        return together(parts, self.start.view)
 
     @cached_property
     def grid(self) -> tuple[Array, Array]:

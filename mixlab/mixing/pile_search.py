@@ -36,7 +36,7 @@ _AROUND = {1: 6, 2: 3, 3: 2}  # smallest parts to either side of the exact addit
 _ROUGH, _SKIPPED = 1.7, 4.0  # such a ratio, for a first look, and what it may miss by [CIEDE2000]
 _LOOSE = 0.6  # times the pile, for keeping less well what was to be kept
 _GROWTH = 2.0  # weighted CIEDE2000 that an addition as great as the pile must gain
-_TOUCHY, _SLIPPED = 0.02, 1.0  # times the pile, weighted CIEDE2000, for a slip of one CIEDE2000
+_TOUCHY, _SLIPPED = 0.02, 2.0  # times the pile, weighted CIEDE2000, for a slip of one CIEDE2000
 _LOOKED_AT, _PAIRS, _OFFERED = 200, 12, 2
 
 Addition = tuple[int, Indices, Array]

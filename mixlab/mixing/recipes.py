@@ -21,7 +21,7 @@ from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import NotationError, SearchError
 from mixlab.mixing import beyond
 from mixlab.mixing.answers import OUT_OF_REACH, Answer, Recipe, Recipes
-from mixlab.mixing.in_parts import OneTarget
+from mixlab.mixing.finer_parts import OneTarget
 from mixlab.nearest.exact import Found, Search, seeds_of
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.sets import all_subsets, size

@@ -14,7 +14,7 @@ from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing
 from mixlab.nearest.sets import STEEPEST, compositions
-from mixlab.paint.mixtures import SLIP, Mixture, Sensitivity, Step
+from mixlab.paint.mixtures import SLIP, Mixture, Sensitivity, Step, together
 from mixlab.paint.paints import Paint
 
 STEP = 12
@@ -65,12 +65,8 @@ class TwoSteps:
     def whole(self, first: Array | None = None) -> Mixture:
         """Return the mix of both steps, with other amounts of the first mix if they are given."""
         amounts = np.array(self.first.amounts) if first is None else first
-        total: dict[Paint, float] = {}
-        for paint, n in zip(self.first.paints, self.taken * amounts / amounts.sum(), strict=True):
-            total[paint] = float(n)
-        for paint, n in zip(self.added, self.parts, strict=True):
-            total[paint] = total.get(paint, 0.0) + n
-        return Mixture(tuple(total), tuple(total.values()), self.first.view)
+        begun = zip(self.first.paints, self.taken * amounts / amounts.sum(), strict=True)
+        return together([*begun, *zip(self.added, self.parts, strict=True)], self.first.view)
 
     @property
     def steps(self) -> list[Step]:

@@ -1,6 +1,7 @@
 """A mix: parts to curve to colour; steps; how sensitive it is to a quarter part."""
 
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -130,6 +131,11 @@ class Mixture:
         """CIELAB (3,) as the mix is seen: light, observer, finish."""
         return reflectance_to_lab(self.reflectance, self.view)
 
+    def _lab_of(self, amounts: Array) -> Array:
+        """Return CIELAB (..., 3) of other amounts (..., p) of the paints."""
+        k, s = (optics.mix(amounts, curves) for curves in self._curves)
+        return reflectance_to_lab(self.surface.measured(optics.opaque(k, s)), self.view)
+
     @property
     def lch(self) -> Array:
         """CIELCh (3,), hue in degrees."""
@@ -181,9 +187,7 @@ class Mixture:
         # a paint of which there is less than the slip can at most be left out
         less = np.clip(base - nudge, 1e-12, None)
         shares = np.stack([base + nudge, less]) if len(base) > 1 else base[None, None]
-        ks = (optics.mix(shares, curves) for curves in self._curves)
-        reflectance = self.surface.measured(optics.opaque(*ks))
-        moved = ciede2000(self.lab, reflectance_to_lab(reflectance, self.view)).max(axis=0)
+        moved = ciede2000(self.lab, self._lab_of(shares)).max(axis=0)
         by_paint = {p.id: float(m) for p, m in zip(self.paints, moved, strict=True)}
         worst = max(by_paint, key=lambda paint: by_paint[paint])
         return Sensitivity(worst, by_paint[worst], by_paint)
@@ -214,16 +218,27 @@ class Mixture:
         sensitivity = self.sensitivity.by_paint
         of = [(sensitivity[p.id], -n, p.id) for p, n in zip(self.paints, self.amounts, strict=True)]
         order = sorted(range(len(of)), key=of.__getitem__)
-        steps, pile = [], np.zeros(len(self.paints))
-        for i in order:
-            goes = 2 if i != order[0] and of[i][0] > STRONG else 1
-            for _ in range(goes):
-                pile[i] += (parts := self.amounts[i] / goes)
-                inside = np.flatnonzero(pile)
-                paints = tuple(self.paints[j] for j in inside)
-                sofar = Mixture(paints, tuple(map(float, pile[inside])), self.view)
-                steps.append(Step(self.paints[i], parts, sofar.lab, sofar.munsell, sofar.hex))
-        return steps
+        goes = [2 if i != order[0] and of[i][0] > STRONG else 1 for i in order]
+        added = np.repeat(order, goes)
+        parts = np.array(self.amounts)[added] / np.repeat(goes, goes)
+        labs = self._lab_of(np.cumsum(parts[:, None] * np.eye(len(order))[added], axis=0))
+        return [
+            Step(self.paints[i], float(n), lab, write_munsell(hvc), lab_to_hex(lab, self.view))
+            for i, n, lab, hvc in zip(
+                added, parts, labs, lab_to_munsell(labs, self.view), strict=True
+            )
+        ]
 
     def __str__(self) -> str:
         return " + ".join(f"{n:g} {paint}" for paint, n in self.parts.items())
+
+
+def together(parts: Iterable[tuple[Paint, float]], view: Viewing) -> Mixture:
+    """Return the mix of paints and their parts, of which one may come twice, or be of no parts."""
+    amounts: dict[str, float] = {}
+    paints: dict[str, Paint] = {}
+    for paint, n in parts:
+        if n > 0:
+            paints.setdefault(paint.id, paint)
+            amounts[paint.id] = amounts.get(paint.id, 0.0) + float(n)
+    return Mixture(tuple(paints.values()), tuple(amounts.values()), view)

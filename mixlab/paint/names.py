@@ -45,7 +45,7 @@ def names_of(paints: Iterable[Paint]) -> dict[str, list[str]]:
         for paint in some:
             for name in map(str.lower, filter(None, of(paint))):
                 more.setdefault(name, {})[paint.id] = None
-        names = {name: list(ids) for name, ids in more.items()} | names
+        names |= {name: list(ids) for name, ids in more.items() if name not in names}
     return names
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -15,6 +16,8 @@ from mixlab.mixing.recipes import find_recipe
 from mixlab.paint.tables import Palette, PigmentTable
 from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.tube_sets import Fewest
+
+_SETS = 8  # of the fewest tubes, that are tried in whole parts
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,6 +52,11 @@ class Family:
         return tuple(self.palette.ids)
 
     @property
+    def one_more(self) -> bool:
+        """Whether there is a tube more than exact shares need, so that a knife can measure them."""
+        return bool(self.found.sets) and len(self.tubes) > len(self.found.sets[0].tubes)
+
+    @property
     def proven(self) -> bool:
         """Whether it is proven that fewer tubes of the palette would not do."""
         return self.found.proven
@@ -74,9 +82,9 @@ def family(
     """Return the fewest tubes of a palette that hold all of some colours, and mixes from them.
 
     Each colour that the whole palette reaches is within the tolerance of a mix of the family, in
-    exact shares; a recipe in whole parts may lie a little farther off. One out of reach counts at
-    the mix that the whole palette has for it. Of several sets as small, the one that misses least
-    on the average.
+    exact shares. One out of reach counts at the mix that the whole palette has for it. Of several
+    sets as small, the one whose recipes hold most of them in parts that a knife measures, then with
+    the fewest additions; where none holds them all so, but one with a tube more does, it is that.
 
     Parameters
     ----------
@@ -101,22 +109,33 @@ def family(
     names = tuple(names) or tuple(str(i) for i in range(1, len(labs) + 1))
     if len(names) != len(labs):
         raise ReachError(f"{len(names)} names for {len(labs)} colours")
-
-    def ask(lab: Array, tubes: Palette) -> Answer:
-        return find_recipe(
-            lab, tubes, tolerance, max_tubes, parts=parts, view=view, alternatives=0
-        )
-
+    ask = partial(find_recipe, tolerance=tolerance, max_tubes=max_tubes, parts=parts, view=view,
+                  alternatives=0)  # fmt: skip
     alone = [ask(lab, palette) for lab in labs]
     in_reach = np.array([answer.in_reach for answer in alone])
     goals = np.where(in_reach[:, None], labs, [answer.recipe.lab for answer in alone])
     found = fewest_tubes(
-        goals, palette, tolerance, max_tubes, required=required, sets=1, time_limit=time_limit,
+        goals, palette, tolerance, max_tubes, required=required, sets=_SETS, time_limit=time_limit,
         view=view,
     )  # fmt: skip
-    tubes = found.palette or palette
-    own = PigmentTable(tubes.paints).palette(tubes.ids, f"a family from {palette.name}")
-    answers = [ask(goal, own) for goal in goals]
+
+    def of(ids: Sequence[str]) -> tuple[tuple[int, int, float], Palette, list[Answer]]:
+        paints = PigmentTable(tuple(palette[id] for id in palette.ids if id in ids))
+        own = paints.palette(paints.ids, f"a family from {palette.name}")
+        answers = [ask(goal, own) for goal in goals]
+        made = [answer.recipe for answer in answers]
+        beyond = sum(recipe.miss > tolerance for recipe in made)
+        order = beyond, sum(len(recipe.steps) for recipe in made), sum(r.miss for r in made)
+        return order, own, answers
+
+    def best(sets: Iterable[Sequence[str]]) -> tuple[tuple[int, int, float], Palette, list[Answer]]:
+        return min((of(ids) for ids in sets), key=lambda made: made[0])
+
+    order, own, answers = best([one.tubes for one in found.sets] or [palette.ids])
+    if order[0] and len(own) < len(palette):
+        more = best([*own.ids, id] for id in palette.ids if id not in own.ids)
+        if not more[0][0]:
+            _, own, answers = more
     recipes = [
         replace(
             answer.recipe,

@@ -65,8 +65,8 @@ def fewest_tubes(
     """Return the fewest tubes from which every target can be mixed, and the proof.
 
     Targets that no mix of all the tubes reaches are left out and named (`in_reach`); the answer
-    is for the rest, or for the share that was asked, whichever is less. Ctrl-C ends the search and
-    leaves what was found, as a time limit does.
+    is for the rest. Where a share is asked that is not within reach, it is that share of what is.
+    Ctrl-C ends the search and leaves what was found, as a time limit does.
 
     Parameters
     ----------
@@ -140,15 +140,18 @@ class _Search:
         return self._programme
 
     def _wanted(self) -> float:
-        """Return the weight to be covered: no more than there is within reach, as far as known."""
-        return min(self.share_wanted, self.problem.within_reach)
+        """Return the weight to be covered, as far as is known what is within reach."""
+        return self.problem.wanted(self.share_wanted)
 
     def _least(self) -> float:
-        """Return the weight that the targets looked at must give.
+        """Return the weight that the targets looked at must give, whatever the others turn out.
 
-        What has not been looked at may be covered by anything: a bound holds all the same.
+        What has not been looked at may be covered by anything, or be beyond every mix: a bound
+        holds all the same.
         """
-        return max(self._wanted() - self.problem.not_known, 0.0)
+        problem = self.problem
+        sure = problem.weight_of(problem.known & ~problem.lost)
+        return max(problem.wanted(self.share_wanted, sure) - problem.not_known, 0.0)
 
     def _done(self, within: Mask) -> bool:
         problem, wanted = self.problem, self._wanted()

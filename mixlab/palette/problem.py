@@ -23,7 +23,7 @@ from mixlab.nearest.many import Seeds
 from mixlab.nearest.medium import medium_of
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette, PigmentTable
-from mixlab.palette.programme import HittingSet
+from mixlab.palette.programme import GRAIN, HittingSet
 from mixlab.palette.small_sets import Kit, best_mixes, misses, nearest, small_sets
 from mixlab.palette.work import each_done
 
@@ -48,57 +48,17 @@ class TimeIsOver(Exception):
     """What was asked for is not done, and the time for it is over."""
 
 
-class Problem:
-    """Targets and the tubes they are to be mixed from.
+class Timed:
+    """Work whose progress is told, and that ends when its time is over.
 
     Attributes
     ----------
-    labs : (n, 3), the targets
-    weight : (n,), what each counts; they sum to one
-    counting : (n,), which count at all
-    paints : the tubes to choose from, without those that are excluded
-    kit : the same as plain arrays, with the tolerance and the greatest number in a mix
-    required, free : (p,), tubes that have to be in a set, and that do not count
-    excluded : ids of tubes that must not be in one
-    executor : does the work
     left : how many seconds are left
     stopped : "time" or "Ctrl-C" once the work was cut short
-    miss : by target that was looked at, the least miss (M,) of every small set
-    ways : by the same, its smallest sets within the tolerance (w, p)
     """
 
-    def __init__(
-        self, labs: Array, weight: Array, paints: Palette, kit: Kit, required: Mask, free: Mask,
-        excluded: set[str], executor: Any,
-    ) -> None:  # fmt: skip
-        self.labs, self.weight, self.paints, self.kit = labs, weight, paints, kit
-        self.required, self.free, self.excluded = required, free, excluded
-        self.executor = executor
-        self.counting = weight > 0
-        self.miss: dict[int, Array] = {}
-        self.ways: dict[int, Mask] = {}
-        self._near: dict[bytes, Array] = {}
-        self.begin(None, None)
-
-    @property
-    def view(self) -> Viewing:
-        """Light and observer."""
-        return self.kit.medium.view
-
-    @property
-    def tolerance(self) -> float:
-        """Miss that passes [CIEDE2000]."""
-        return self.kit.tolerance
-
-    def ids(self, chosen: Mask) -> tuple[str, ...]:
-        """Return the ids of chosen tubes (p,)."""
-        return tuple(self.paints.ids[i] for i in np.flatnonzero(chosen))
-
-    def counted(self, chosen: Mask) -> int:
-        """Return how many of the chosen tubes (p,) count."""
-        return int((chosen & ~self.free).sum())
-
-    # --- time -----------------------------------------------------------------------------------
+    left: Callable[[], float]
+    stopped: str
 
     def begin(self, progress: Progress | None, time_limit: float | None) -> None:
         """Tell of progress from nothing on; end after so many seconds, ReachError if none."""
@@ -128,6 +88,55 @@ class Problem:
             self.stopped = "time"
         except KeyboardInterrupt:
             self.stopped = "Ctrl-C"
+
+
+class Problem(Timed):
+    """Targets and the tubes they are to be mixed from.
+
+    Attributes
+    ----------
+    labs : (n, 3), the targets
+    weight : (n,), what each counts; they sum to one
+    counting : (n,), which count at all
+    paints : the tubes to choose from, without those that are excluded
+    kit : the same as plain arrays, with the tolerance and the greatest number in a mix
+    required, free : (p,), tubes that have to be in a set, and that do not count
+    excluded : ids of tubes that must not be in one
+    executor : does the work
+    miss : by target that was looked at, the least miss (M,) of every small set
+    ways : by the same, its smallest sets within the tolerance (w, p)
+    """
+
+    def __init__(
+        self, labs: Array, weight: Array, paints: Palette, kit: Kit, required: Mask, free: Mask,
+        excluded: set[str], executor: Any,
+    ) -> None:  # fmt: skip
+        self.labs, self.weight, self.paints, self.kit = labs, weight, paints, kit
+        self.required, self.free, self.excluded = required, free, excluded
+        self.executor = executor
+        self.counting = weight > 0
+        self.miss: dict[int, Array] = {}
+        self.ways: dict[int, Mask] = {}
+        self._near: dict[bytes, Array] = {}
+        self.begin(None, None)
+
+    @property
+    def view(self) -> Viewing:
+        """Light, observer and finish."""
+        return self.kit.medium.view
+
+    @property
+    def tolerance(self) -> float:
+        """Miss that passes [CIEDE2000]."""
+        return self.kit.tolerance
+
+    def ids(self, chosen: Mask) -> tuple[str, ...]:
+        """Return the ids of chosen tubes (p,)."""
+        return tuple(self.paints.ids[i] for i in np.flatnonzero(chosen))
+
+    def counted(self, chosen: Mask) -> int:
+        """Return how many of the chosen tubes (p,) count."""
+        return int((chosen & ~self.free).sum())
 
     # --- looking at targets ---------------------------------------------------------------------
 
@@ -175,6 +184,14 @@ class Problem:
     def within_reach(self) -> float:
         """Weight of the targets that count and are not known to be beyond every mix."""
         return 1.0 - self.weight_of(self.lost)
+
+    def wanted(self, share: float, within_reach: float | None = None) -> float:
+        """Return the weight to be covered where a share was asked: of what is within reach.
+
+        It is that of all if so much is within reach, as far as is known or as is said.
+        """
+        reach = self.within_reach if within_reach is None else within_reach
+        return share if share <= reach + GRAIN else share * self.within_reach
 
     @property
     def not_known(self) -> float:

@@ -58,7 +58,7 @@ class Fewest:
     proof_has_margin : whether that would hold if the tolerance were 0.02 more: no miss
         so near to it decides about it; None where the time was over before it was known
     stopped : "" if the search ended by itself; "time" or "Ctrl-C" if it was cut short
-    share_wanted : as asked
+    share_wanted : as asked; of `share_in_reach` where that is less
     share : of the weight that the best set brings within the tolerance, 0..1
     in_reach : (n,), False where no mix of all the tubes is within the tolerance
     in_reach_known : (n,), whether `in_reach` is known: of all, unless the search was cut short
@@ -114,6 +114,11 @@ class Fewest:
     def max_tubes(self) -> int:
         """Greatest number of paints in a mix."""
         return self._problem.kit.most
+
+    @property
+    def share_in_reach(self) -> float:
+        """Share of the weight that all the tubes bring within the tolerance, as far as is known."""
+        return self._problem.weight_of(self.in_reach)
 
     @property
     def of(self) -> tuple[str, ...]:
@@ -177,7 +182,7 @@ class Fewest:
         also = [np.isin(self.of, one.tubes) for one in self.sets]
         self._problem.begin(progress, time_limit)
         curve = curve_of(self._problem, most, also)
-        wanted = min(self.share_wanted, self._problem.within_reach)
+        wanted = self._problem.wanted(self.share_wanted)
         most_share = np.where(curve.count < self.lower_bound, wanted, np.inf)
         return replace(curve, bound=np.maximum(np.minimum(curve.bound, most_share), curve.share))
 

@@ -30,8 +30,7 @@ from mixlab.errors import PhotoError, TargetError
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.sets import all_subsets, compositions
 from mixlab.paint.tables import Palette, PigmentTable
-from mixlab.targets.many import Colours
-from mixlab.targets.one import Target, numbers, sampled
+from mixlab.targets.one import numbers, sampled
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
 
@@ -146,18 +145,6 @@ class Key:
             gain = np.clip(there / np.maximum(lab[..., 0], 1.0), 1.0, _GAIN)
             moved[..., 1:] *= np.clip(most, 1.0, gain)[..., None]
         return moved
-
-    def target(self, target: Target) -> Target:
-        """Return a target as set in the key."""
-        if not self.fits:
-            return target
-        return replace(target, lab=self.set(target.lab), notes=(*target.notes, self.words))
-
-    def colours(self, colours: Colours) -> Colours:
-        """Return colours as set in the key."""
-        if not self.fits:
-            return colours
-        return replace(colours, lab=self.set(colours.lab), notes=(*colours.notes, self.words))
 
     @property
     def words(self) -> str:

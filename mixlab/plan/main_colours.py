@@ -4,12 +4,12 @@ A colour counts by its area, and by how far it stands out from the others: a few
 green picture are seen before the second green of the trees.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixlab.arrays import Array, Indices
+from mixlab.arrays import Array, Indices, Pixels
 from mixlab.colour.boxes import gathered
 from mixlab.colour.difference import uniform
 from mixlab.colour.spaces import Viewing
@@ -21,6 +21,7 @@ from mixlab.plan.passages import Passage, from_a_family, passages
 from mixlab.plan.rendering import Rendering
 from mixlab.targets.counting import LEVELS, codes_of
 from mixlab.targets.one import Target
+from mixlab.targets.photo_files import Photo
 from mixlab.targets.places import Place
 
 MOST_MAIN = 64
@@ -35,6 +36,7 @@ _POWER = 1 / 3  # of the area, beside the distance: an accent of a thousandth we
 _LOOKED_AT = 200_000  # pixels
 _DISC = 80  # discs to the shorter side
 _EVEN = 4.0  # a disc as uneven as this is taken smaller
+_BARE = 1e6  # where nothing is, far from any colour
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,13 +90,38 @@ def main_colours(rendering: Rendering, number: int = 12, parts: int = 12) -> lis
     """
     it = rendering
     checked(it.palette, it.tolerance, it.tubes, parts, number, it.view)
-    _, labs, share = standing_out(it.means, np.bincount(it.box, it.weight).astype(float), number)
-    places = []
-    for i, (lab, (x, y, radius)) in enumerate(zip(labs, _where(it, labs), strict=True), 1):
-        target = Target(lab, it.view, f"main colour {i} of {it.photo.path}")
-        places.append(Place(str(i), target, np.array([x, y]), radius))
+    of_code = np.zeros(LEVELS, dtype=np.int32)
+    of_code[it.colours.codes] = it.box
+    weight = np.bincount(it.box, it.weight).astype(float)
+    share, places = main_places(it.photo, lambda pixels: it.means[of_code[codes_of(pixels)]],
+                                it.means, weight, it.view, number)  # fmt: skip
     found = passages(places, it.palette, it.tolerance, it.tubes, parts=parts, alternatives=0)
     return [MainColour(float(part), one) for part, one in zip(share, found, strict=True)]
+
+
+def main_places(
+    photo: Photo, labs_of: Callable[[Pixels], Array], lab: Array, weight: Array, view: Viewing,
+    number: int = 12,
+) -> tuple[Array, list[Place]]:  # fmt: skip
+    """Return the main colours of a picture and where each lies, the largest area first.
+
+    Parameters
+    ----------
+    photo : the picture
+    labs_of : CIELAB (h, w, 3) of pixels (h, w, 3), encoded as those of the picture
+    lab, weight : its colours, CIELAB (n, 3), and their areas (n,)
+    number : at most so many
+
+    Returns
+    -------
+    share of the area (k,) that is nearest to each, and the places, named by their number
+    """
+    _, labs, share = standing_out(lab, weight, number)
+    discs = _where(photo, labs_of, labs)
+    return share, [
+        Place(str(i), Target(one, view, f"main colour {i} of {photo.path}"), disc[:2],
+              float(disc[2])) for i, (one, disc) in enumerate(zip(labs, discs, strict=True), 1)
+    ]  # fmt: skip
 
 
 def in_a_family(
@@ -155,31 +182,27 @@ def standing_out(lab: Array, weight: Array, number: int) -> tuple[Indices, Array
     return np.argsort(order)[label], held, share[order]
 
 
-def _where(it: Rendering, labs: Array) -> list[tuple[float, float, float]]:
-    """Return x, y and radius [pixels] of the disc that shows each main colour best.
+def _where(photo: Photo, labs_of: Callable[[Pixels], Array], labs: Array) -> Array:
+    """Return x, y and radius (k, 3) [pixels] of the disc that shows each main colour best.
 
     That is the one whose pixels lie nearest to it in the mean square; a smaller one where the
     colour is nowhere as wide.
     """
     from scipy.ndimage import uniform_filter
 
-    photo = it.photo
     step = max(1, int(np.ceil(np.sqrt(photo.width * photo.height / _LOOKED_AT))))
-    of_code = np.zeros(LEVELS, dtype=np.int32)
-    of_code[it.colours.codes] = it.box
     seen = slice(step // 2, None, step)
-    box = of_code[codes_of(photo.pixels[seen, seen])]
-    bare = np.zeros(box.shape, bool) if photo.opaque is None else ~photo.opaque[seen, seen]
-    even, goals = uniform(it.means), uniform(labs)
-    widest = max(1, round(min(box.shape) / _DISC))
+    even = uniform(labs_of(photo.pixels[seen, seen]))
+    widest = max(1, round(min(even.shape[:2]) / _DISC))
     found = []
-    for goal in goals:
-        square = np.where(bare, 1e6, np.square(even - goal).sum(axis=1)[box])
+    for goal in uniform(labs):
+        square = np.square(even - goal).sum(axis=-1)
+        if photo.opaque is not None:
+            square[~photo.opaque[seen, seen]] = _BARE
         for half in range(widest, -1, -1):
-            off = uniform_filter(square, 2 * half + 1, mode="constant", cval=1e6)
+            off = uniform_filter(square, 2 * half + 1, mode="constant", cval=_BARE)
             row, column = np.unravel_index(off.argmin(), off.shape)
             if off[row, column] <= _EVEN**2:
                 break
-        found.append((float(column * step + step // 2), float(row * step + step // 2),
-                      float(half * step)))  # fmt: skip
-    return found
+        found.append((column * step + step // 2, row * step + step // 2, half * step))
+    return np.array(found, dtype=float)

@@ -25,6 +25,8 @@ def in_words(made: Adjustment) -> list[str]:
         )
     elif more is not None and not made.within_tolerance:
         said.append(f"Some {100 * more:.3g} % of the pile would do it, in finer parts.")
+    if made.goal.loosened:
+        said.append("What was only to be kept is kept less well.")
     answer = made.fresh_recipe
     if made.fresh is not None:
         recipe = made.fresh if answer is None else answer.recipe

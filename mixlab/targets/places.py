@@ -2,19 +2,21 @@
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mixlab.arrays import Array
 from mixlab.colour.spaces import Viewing, relit, viewing
 from mixlab.errors import MixlabError, TargetError
 from mixlab.files import csv_rows, named_rows, read_text
-from mixlab.targets.one import COLUMNS, Target, from_columns, from_lab, from_photo
+from mixlab.targets.many import Colours, from_picture
+from mixlab.targets.one import COLUMNS, Target, from_columns, from_lab, from_photo, sampled
 from mixlab.targets.photo_files import Photo
-from mixlab.targets.photos import GREY_CARD
+from mixlab.targets.photos import GREY_CARD, photo_lab
 
 MOST_PLACES = 64
 """Greatest number of passages that are asked about at once."""
@@ -47,31 +49,50 @@ class Picture:
     Attributes
     ----------
     photo : the picture
+    view : light, observer and finish
     grey : place known to be neutral, to take cast and exposure out, see :func:`from_photo`; or None
     grey_reflectance : of that place, 0..1
     radius : of the disc that is averaged, where a place has none of its own [pixels]
-    set : what is done to each colour, as by a key
+    set : what is done to colours (..., 3), CIELAB, as by a key
+    notes : what is to be said of that
     """
 
     photo: Photo
+    view: Viewing
     grey: str | None = None
     grey_reflectance: float = GREY_CARD
     radius: float = 0.0
-    set: Callable[[Target], Target] = lambda target: target
+    set: Callable[[Array], Array] = lambda lab: lab
+    notes: tuple[str, ...] = ()
 
-    def place(self, at: str, view: Viewing, name: str = "", radius: float | None = None) -> Place:
+    def place(self, at: str, name: str = "", radius: float | None = None) -> Place:
         """Return the place "x,y", or "left,top,right,bottom"; TargetError, PhotoError if none."""
         around = self.radius if radius is None else radius
-        target = from_photo(self.photo, at, view, around, self.grey, self.grey_reflectance)
+        target = from_photo(self.photo, at, self.view, around, self.grey, self.grey_reflectance)
         edges = np.array([float(cell) for cell in at.split(",")]).reshape(-1, 2)
         middle, around = edges.mean(axis=0), around if len(edges) == 1 else 0.0
-        return Place(name or at, self.set(target), middle, around)
+        target = replace(target, lab=self.set(target.lab), notes=(*target.notes, *self.notes))
+        return Place(name or at, target, middle, around)
+
+    @property
+    def colours(self) -> Colours:
+        """Its colours by area."""
+        found = from_picture(self.photo, self.view, self.grey, self.grey_reflectance)
+        return replace(found, lab=self.set(found.lab), notes=(*found.notes, *self.notes))
+
+    def labs(self, pixels: NDArray[np.unsignedinteger]) -> Array:
+        """Return CIELAB (..., 3) of pixels (..., 3), encoded as those of the picture."""
+        neutral = None if self.grey is None else sampled(self.photo, self.grey, self.radius).rgb
+        lab = photo_lab(self.photo.linear(pixels), neutral, self.grey_reflectance, view=self.view,
+                        highlights=True)  # fmt: skip
+        lab[..., 0] = np.minimum(lab[..., 0], 100.0)
+        return self.set(lab)
 
 
-def typed_places(picture: Picture, ats: Sequence[str], view: Viewing) -> list[Place]:
+def typed_places(picture: Picture, ats: Sequence[str]) -> list[Place]:
     """Return places that were typed as "x,y" or "left,top,right,bottom"; TargetError for many."""
     _check_number(len(ats), "")
-    return [picture.place(at, view) for at in ats]
+    return [picture.place(at) for at in ats]
 
 
 def read_places(
@@ -163,4 +184,4 @@ def _place(row: dict[str, str], view: Viewing, picture: Picture | None) -> Place
             radius = float(row["radius"])
         except ValueError:
             raise TargetError(f"the radius {row['radius']!r} is not a number of pixels") from None
-    return picture.place(f"{x},{y}", view, name, radius)
+    return picture.place(f"{x},{y}", name, radius)

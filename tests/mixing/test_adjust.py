@@ -13,7 +13,7 @@ from mixlab.colour.difference import ciede2000, difference
 from mixlab.colour.spaces import lab_to_munsell
 from mixlab.errors import LadderError
 from mixlab.mixing.adjust import adjust, effect
-from mixlab.mixing.goals import WARM_HUE, Tolerances, munsell_of
+from mixlab.mixing.goals import WARM_HUE, Tolerances
 from mixlab.mixing.pile_search import FURTHER_TUBE, HALF_AGAIN
 from mixlab.show.words import in_words
 
@@ -192,7 +192,7 @@ def test_a_pile_that_cannot_go_there(change):
     assert not made.within_tolerance and made.share <= HALF_AGAIN
     # as far as it goes it stays of its hue: a green is a green
     assert abs(made.turn) < 20
-    assert abs(made.off[0]) <= abs(made.goal.off(RAW.lab)[0]) + 0.1
+    assert abs(made.off[0]) <= max(0.3, abs(made.goal.off(RAW.lab)[0]))
 
 
 def test_a_shadow_is_cooled_with_blue_and_a_sky_warmed_with_red_or_earth():
@@ -219,7 +219,7 @@ def test_value_chroma_and_hue_together():
     assert made.goal.words == ("turn", "darken", "knock back")
     assert made.within_tolerance and made.share < HALF_AGAIN
     one = adjust(buff, POND, chroma_by=-0.5, value_by=-0.7).goal.munsell
-    np.testing.assert_allclose(one, munsell_of(buff.lab, buff.view) - [0, 0.7, 0.5])
+    np.testing.assert_allclose(one, lab_to_munsell(buff.lab, buff.view) - [0, 0.7, 0.5])
 
 
 def test_to_a_colour():
@@ -249,7 +249,7 @@ def test_from_one_mix_to_another():
 def test_near_white_keeps_its_chroma():
     # above value 9 the ovoids of the renotation shrink to nothing; chroma is that of a* and b*
     pale = TABLE.mix("40 PW6 + 1 PY3")
-    _, value, chroma = munsell_of(pale.lab, pale.view)
+    _, value, chroma = lab_to_munsell(pale.lab, pale.view)
     assert value > 9 and chroma == pytest.approx(pale.lch[1] / 6.5, rel=0.35)
     made = adjust(pale, POND, value_by=-0.5)
     assert made.goal.munsell[2] == pytest.approx(chroma)
@@ -349,6 +349,13 @@ def test_a_mistake_is_one_line(run, words, message):
     ran = run(*ASKED, *words)
     assert ran.status == 2 and ran.out == ""
     assert message in ran.err and ran.err.count("\n") == 1
+
+
+def test_a_goal_that_makes_no_sense():
+    with pytest.raises(LadderError, match="three finite numbers"):
+        adjust(GREEN, POND, to=[1, 2])
+    with pytest.raises(LadderError, match="under one light"):
+        adjust(GREEN, POND, to=RAW.under("A"))
 
 
 def test_a_neutral_cannot_be_made_purer():

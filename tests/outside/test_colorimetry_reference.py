@@ -5,6 +5,7 @@ Published sources stand beside each check; values from memory say so. colour-sci
 """
 
 import math
+from dataclasses import replace
 
 import colour
 import numpy as np
@@ -306,7 +307,7 @@ def test_srgb_transfer_of_the_iec():
 
 def test_hex_colours_are_those_of_colour_science():
     # source: colour-science, sRGB to XYZ to CIELAB, without adaptation under the sRGB white
-    view = own.Viewing("D65", "2", own.viewing().weights, own.SRGB_WHITE)
+    view = replace(own.viewing(), white=own.SRGB_WHITE)
     matrix, white = own.rgb_to_xyz(np.eye(3)).T / 100, colour.RGB_COLOURSPACES["sRGB"].whitepoint
     for text in ("#000000", "#ffffff", "#8b5a2b", "#2a4b7c", "#e3a857", "#01ff02"):
         linear = colour.models.eotf_sRGB(colour.notation.HEX_to_RGB(text))

@@ -214,7 +214,9 @@ def test_a_strength_from_experience(run, tmp_path):
     )  # fmt: skip
     assert (status, err) == (0, "")
     assert "0.5 times burnt-umber" in out and "strength 0.5 of burnt-umber" in out
-    assert "it has no white yet" in " ".join(out.split())
+    assert f"--table {file} puts its paints before the bundled ones" in " ".join(out.split())
+    mine = run("recipe", "--lab", "60,5,15", "--table", file, "--palette", "kiln-earths", "--json")
+    assert json.loads(mine.out)["palette"] == "Kiln earths and my-umber"
     same = run("paints", "add", "burnt-umber", "my-umber", "--out", tmp_path / "same.csv",
                "--strength", "half", "--json")  # fmt: skip
     assert json.loads(same.out)["tube_strength"] == 0.5

@@ -26,3 +26,21 @@ def all_choices(tubes):
     return (
         np.array(bits, dtype=bool) for bits in itertools.product([False, True], repeat=tubes)
     )  # fmt: skip
+
+
+def fresh_mixes(pull, count, seed):
+    """Return shares (count, p) of random mixes: of few paints and of all, in parts and in effect.
+
+    A third is of two to four paints, down to a five-hundredth of one.
+    """
+    random = np.random.default_rng(seed)
+    third, paints = count // 3, len(pull)
+    shares = np.concatenate([
+        random.dirichlet(np.full(paints, a), -(-(count - third) // 4)) for a in (0.05, 0.15, 0.4, 1)
+    ])[: count - third]  # fmt: skip
+    few = np.exp(random.uniform(np.log(0.002), 0, (third, paints)))
+    rank = random.random(few.shape).argsort(axis=1)
+    few[rank >= random.integers(2, 5, (third, 1))] = 0
+    shares = np.concatenate([shares, few])
+    shares[::2] /= pull
+    return shares / shares.sum(axis=1, keepdims=True)

@@ -9,6 +9,7 @@ import mixlab
 from mixlab.errors import ReachError
 from mixlab.palette.family import family
 from mixlab.palette.small_sets import misses
+from mixlab.targets.one import from_hex
 from tests.palette.cases import kit_of
 
 NAMES = ("brick", "sky", "bank", "sign")
@@ -63,3 +64,12 @@ def test_what_cannot_be_a_family(eight):
         family([], eight)
     with pytest.raises(ReachError, match="2 names for 1 colours"):
         family([[50, 0, 0]], eight, ("a", "b"))
+
+
+def test_a_family_holds_in_parts_that_a_knife_measures():
+    """A pale sky beside darks: the fewest tubes of exact shares would leave it 4 off."""
+    palette = mixlab.read_palette("mill-pond")
+    colours = [from_hex(hex, mixlab.viewing()).lab for hex in ("4f3932", "826a3b", "e1dac7")]
+    made = family(colours, palette)
+    assert made.proven and all(recipe.miss <= 2 for recipe in made.recipes)
+    assert len(made.tubes) - len(made.found.tubes) == made.one_more

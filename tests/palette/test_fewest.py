@@ -155,6 +155,28 @@ def test_a_share_needs_no_more_tubes_than_all(scene, eight, found):
     assert counts[0] < counts[-1] <= found.counted
 
 
+@pytest.mark.parametrize("first", [1.5, 30.0])
+def test_a_share_beyond_reach_is_that_of_what_is_reached(eight, scene, first, monkeypatch):
+    """Whether all targets are looked at, or some at first."""
+    monkeypatch.setattr(mixlab.palette.fewest, "MERGED", first)
+    kit = kit_of(eight.paints)
+    labs = np.vstack([scene, some_targets(kit, 12, 9), [[60.0, 120, 0], [99, -40, 10]] * 6])
+    answer = fewest_tubes(labs, eight, share=0.8)
+    figures = misses((kit, labs)) <= 2
+    reach = figures.any(axis=1).mean()
+    assert answer.share_in_reach == pytest.approx(reach)
+    assert reach < 0.8
+    assert answer.proven
+    covered = {
+        size: max(figures[:, kit.subsets.inside(np.array(tubes))].any(axis=1).mean()
+                  for tubes in itertools.combinations(range(8), size))
+        for size in range(1, 9)
+    }  # fmt: skip
+    fewest = min(size for size, share in covered.items() if share >= 0.8 * reach - 1e-6)
+    assert answer.counted == fewest < min(s for s, share in covered.items() if share > reach - 1e-6)
+    assert answer.share >= 0.8 * reach - 1e-5
+
+
 def test_targets_beyond_all_paints_are_named_and_left_out(eight, scene):
     labs = np.vstack([scene, [[60.0, 120, 0], [99, -40, 10]]])
     answer = fewest_tubes(labs, eight)
@@ -787,10 +809,10 @@ def test_where_every_tube_is_free_there_is_no_curve(run, asked, tmp_path, table)
 
 def test_a_share_beyond_reach_is_said(run, asked):
     text = said(run(*asked, "--share", 95))
-    assert "for every colour that can be mixed at all (" in text
-    assert "of the weight; 95.0% is not within reach), to 2 CIEDE2000; no fewer will do" in text
+    assert "of the weight, 100% of what can be reached at all (95.0% was asked; all the" in text
+    assert "tubes reach 80.0%, so it is counted against that), to 2 CIEDE2000; no fewer" in text
     text = said(run(*asked, "--share", 60))
-    assert "is not within reach" not in text
+    assert "can be reached" not in text
     assert "of the weight (60.0% was asked), to 2 CIEDE2000; no fewer will do" in text
     assert "Mean misses that fall in the same step of 0.05 count as alike" in text
 

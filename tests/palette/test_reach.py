@@ -27,6 +27,7 @@ from mixlab.palette.small_sets import Kit, misses
 from mixlab.show.plots import reach as pictures
 from mixlab.targets.many import from_list, from_picture
 from mixlab.targets.standards import from_standard, inside_optimal, munsell_chips
+from tests.palette.cases import fresh_mixes
 
 
 @pytest.fixture(scope="module")
@@ -56,6 +57,23 @@ def test_the_nearest_mix_is_that_of_the_exact_search():
     assert (miss - best < 0.05).mean() >= 0.95
     assert (miss - best).max() < 1.0
     assert ((shares > 0).sum(axis=1) <= 4).all()
+
+
+def test_a_mix_that_a_recipe_finds_is_found():
+    """It lies where the nearest seeds of many sets of paints lead into another valley."""
+    view = viewing(finish="matt")
+    seeds = Seeds.of(medium_of(mixlab.read_palette("warm-and-cool"), view), None)
+    assert seeds.nearest([[67.65, 9.89, 40.3]])[2] < 0.05
+
+
+@pytest.mark.parametrize("finish", ["gloss", "matt"])
+@pytest.mark.parametrize("name", mixlab.palette_names())
+def test_fresh_mixes_are_found(name, finish):
+    """``tests/benchmarks/bench_reach.py`` does the same for 20,000 of each."""
+    medium = medium_of(mixlab.read_palette(name), viewing(finish=finish))
+    miss = Seeds.of(medium, None).nearest(medium.lab(fresh_mixes(medium.pull, 1500, 8)))[2]
+    assert miss.max() < 0.5
+    assert (miss < 0.05).mean() >= 0.999
 
 
 def test_greys_are_found(seven):

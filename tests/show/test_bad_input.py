@@ -46,7 +46,12 @@ def bad(tmp_path):
         ("recipe --spectrum BAD/empty.csv", "holds no wavelengths"),
         ("recipe --spectrum BAD/binary.csv", "is not UTF-8 text"),
         # places
-        ("recipe --photo SCENE", "--photo needs a place in the picture: --at X,Y"),
+        ("recipe --hex 8a5a3c --family", "--family is for several places"),
+        ("recipe --hex 8a5a3c --key 5", "--key and --scene are for pictures"),
+        ("recipe --photo SCENE --at 9,9 --key 12", "a Munsell value from 3 (low key) to 9"),
+        ("recipe --photo SCENE --at 9,9 --scene 9,2", "the darkest comes first"),
+        ("recipe --hex 8a5a3c --finish glossy", "the finish is gloss, satin, matt"),
+        ("recipe --photo SCENE", "--photo needs a place in the picture, --at X,Y, or --places"),
         ("recipe --photo SCENE --at here", "x, y are wanted"),
         ("recipe --photo SCENE --at 1200,10", "outside the picture: it is 1200 x 800"),
         ("recipe --photo SCENE --at 1,1 --radius -1", "a radius of -1"),

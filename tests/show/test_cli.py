@@ -348,9 +348,10 @@ def test_help(run, command, flag):
     if command == ("recipe",):
         assert re.findall(r"^  (--[a-z-]+) ", out, re.M) == [
             "--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo", "--at", "--places",
-            "--radius", "--grey", "--grey-reflectance", "--key", "--scene", "--tubes",
-            "--tolerance", "--parts", "--with", "--without", "--out-of-reach", "--palette",
-            "--table", "--only", "--light", "--observer", "--finish", "--plot", "--csv", "--json",
+            "--radius", "--tubes", "--tolerance", "--parts", "--with", "--without",
+            "--out-of-reach", "--family", "--grey", "--grey-reflectance", "--key", "--scene",
+            "--palette", "--table", "--only", "--light", "--observer", "--finish", "--plot",
+            "--csv", "--json",
         ]  # fmt: skip
     elif not command:
         assert re.findall(r"^  ([a-z]+(?: [a-z]+)?)  ", out, re.M) == COMMANDS

@@ -89,8 +89,10 @@ def test_rows_as_csv(run, tmp_path):
     assert rows[-1]["drift"] == ""  # white has no hue
 
 
-@pytest.mark.parametrize("kind", ["png", "svg"])
-@pytest.mark.parametrize("words", [["tints", "PB29"], ["shades", "PY74"], ["blend", "PB29"]])
+@pytest.mark.parametrize(
+    ("words", "kind"),
+    [(["tints", "PB29"], "png"), (["shades", "PY74"], "svg"), (["blend", "PB29"], "png")],
+)
 def test_reports_are_drawn(run, tmp_path, words, kind):
     file = tmp_path / f"picture.{kind}"
     assert run(*words, "--plot", file).status == 0

@@ -66,9 +66,12 @@ def test_a_family_is_named_in_every_form(run):
     tubes, used = told["family"]["paint_ids"], set()
     for one in told["places"]:
         used |= set(one["recipe"]["parts"])
-    assert used <= set(tubes) and len(tubes) < 7 and told["family"]["lower_bound"] <= len(tubes)
+    assert used <= set(tubes) and len(tubes) < 7 and told["family"]["proven"]
+    more = told["family"]["one_more"]
+    assert told["family"]["lower_bound"] == len(tubes) - more
     out = " ".join(run(*words).out.split())
-    assert f"{len(tubes)} tubes: {', '.join(tubes)}; fewer do not do" in out
+    proof = "one fewer would do, but not in parts" if more else "fewer do not do"
+    assert f"{len(tubes)} tubes: {', '.join(tubes)}; {proof}" in out
 
 
 def test_photo_and_recipe_agree_on_the_same_colour(run, tmp_path):
@@ -112,7 +115,7 @@ def test_bad_input_is_one_line(run, words, wrong):
 
 @pytest.fixture(scope="module")
 def made():
-    picture = Picture(read_photo(SCENE))
+    picture = Picture(read_photo(SCENE), viewing())
     places = read_places(PLACES, viewing(), picture)
     return passages(places, mixlab.read_palette("kiln-earths"), alternatives=0), picture.photo
 
@@ -146,9 +149,15 @@ def test_rows_lie_on_the_sheet_and_apart(made):
     some, photo = made
     for count, taken in ((sheet.MOST_ON_A_SHEET, photo), (12, photo), (8, None)):
         figure = sheet.sheet((list(some) * 3)[:count], taken, "Kiln earths")
-        rows = [patch.get_window_extent() for patch in figure.axes[-1].patches][::2]
+        panel = figure.axes[-1]
+        rows = [patch.get_window_extent() for patch in panel.patches][::2]
         assert len(rows) == count and rows[-1].y0 > 0
         assert all(lower.y1 <= upper.y0 for upper, lower in pairwise(rows))
+        words = [text.get_window_extent() for text in panel.texts if "miss" in text.get_text()]
+        assert len(words) == count and max(box.x1 for box in words) < figure.bbox.x1
+        assert all(lower.y1 <= upper.y0 + 1 for upper, lower in pairwise(words))
+        if taken is not None:
+            assert figure.axes[0].get_position().height > 0.1
 
 
 def test_more_than_a_sheet_holds_is_refused(made):
@@ -159,7 +168,7 @@ def test_more_than_a_sheet_holds_is_refused(made):
 
 def test_a_marked_picture_bears_a_scale_and_every_number(made):
     some, photo = made
-    figure = sheet.marked(photo, some)
+    figure = sheet.marked(photo, [(str(one.order), one.place.at) for one in some])
     assert {str(one.order) for one in some} <= set(words_of(figure))
     panel = figure.axes[0]
     assert 5 <= len(panel.get_xticks()) <= 30 and np.ptp(panel.get_xticks()) < photo.width

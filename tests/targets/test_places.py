@@ -17,7 +17,7 @@ VIEW = viewing()
 
 @pytest.fixture(scope="module")
 def scene():
-    return Picture(read_photo(bundled("scene.jpg")))
+    return Picture(read_photo(bundled("scene.jpg")), VIEW)
 
 
 def written(tmp_path, text):
@@ -53,7 +53,7 @@ def test_colours_by_any_kind_of_column(tmp_path, head):
 
 
 def test_places_that_are_typed(scene):
-    point, box = typed_places(scene, ["369,417", "360,400,380,420"], VIEW)
+    point, box = typed_places(scene, ["369,417", "360,400,380,420"])
     assert (point.name, box.name) == ("369,417", "360,400,380,420")
     assert box.at.tolist() == [370, 410] and box.radius == 0
 

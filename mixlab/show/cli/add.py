@@ -20,9 +20,10 @@ from mixlab.paint.tables import PigmentTable
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import lab_text
+from mixlab.show.cli.options import option
 from mixlab.show.cli.paints import UNCERTAINTY
 from mixlab.show.report import Output, Page, Report, amount, show, text, texts
-from mixlab.targets.one import from_text
+from mixlab.targets.one import from_photo, from_text
 from mixlab.targets.photos import GREY_CARD
 
 OUTPUT = Output(
@@ -44,13 +45,9 @@ OUTPUT = Output(
 )  # fmt: skip
 
 Tint = Annotated[
-    float | None,
-    typer.Option(metavar="PARTS", help="Find the strength by a tint: parts of white to one."),
+    float | None, option("PARTS", "Find the strength by a tint: parts of white to one.")
 ]
-Swatch = Annotated[
-    str | None,
-    typer.Option(metavar="COLOUR", help='Of the tint: L*,a*,b*, RRGGBB or "7.5YR 4/6".'),
-]
+Swatch = Annotated[str | None, option("COLOUR", 'Of the tint: L*,a*,b*, RRGGBB or "7.5YR 4/6".')]
 
 
 def add(
@@ -58,8 +55,7 @@ def add(
     id: Annotated[str, typer.Argument(metavar="ID", help="Your own name for it, as my-umber.")],
     out: Annotated[str, typer.Option(metavar="FILE", help="Your table; made, or added to.")],
     strength: Annotated[
-        str | None,
-        typer.Option(metavar="TIMES", help="Of your tube: 0.5, 50%, or half, twice .."),
+        str | None, option("TIMES", "Of your tube: 0.5, 50%, or half, twice ..")
     ] = None,
     tint: Tint = None,
     swatch: Swatch = None,
@@ -67,12 +63,10 @@ def add(
         str | None, typer.Option(metavar="FILE", help="The tint in a picture, with --at, --grey.")
     ] = None,
     at: asked.At = None,
-    radius: asked.Radius = 0.0,
-    grey: asked.Grey = None,
+    radius: options.Radius = 0.0,
+    grey: options.Grey = None,
     grey_reflectance: options.GreyReflectance = GREY_CARD,
-    white: Annotated[
-        str | None, typer.Option(metavar="PAINT", help="White of the tint; the table's first.")
-    ] = None,
+    white: Annotated[str | None, option("PAINT", "White of the tint; the table's first.")] = None,
     name: Annotated[str, typer.Option(metavar="TEXT", help="As on the label.")] = "",
     replace: Annotated[
         bool, typer.Option("--replace", help="Put it in place of the paint of that id.")
@@ -97,11 +91,14 @@ def add(
         raise MixlabError("--strength and --tint were given; a strength is stated, or found")
     if swatch is not None and photo is not None:
         raise TargetError("--swatch and --photo were given; give one of them")
-    if photo is not None and grey is None:
+    if photo is not None and None in (at, grey):
         raise TargetError("--photo needs the place of the tint, --at X,Y, and one that is neutral, "
                           "--grey X,Y")  # fmt: skip
-    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, view)
-    target = target if swatch is None else from_text(swatch, view)
+    target = None if swatch is None else from_text(swatch, view)
+    if photo is not None and at is not None:
+        target = from_photo(photo, at, view, radius, grey, grey_reflectance)
+    elif (at, radius, grey, grey_reflectance) != (None, 0.0, None, GREY_CARD):
+        raise TargetError("--at, --radius and --grey are for places in a picture: --photo FILE")
     if tint is None:
         if target is not None:
             raise TargetError("a swatch needs its parts of white to one part of paint: --tint 9")
@@ -134,7 +131,9 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
             page.entry("Doubt", "no strength explains the tint: another pigment, or a cast")
     page.entry("Source", mine.source)
     page.entry("Written", f"{made['out']}: {', '.join(written.ids)}")
-    if written.white is None:
+    if not mine.unit:
+        page.entry("", f"--table {made['out']} puts its paints before the bundled ones")
+    elif written.white is None:
         page.entry("", "it has no white yet, which mixes need: add one to it as well")
 
 

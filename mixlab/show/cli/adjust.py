@@ -1,27 +1,23 @@
 """``mixlab adjust``: knock a mix back, clean it up, lighten, darken, warm or cool it."""
 
 import math
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
-from mixlab.colour.munsell import write_munsell
 from mixlab.errors import LadderError
 from mixlab.mixing.adjust import LARGEST, MOST_KINDS, SMALLEST_PART, Adjustment
 from mixlab.mixing.adjust import adjust as adjusted
-from mixlab.mixing.goals import Tolerances, munsell_of
+from mixlab.mixing.goals import Tolerances
 from mixlab.mixing.pile_search import HALF_AGAIN
-from mixlab.paint.mixtures import Mixture
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.options import option
+from mixlab.show.plots.distance import path
 from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, texts
 from mixlab.show.words import in_words
-from mixlab.targets.photos import GREY_CARD
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 _WITHIN = Tolerances()
 
@@ -113,7 +109,7 @@ def _goal(made: Adjustment) -> fields.Colour:
 _Within = Annotated[float, typer.Option(help="How near it must come [Munsell].")]
 
 
-@options.usual("palette", "plot", "csv")
+@options.usual("palette", "plot", "csv", "picture")
 def adjust(
     usual: options.Usual,
     mix: options.Mix,
@@ -123,13 +119,9 @@ def adjust(
     chroma_by: Annotated[
         float | None, typer.Option(help="The same by so much: -3 knocks it back by 3.")
     ] = None,
-    value: Annotated[
-        float | None, typer.Option(help="Lighten or darken to this Munsell value.")
-    ] = None,
+    value: Annotated[float | None, option("", "Lighten or darken to this Munsell value.")] = None,
     value_by: Annotated[float | None, typer.Option(help="The same by so much.")] = None,
-    hue: Annotated[
-        str | None, typer.Option(metavar="HUE", help="Turn it to this Munsell hue, as 5GY.")
-    ] = None,
+    hue: Annotated[str | None, option("HUE", "Turn it to this Munsell hue, as 5GY.")] = None,
     warmer: Annotated[
         float | None, typer.Option(help="Warm it, toward orange, by so much [CIEDE2000].")
     ] = None,
@@ -137,31 +129,20 @@ def adjust(
         float | None, typer.Option(help="Cool it, away from orange, by so much [CIEDE2000].")
     ] = None,
     to: Annotated[
-        str | None, typer.Option(metavar="COLOUR", help="To a colour: L,a,b, #rrggbb, Munsell, "
-                                 "or a mix's.")
+        str | None, option("COLOUR", "To a colour: L,a,b, #rrggbb, Munsell, or a mix's.")
     ] = None,
-    photo: Annotated[
-        str | None, typer.Option(metavar="FILE", help="To a colour in a picture, with --at.")
-    ] = None,
+    photo: Annotated[str | None, option("FILE", "To a colour in a picture, with --at.")] = None,
     at: asked.At = None,
-    radius: asked.Radius = 0.0,
-    grey: asked.Grey = None,
-    grey_reflectance: options.GreyReflectance = GREY_CARD,
-    key: asked.Key = "fit",
-    scene: asked.Scene = None,
+    radius: options.Radius = 0.0,
     to_mix: Annotated[
         str | None, typer.Option(metavar="MIX", help="To another mix, whose paints may be added; "
                                  "no others unless a --palette is given.")
     ] = None,
-    kinds: Annotated[
-        int, typer.Option(help="Greatest number of paints added, 1 to 3.")
-    ] = MOST_KINDS,
+    kinds: Annotated[int, option("", "Greatest number of paints added, 1 to 3.")] = MOST_KINDS,
     smallest_part: Annotated[
         float, typer.Option(help="The smallest part that you measure: 0.25, or 1 for whole parts.")
     ] = SMALLEST_PART,
-    largest: Annotated[
-        float, typer.Option(help="Greatest addition, in times of the pile.")
-    ] = LARGEST,
+    largest: Annotated[float, option("", "Greatest addition, in times of the pile.")] = LARGEST,
     value_within: _Within = _WITHIN.value,
     chroma_within: _Within = _WITHIN.chroma,
     hue_within: Annotated[
@@ -178,8 +159,7 @@ def adjust(
     given = {"--to": to, "--photo": photo, "--to-mix": to_mix}
     if len(names := [name for name, value in given.items() if value is not None]) > 1:
         raise LadderError(f"{' and '.join(names)} are given at once; give one")
-    target = asked.in_photo(photo, at, radius, grey, grey_reflectance, usual.view,
-                            usual.tubes, key, scene)  # fmt: skip
+    target = asked.in_photo(usual, photo, at, radius)
     start, tubes, goal = usual.mix(mix), usual.tubes, None
     if to_mix is not None:
         goal = usual.mix(to_mix)
@@ -196,9 +176,7 @@ def adjust(
     usual.tell(OUTPUT, (made, tubes.name), _tell, lambda: _drawn(made))
 
 
-def _drawn(made: Adjustment) -> "Figure":
-    from mixlab.show.plots.distance import path
-
+def _drawn(made: Adjustment) -> Any:
     names = ["the pile", *(f"+ {one.parts:g} {one.paint.id}" for one in made.additions)]
     title = f"{' and '.join(made.goal.words).capitalize()} {made.start}"
     labs = [step["mixture"].lab for step in _steps(made)]
@@ -219,8 +197,7 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
     made, palette = found
     goal = _goal(made)
     page.entry("Mix", str(made.start))
-    start = write_munsell(munsell_of(made.start.lab, made.start.view))
-    page.entry("", f"{start}   {made.start.hex}", made.start.hex)
+    page.entry("", f"{made.start.munsell}   {made.start.hex}", made.start.hex)
     page.entry("Wanted", f"{' and '.join(made.goal.words)} to {goal.munsell}", goal.hex)
     if made.other is not None:
         page.entry("", str(made.other))
@@ -228,12 +205,12 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
     page.light(made.start.view)
     within, small = made.within_tolerance, made.share <= HALF_AGAIN
     if said := in_words(made):
-        page.head("This pile cannot go there" if not within else "Better afresh" if made.parts
-                  else "There")  # fmt: skip
+        page.head("This pile cannot go there" if not within else "Much to add" if not small
+                  else "Nearly there" if made.parts else "There")  # fmt: skip
         for sentence in said:
             page.say(sentence)
     if made.parts:
-        page.head("Add" if within and small else "Or add" if within else "As far as it goes")
+        page.head("Or add" if within and made.fresh else "Add" if within else "As far as it goes")
         page.say(_pile(made))
         steps = _steps(made)
         page.table(_SHOWN, steps, hexes=[step["mixture"].hex for step in steps])
@@ -251,8 +228,7 @@ def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
         page.head("Fewer tubes" if within and small else "Other additions of up to half the pile")
         page.table(_OTHERS, others)
         page.say("Off in value and chroma (Munsell) and in hue (CIEDE2000).")
-    paints = {paint.id: paint for mix in (made.mixture, made.fresh) if mix for paint in mix.paints}
-    show_care(page, Mixture(tuple(paints.values()), (1.0,) * len(paints), made.start.view))
+    show_care(page, *(mix for mix in (made.mixture, made.fresh) if mix is not None))
 
 
 def _pile(made: Adjustment) -> str:

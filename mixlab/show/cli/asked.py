@@ -1,6 +1,7 @@
 """Colours asked for: the options that several commands take, and what they name."""
 
 import re
+from dataclasses import replace
 from typing import Annotated
 
 import typer
@@ -10,7 +11,9 @@ from mixlab.errors import MixlabError, NotationError, ReachError, TargetError
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable
 from mixlab.plan.key import key_of
-from mixlab.targets.many import Colours, from_list, from_picture
+from mixlab.show.cli import options
+from mixlab.show.cli.options import option
+from mixlab.targets.many import Colours, from_list
 from mixlab.targets.one import Target, from_text, sampled
 from mixlab.targets.photo_files import read_photo
 from mixlab.targets.photos import GREY_CARD
@@ -19,97 +22,61 @@ from mixlab.targets.standards import STANDARDS, from_standard, munsell_chips
 
 TARGETS = ("--targets", "--photo", "--chips", "--standard")
 
-Targets = Annotated[
-    str | None,
-    typer.Option(metavar="FILE", help="Colours asked for: a CSV of Lab, hex or Munsell."),
-]
-Photo = Annotated[
-    str | None, typer.Option(metavar="FILE", help="Colours asked for: a picture, by area.")
-]
-Grey = Annotated[
-    str | None,
-    typer.Option(metavar="X,Y", help="A place known to be neutral: takes the cast out."),
-]
-At = Annotated[
-    str | None,
-    typer.Option(metavar="X,Y", help="Place in the picture: x,y or left,top,right,bottom."),
-]
-Key = Annotated[
-    str,
-    typer.Option(
-        metavar="KEY", help="How a photo's range meets the paint's: fit; none; or 3 (low key) to 9 "
-        "(high key), the value at which its middle is set.",
-    ),
-]  # fmt: skip
-Scene = Annotated[
-    str | None,
-    typer.Option(
-        metavar="DARK,LIGHT", help="The scene's darkest and lightest: two Munsell values, or two "
-        "places x,y,x,y; else 0.5 % of the area lies beyond each.",
-    ),
-]  # fmt: skip
+Targets = Annotated[str | None, option("FILE", "Colours asked for: a CSV of Lab, hex or Munsell.")]
+Photo = Annotated[str | None, option("FILE", "Colours asked for: a picture, by area.")]
+At = Annotated[str | None, option("X,Y", "Place in the picture: x,y or left,top,right,bottom.")]
 Mark = Annotated[
     str | None,
     typer.Option(metavar="FILE", help="Write the picture with a grid and where each main colour "
                  "lies, a .png or .svg."),
 ]  # fmt: skip
-Radius = Annotated[float, typer.Option(help="Average over a disc of this radius [pixels].")]
 Chips = Annotated[
     bool, typer.Option("--chips", help="Colours asked for: chips of the Munsell renotation.")
 ]
-Standard = Annotated[
-    str | None, typer.Option(metavar="NAME", help=f"Colours asked for: {', '.join(STANDARDS)}.")
-]
-
-
-def grey_checked(grey: str | None, grey_reflectance: float) -> None:
-    """Refuse the reflectance of a grey place that is not named; TargetError."""
-    if grey is None and grey_reflectance != GREY_CARD:
-        raise TargetError("--grey-reflectance needs a place in the picture: --grey X,Y")
+Standard = Annotated[str | None, option("NAME", f"Colours asked for: {', '.join(STANDARDS)}.")]
 
 
 def picture(
-    photo: str | None, at: object, radius: float, grey: str | None, grey_reflectance: float,
-    view: Viewing, tubes: Palette | None = None, key: str = "fit", scene: str | None = None,
+    usual: options.Usual, photo: str | None, at: object = None, radius: float = 0.0,
+    tubes: Palette | PigmentTable | None = None,
 ) -> Picture | None:  # fmt: skip
     """Return the picture in which places are named; None, and no option of one, without a photo.
 
-    Its colours are set in the key of the tubes, where they are given.
+    Its colours are set in the key of the tubes.
     """
+    grey, reflectance, key, scene = usual.grey, usual.grey_reflectance, usual.key, usual.scene
     if photo is None:
-        if (at, radius, grey, grey_reflectance) != (None, 0.0, None, GREY_CARD):
+        if (at, radius, grey, reflectance) != (None, 0.0, None, GREY_CARD):
             raise TargetError("--at, --radius and --grey are for places in a picture: --photo FILE")
         if (key, scene) != ("fit", None):
             raise TargetError("--key and --scene are for pictures: --photo FILE")
         return None
-    grey_checked(grey, grey_reflectance)
-    taken = read_photo(photo)
-    if tubes is None:
-        return Picture(taken, grey, grey_reflectance, radius)
-    neutral = sampled(taken, grey, radius).rgb if grey is not None else None
-    fitted = key_of(taken, tubes, view, key, scene, neutral, grey_reflectance)
-    return Picture(taken, grey, grey_reflectance, radius, fitted.target)
+    if grey is None and reflectance != GREY_CARD:
+        raise TargetError("--grey-reflectance needs a place in the picture: --grey X,Y")
+    made = Picture(read_photo(photo), usual.view, grey, reflectance, radius)
+    neutral = sampled(made.photo, grey, radius).rgb if grey is not None else None
+    fitted = key_of(made.photo, usual.tubes if tubes is None else tubes, usual.view, key, scene,
+                    neutral, reflectance)  # fmt: skip
+    return replace(made, set=fitted.set, notes=(fitted.words,) if fitted.fits else ())
 
 
 def in_photo(
-    photo: str | None, at: str | None, radius: float, grey: str | None, grey_reflectance: float,
-    view: Viewing, tubes: Palette | None = None, key: str = "fit", scene: str | None = None,
-) -> Target | None:  # fmt: skip
+    usual: options.Usual, photo: str | None, at: str | None, radius: float
+) -> Target | None:
     """Return the target of a place in a photo; None, and no option of a place, without a photo."""
     if photo is not None and at is None:
         raise TargetError("--photo needs a place in the picture: --at X,Y")
-    found = picture(photo, at, radius, grey, grey_reflectance, view, tubes, key, scene)
-    return None if found is None or at is None else found.place(at, view).target
+    found = picture(usual, photo, at, radius)
+    return None if found is None or at is None else found.place(at).target
 
 
 def asked_for(
-    targets: str | None, photo: str | None, chips: bool, standard: str | None, view: Viewing,
-    grey: str | None, grey_reflectance: float, tubes: Palette | PigmentTable, key: str = "fit",
-    scene: str | None = None,
-) -> Colours | None:  # fmt: skip
-    """Return the colours asked for, in the one way that was given; None if in none.
+    usual: options.Usual, targets: str | None, photo: str | None, chips: bool, standard: str | None,
+    tubes: Palette | PigmentTable | None = None,
+) -> tuple[Colours | None, Picture | None]:  # fmt: skip
+    """Return the colours asked for, in the one way that was given, and the picture they are from.
 
-    Those of a photo are set in the key of the tubes.
+    None if in none. Those of a photo are set in the key of the tubes.
     """
     given = [
         option
@@ -118,21 +85,14 @@ def asked_for(
     ]
     if len(given) > 1:
         raise ReachError(f"{' and '.join(given)} were given; colours are asked for in one way")
-    if grey is not None and photo is None:
-        raise ReachError("--grey is a place in a picture; give --photo as well")
-    grey_checked(grey, grey_reflectance)
-    if photo is None and (key, scene) != ("fit", None):
-        raise ReachError("--key and --scene are for pictures: --photo FILE")
+    taken, view = picture(usual, photo, tubes=tubes), usual.view
+    if taken is not None:
+        return taken.colours, taken
     if targets is not None:
-        return from_list(targets, view)
-    if photo is not None:
-        taken = read_photo(photo)
-        colours = from_picture(taken, view, grey, grey_reflectance)
-        neutral = sampled(taken, grey, 0.0).rgb if grey is not None else None
-        return key_of(taken, tubes, view, key, scene, neutral, grey_reflectance).colours(colours)
+        return from_list(targets, view), None
     if standard is not None:
-        return from_standard(standard, view)
-    return munsell_chips(view) if chips else None
+        return from_standard(standard, view), None
+    return (munsell_chips(view) if chips else None), None
 
 
 def named(known: PigmentTable, text: str, view: Viewing) -> tuple[Target, Mixture | None]:

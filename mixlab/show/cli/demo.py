@@ -26,7 +26,7 @@ class _Shown(NamedTuple):
 OUTPUT = Output(
     "demo",
     (
-        text("picture", "file of the picture", lambda shown: shown.found.photo.path),
+        text("picture", "file of the picture", lambda shown: shown.found.picture.photo.path),
         fields.PALETTE.but(get=lambda shown: shown.found.tubes.name),
         PLACES.of(lambda shown: shown.found),
     ),
@@ -46,7 +46,9 @@ def demo(
     """
     at_hand, view = read_palette(palette), viewing()
     photo, file = read_photo(bundled("scene.jpg")), bundled("scene.csv")
-    places = read_places(file, view, Picture(photo, set=key_of(photo, at_hand, view).target))
+    key = key_of(photo, at_hand, view)
+    picture = Picture(photo, view, set=key.set, notes=(key.words,))
+    places = read_places(file, view, picture)
     made = passages(places, at_hand, tolerance, tubes, parts=parts, alternatives=0)
     first = passages(places[:1], at_hand, tolerance, tubes, parts=parts)
     words = ["mixlab", "recipe", "--photo", str(photo.path), "--places", str(file),
@@ -55,7 +57,7 @@ def demo(
         ("--tubes", tubes, 4), ("--tolerance", tolerance, TOLERANCE), ("--parts", parts, 12),
     ):  # fmt: skip
         words += [name, f"{value:g}"] if value != usual else []
-    shown = _Shown(Found(made, at_hand, photo), Found(first, at_hand), shlex.join(words))
+    shown = _Shown(Found(made, at_hand, picture), Found(first, at_hand), shlex.join(words))
     show(Report(OUTPUT, shown, _tell, view), json)
 
 

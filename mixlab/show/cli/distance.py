@@ -1,6 +1,6 @@
 """``mixlab distance``: a colour as it is seen farther away, as recipes plane by plane."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -10,14 +10,12 @@ from mixlab.errors import DistanceError
 from mixlab.mixing.distance import OPTICAL_RANGE, VISUAL_RANGE, veil
 from mixlab.mixing.distance import seen_through as veiled
 from mixlab.mixing.planes import Plane, planes, two_piles
-from mixlab.paint.mixtures import Mixture
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.options import option
+from mixlab.show.plots import distance as pictures
 from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, text
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 _THRESHOLDS = {"5": OPTICAL_RANGE, "2": VISUAL_RANGE}
 
@@ -100,16 +98,11 @@ def distance(
     colour: Annotated[
         str, typer.Argument(metavar="COLOUR", help="A mix, a paint, L,a,b, #rrggbb, or Munsell.")
     ],
-    horizon: Annotated[
-        str, typer.Option(metavar="COLOUR", help="The sky low over the horizon, written likewise.")
-    ],
+    horizon: Annotated[str, option("COLOUR", "The sky low over the horizon, written likewise.")],
     fractions: Annotated[
-        str | None,
-        typer.Option(metavar="f,f,..", help="Fractions of the way to the horizon, 0 to 1."),
+        str | None, option("f,f,..", "Fractions of the way to the horizon, 0 to 1.")
     ] = None,
-    at: Annotated[
-        str | None, typer.Option(metavar="d,d,..", help="Distances, in the visibility's unit.")
-    ] = None,
+    at: Annotated[str | None, option("d,d,..", "Distances, in the visibility's unit.")] = None,
     visibility: Annotated[
         float | None, typer.Option(help="How far one sees: little contrast is left there.")
     ] = None,
@@ -117,12 +110,9 @@ def distance(
         str, typer.Option(help="Percent of contrast left there: 5 (WMO) or 2 (Koschmieder).")
     ] = "5",
     exponent: Annotated[
-        float,
-        typer.Option(help="Angstrom's: 0 fog, all wavelengths alike; 1.3 haze; 4 the clearest."),
+        float, option("", "Angstrom's: 0 fog, all wavelengths alike; 1.3 haze; 4 the clearest.")
     ] = 0.0,
-    steps: Annotated[
-        int, typer.Option(help="Planes, the horizon included, unless the above says.")
-    ] = 5,
+    steps: Annotated[int, option("", "Planes, the horizon included, unless the above says.")] = 5,
     family: Annotated[
         bool, typer.Option(help="Each plane grows out of the one before, by white and one or two "
                            "tubes; else each is mixed from the tubes.")
@@ -154,14 +144,9 @@ def distance(
     made = {"near": near, "far": far, "planes": found, "visibility": visibility,
             "threshold": threshold, "exponent": exponent, "piles": piles,
             "tolerance": tolerance}  # fmt: skip
-
-    def draw() -> "Figure":
-        from mixlab.show.plots import distance as pictures
-
-        title = f"{near.given} toward {far.given}"
-        return pictures.planes(found, far.lab, view, title, seen is None)
-
-    usual.tell(OUTPUT, made, _tell, draw)
+    title = f"{near.given} toward {far.given}"
+    usual.tell(OUTPUT, made, _tell,
+               lambda: pictures.planes(found, far.lab, view, title, seen is None))  # fmt: skip
 
 
 def _ways(
@@ -222,5 +207,4 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
         page.say(f"horizon: {piles.far}", 4)
         page.table(_PILES, zip(found, piles.steps, strict=True),
                    hexes=[step.mixture.hex for step in piles.steps])  # fmt: skip
-    paints = {paint.id: paint for plane in found for paint in plane.mixture.paints}
-    show_care(page, Mixture(tuple(paints.values()), (1.0,) * len(paints), view))
+    show_care(page, *(plane.mixture for plane in found))

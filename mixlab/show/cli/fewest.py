@@ -1,6 +1,5 @@
 """``mixlab fewest``: which tubes to carry, proven, and what more or fewer would do."""
 
-import math
 import sys
 from typing import Annotated, Any
 
@@ -27,12 +26,11 @@ from mixlab.show.cli.mix import show_care
 from mixlab.show.plots import style
 from mixlab.show.report import Page, column, figures
 from mixlab.targets.many import Colours
-from mixlab.targets.photos import GREY_CARD
 
 _NEXT = 5
 
 
-@options.usual("plot", "csv")
+@options.usual("plot", "csv", "picture")
 def fewest(
     usual: options.Usual,
     palette: Annotated[
@@ -42,10 +40,6 @@ def fewest(
     tubes: Annotated[int, typer.Option(help="Greatest number of tubes in a mix, 1 to 4.")] = 3,
     targets: asked.Targets = None,
     photo: asked.Photo = None,
-    grey: asked.Grey = None,
-    grey_reflectance: options.GreyReflectance = GREY_CARD,
-    key: asked.Key = "fit",
-    scene: asked.Scene = None,
     chips: asked.Chips = False,
     standard: asked.Standard = None,
     tolerance: options.Tolerance = TOLERANCE,
@@ -76,8 +70,7 @@ def fewest(
     Give the colours by one of --targets, --photo, --chips, --standard.
     """
     among = usual.table if palette is None else read_palette(palette, usual.table)
-    wanted = asked.asked_for(targets, photo, chips, standard, usual.view, grey, grey_reflectance,
-                             among, key, scene)  # fmt: skip
+    wanted, _ = asked.asked_for(usual, targets, photo, chips, standard, among)
     if wanted is None:
         raise ReachError(f"colours are needed; give one of {', '.join(asked.TARGETS)}")
     if not 1 < share <= 100:  # 0.95 is meant for 95
@@ -186,15 +179,16 @@ def _covered(asked: Colours, found: Fewest) -> str:
     share = f"{percent(found.share)} of the {'area' if asked.by_area else 'weight'}"
     if found.stopped:
         return share
-    # no more can be covered than there is within reach
-    short = math.fsum(found.weight[found.in_reach]) < found.share_wanted - LACK
-    if found.share_wanted < 1 and not short:
-        return f"{share} ({percent(found.share_wanted)} was asked)"
+    if found.share_wanted < 1:
+        wanted, reach = percent(found.share_wanted), found.share_in_reach
+        if reach >= found.share_wanted - LACK:
+            return f"{share} ({wanted} was asked)"
+        return (f"{share}, {percent(found.share / reach)} of what can be reached at all ({wanted} "
+                f"was asked; all the tubes reach {percent(reach)}, so it is counted against that)")
     counts = "" if found.weight.all() else "counts"  # some may have a weight of zero
     if found.in_reach.all():
         return "every colour" + (counts and f" that {counts}")
-    lack = f"; {percent(found.share_wanted)} is not within reach" if found.share_wanted < 1 else ""
-    return f"every colour that {counts and f'{counts} and '}can be mixed at all ({share}{lack})"
+    return f"every colour that {counts and f'{counts} and '}can be mixed at all ({share})"
 
 
 def _besides(found: Fewest) -> str:

@@ -87,6 +87,8 @@ OUTPUT = Output(
             fields.TOLERANCE,
             amount("max_tubes", "", "greatest number of paints in a mix"),
             amount("share_wanted", "0..1", "share of the weight that was asked", digits=6),
+            amount("share_in_reach", "0..1", "share of the weight that all the tubes reach; where "
+                   "it is less than was asked, that is counted against it", digits=6),
             fields.SHARE,
             rows("sets", SET, "sets as small, the best first"),
             amount("compared", "sets", "how many were compared"),

@@ -12,14 +12,12 @@ from mixlab.mixing.value_chroma import at_equal_value, report
 from mixlab.paint.mixtures import Mixture
 from mixlab.show.cli import options
 from mixlab.show.cli.ladder_output import OUTPUTS, LadderReport, tell, toward_text
+from mixlab.show.cli.options import option
+from mixlab.show.plots import ladders as pictures
 
 Parts = Annotated[int, typer.Option(help="Greatest total of whole parts of a step.")]
-White = Annotated[
-    str | None, typer.Option(metavar="PAINT", help="The white; titanium white unless given.")
-]
-Black = Annotated[
-    str | None, typer.Option(metavar="PAINT", help="The black; bone black unless given.")
-]
+White = Annotated[str | None, option("PAINT", "The white; titanium white unless given.")]
+Black = Annotated[str | None, option("PAINT", "The black; bone black unless given.")]
 
 
 @options.usual("plot", "csv")
@@ -28,8 +26,7 @@ def tints(
     mix: options.Mix,
     white: White = None,
     compare: Annotated[
-        list[str] | None,
-        typer.Option(metavar="PAINT", help="Another white, compared at equal value."),
+        list[str] | None, option("PAINT", "Another white, compared at equal value.")
     ] = None,
     steps: options.Steps = 9,
     even: options.Even = EVEN[0],
@@ -68,10 +65,7 @@ def tones(
     usual: options.Usual,
     mix: options.Mix,
     grey: Annotated[
-        str | None,
-        typer.Option(
-            metavar="MIX", help="The grey; white and black at the mix's value unless given."
-        ),
+        str | None, option("MIX", "The grey; white and black at the mix's value unless given.")
     ] = None,
     value: Annotated[
         float | None, typer.Option(help="Munsell value of the grey; that of the mix unless given.")
@@ -131,8 +125,6 @@ def _report(
 
 def _say(command: str, made: LadderReport, usual: options.Usual) -> None:
     """Draw, write and print a ladder and its report."""
-    from mixlab.show.plots import ladders as pictures
-
     title = f"{made.ladder.path.start} toward {toward_text(made.ladder)}"
     usual.tell(OUTPUTS[command], made, tell,
                lambda: pictures.ladder(made.ladder, made.report, title))  # fmt: skip

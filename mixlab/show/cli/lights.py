@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from functools import partial
-from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import typer
 
@@ -14,6 +14,8 @@ from mixlab.mixing.ladders import EVEN, ladder
 from mixlab.mixing.recipes import find_recipe
 from mixlab.show import fields
 from mixlab.show.cli import options
+from mixlab.show.cli.options import option
+from mixlab.show.plots.constancy import under_lights
 from mixlab.show.report import (
     Field,
     Output,
@@ -27,9 +29,6 @@ from mixlab.show.report import (
     truth,
 )
 from mixlab.targets.one import from_text
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 MATCH = 5.0
 """Two mixes that are nearer than this under the reference light are called a match [CIEDE2000]."""
@@ -129,12 +128,10 @@ def lights(
         typer.Argument(metavar="[MIX]...", help="Mixes or paints, each in quotation marks."),
     ] = None,
     match: Annotated[
-        str | None,
-        typer.Option(metavar="COLOUR", help="Compare the palette's recipes for this colour."),
+        str | None, option("COLOUR", "Compare the palette's recipes for this colour.")
     ] = None,
     toward: Annotated[
-        str | None,
-        typer.Option(metavar="MIX", help="Compare the steps of a ladder from the mix to this one."),
+        str | None, option("MIX", "Compare the steps of a ladder from the mix to this one.")
     ] = None,
     steps: options.Steps = 5,
     even: options.Even = EVEN[2],
@@ -164,13 +161,7 @@ def lights(
         end = usual.mix(toward)
         made = [step.mixture for step in ladder(made[0], end, steps, even).whole]
     told = constancy(made, seen, view)
-
-    def draw() -> "Figure":
-        from mixlab.show.plots.constancy import under_lights
-
-        return under_lights(told, names)
-
-    usual.tell(OUTPUT, (told, names), _tell, draw)
+    usual.tell(OUTPUT, (told, names), _tell, lambda: under_lights(told, names))
 
 
 def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:

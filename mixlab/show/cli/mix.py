@@ -129,15 +129,16 @@ def show_trust(page: Page, made: Mixture) -> None:
                  "brings it back.")  # fmt: skip
 
 
-def show_care(page: Page, made: Mixture) -> None:
+def show_care(page: Page, *made: Mixture) -> None:
     """Lay out how far the curves can be trusted, and the cautions of the paints."""
-    modelled = [paint.id for paint in made.paints if paint.basis == "modelled"]
+    paints = {paint.id: paint for mix in made for paint in mix.paints}.values()
+    modelled = [paint.id for paint in paints if paint.basis == "modelled"]
     if modelled:
         page.head("Trust")
         page.say(f"Modelled, not fitted to measured figures: {', '.join(modelled)}. "
                  "Mix a test patch before a large pile.")  # fmt: skip
     cautions: dict[str, list[str]] = {}
-    for paint in made.paints:
+    for paint in paints:
         if paint.cautions:
             cautions.setdefault(paint.cautions, []).append(paint.id)
     if cautions:

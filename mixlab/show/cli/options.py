@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mixlab.colour.spaces import PLACES, Viewing, viewing
+from mixlab.colour.spaces import PLACES, viewing
 from mixlab.errors import MixlabError
 from mixlab.files import bundled, writable
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable, palette_names, read_palette, read_table
 from mixlab.show.plots import style
 from mixlab.show.report import Output, Page, Report, show
+from mixlab.targets.photos import GREY_CARD
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -105,6 +106,11 @@ def tubes_at_hand(palette: str | None, known: PigmentTable, only: bool) -> Palet
     return known.palette([*mine, *made.ids], f"{made.name} and {and_mine}", made.about)
 
 
+def option(metavar: str, help: str, *names: str) -> Any:
+    """Declare an option by what stands for its value, and its help."""
+    return typer.Option(*names, metavar=metavar or None, help=help)
+
+
 Light = Annotated[
     str,
     typer.Option(
@@ -140,15 +146,26 @@ AtHand = Annotated[
 Tubes = Annotated[int, typer.Option(help="Greatest number of tubes in a mix, 1 to 6.")]
 Tolerance = Annotated[float, typer.Option(help="Miss that passes for the colour [CIEDE2000].")]
 Parts = Annotated[int, typer.Option(help="Greatest total of whole parts.")]
-Plot = Annotated[
-    str | None, typer.Option(metavar="FILE", help="Draw the report to a .png or .svg file.")
-]
+Plot = Annotated[str | None, option("FILE", "Draw the report to a .png or .svg file.")]
 GreyReflectance = Annotated[
-    float,
-    typer.Option(
-        help="Reflectance of the grey place: 0.18 for a grey card, 0.85 for white paper."
-    ),
+    float, option("", "Reflectance of the grey place: 0.18 for a grey card, 0.85 for white paper.")
 ]
+Grey = Annotated[str | None, option("X,Y", "A place known to be neutral: takes the cast out.")]
+Key = Annotated[
+    str,
+    typer.Option(
+        metavar="KEY", help="How a photo's range meets the paint's: fit; none; or 3 (low key) to 9 "
+        "(high key), the value at which its middle is set.",
+    ),
+]  # fmt: skip
+Scene = Annotated[
+    str | None,
+    typer.Option(
+        metavar="DARK,LIGHT", help="The scene's darkest and lightest: two Munsell values, or two "
+        "places x,y,x,y; else 0.5 % of the area lies beyond each.",
+    ),
+]  # fmt: skip
+Radius = Annotated[float, typer.Option(help="Average over a disc of this radius [pixels].")]
 Csv = Annotated[
     str | None,
     typer.Option(metavar="FILE", callback=placed, help="Write the rows to a CSV file."),
@@ -168,14 +185,13 @@ Mix = Annotated[
 ]
 
 
-def read_mix(known: PigmentTable | Palette, text: str | list[str], view: Viewing) -> Mixture:
-    """Return the mix that was typed; a paint by itself stands for one part of it."""
-    return known.mix(text if isinstance(text, str) else " ".join(text), view)
-
-
 # --- the usual options ----------------------------------------------------------------------------
 
 _USUAL: dict[str, tuple[Any, Any]] = {
+    "grey": (Grey, None),
+    "grey_reflectance": (GreyReflectance, GREY_CARD),
+    "key": (Key, "fit"),
+    "scene": (Scene, None),
     "palette": (AtHand, None),
     "table": (Table, None),
     "only": (Only, False),
@@ -186,6 +202,7 @@ _USUAL: dict[str, tuple[Any, Any]] = {
     "csv": (Csv, None),
     "json": (Json, False),
 }  # fmt: skip
+_PICTURE = ("grey", "grey_reflectance", "key", "scene")
 
 
 class Usual:
@@ -197,15 +214,19 @@ class Usual:
     table : the pigment table
     palette : its name, if one was given
     plot : name of the picture, if one is wanted
+    grey, grey_reflectance, key, scene : how a photo is taken, see :mod:`mixlab.plan.key`
     """
 
     def __init__(
         self, table: str | None, only: bool, light: str, observer: str, finish: str, json: bool,
         palette: str | None = None, plot: str | None = None, csv: str | None = None,
+        grey: str | None = None, grey_reflectance: float = GREY_CARD, key: str = "fit",
+        scene: str | None = None,
     ) -> None:  # fmt: skip
         self.view, self.table = viewing(light, observer, finish), paints_at_hand(table, only)
         self.plot, self.csv, self._json = plot, csv, json
         self.palette, self._only = palette, only
+        self.grey, self.grey_reflectance, self.key, self.scene = grey, grey_reflectance, key, scene
         if plot is not None:
             style.checked(plot)
 
@@ -229,11 +250,12 @@ class Usual:
 
 
 def usual(*more: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
-    """Give a command the table, how paint is seen, JSON, and `more` of palette, plot and csv.
+    """Give a command the table, how paint is seen, JSON; `more` of palette, plot, csv, picture.
 
     Its first parameter is the :class:`Usual` that they make.
     """
-    names = [name for name in _USUAL if name in more or name not in ("palette", "plot", "csv")]
+    left = {"palette", "plot", "csv", *_PICTURE} - {*more, *(_PICTURE if "picture" in more else ())}
+    names = [name for name in _USUAL if name not in left]
 
     def extend(command: Callable[..., None]) -> Callable[..., None]:
         def extended(**given: Any) -> None:

@@ -31,12 +31,12 @@ OUTPUT = Output(
     "page",
     (
         text("out", "file of the page that was written"),
-        amount("size", "bytes", "of that file"),
+        amount("bytes", "bytes", "size of that file", lambda made: made.size),
         fields.PALETTE.but(get=lambda made: made.tubes.name),
         texts("paint_ids", "of the palette", lambda made: made.tubes.ids),
-        texts("paints", "ids of all paints that the page carries"),
-        text("photo", "file of the picture that it holds; null without one"),
-        texts("places", "names of the passages that it holds"),
+        texts("carried_ids", "of all paints that the page carries", lambda made: made.paints),
+        text("picture", "file of the picture", lambda made: made.photo),
+        texts("place_names", "of the passages that the page holds", lambda made: made.places),
     ),
 )  # fmt: skip
 
@@ -80,7 +80,7 @@ def page(
             raise MixlabError(f"--{name} {value:g}: it lies between {low} and {high}")
     taken = None if photo is None else read_photo(photo)
     named = [] if places is None else read_places(
-        places, usual.view, None if taken is None else Picture(taken)
+        places, usual.view, None if taken is None else Picture(taken, usual.view)
     )  # fmt: skip
     data = pack(
         usual.tubes, usual.view, all_paints=all_paints,

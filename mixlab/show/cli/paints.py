@@ -15,6 +15,7 @@ from mixlab.paint.trust import about, grade
 from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.console import counted, lab_text
+from mixlab.show.cli.options import option
 from mixlab.show.report import (
     Output,
     Page,
@@ -100,8 +101,7 @@ def paints(
         str | None, typer.Argument(metavar="[PAINT]", help="Id or other name: show it.")
     ] = None,
     check: Annotated[
-        str | None,
-        typer.Option(metavar="FILE", help="Check a pigment table (CSV) or a palette (TOML)."),
+        str | None, option("FILE", "Check a pigment table (CSV) or a palette (TOML).")
     ] = None,
     table: options.Table = None,
     only: options.Only = False,

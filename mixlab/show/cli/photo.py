@@ -1,6 +1,6 @@
 """``mixlab photo``: a whole photo as a palette gives it, and the recipes of its main colours."""
 
-from typing import TYPE_CHECKING, Annotated, NamedTuple
+from typing import Annotated, NamedTuple
 
 import typer
 
@@ -17,8 +17,11 @@ from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar, counted
 from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.options import option
 from mixlab.show.cli.recipe_output import FAMILY, PLACES, RECIPE, tell_family
 from mixlab.show.plots import style
+from mixlab.show.plots.photo import miss_map
+from mixlab.show.plots.sheet import marked
 from mixlab.show.report import (
     Output,
     Page,
@@ -34,9 +37,6 @@ from mixlab.show.report import (
 )
 from mixlab.targets.photo_files import checked_picture, read_photo, write_picture
 from mixlab.targets.photos import GREY_CARD
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 
 class _Found(NamedTuple):
@@ -121,20 +121,15 @@ def _marked(answer: Answer) -> str:
     return f"{answer.recipe.miss:.1f}{mark}"
 
 
-@options.usual("palette", "plot", "csv")
+@options.usual("palette", "plot", "csv", "picture")
 def photo(
     usual: options.Usual,
     file: Annotated[str, typer.Argument(metavar="FILE", help="The picture.")],
     preview: Annotated[
-        str | None,
-        typer.Option(metavar="FILE", help="Write the palette's version of the picture, a PNG."),
+        str | None, option("FILE", "Write the palette's version of the picture, a PNG.")
     ] = None,
     mark: asked.Mark = None,
     colours: Annotated[int, typer.Option(help="Number of main colours, 1 to 64.")] = 12,
-    grey: asked.Grey = None,
-    grey_reflectance: options.GreyReflectance = GREY_CARD,
-    key: asked.Key = "fit",
-    scene: asked.Scene = None,
     radius: Annotated[
         float, typer.Option(help="Average the grey over a disc of this radius [pixels].")
     ] = 0.0,
@@ -149,7 +144,7 @@ def photo(
     main colours, --plot draws the map of the miss.
     """
     view = usual.view
-    if grey is None and (radius, grey_reflectance) != (0.0, GREY_CARD):
+    if usual.grey is None and (radius, usual.grey_reflectance) != (0.0, GREY_CARD):
         raise TargetError("--radius and --grey-reflectance need a place: --grey X,Y")
     if preview is not None:
         checked_picture(preview)
@@ -157,12 +152,13 @@ def photo(
         style.checked(mark)
     checked(usual.tubes, tolerance, tubes, parts, colours, view)
     taken = read_photo(file, MOST_PIXELS)
-    neutral = grey_of(taken, grey, radius, grey_reflectance)
-    in_key = key_of(taken, usual.tubes, view, key, scene, neutral, grey_reflectance)
+    grey, reflectance = usual.grey, usual.grey_reflectance
+    neutral = grey_of(taken, grey, radius, reflectance)
+    in_key = key_of(taken, usual.tubes, view, usual.key, usual.scene, neutral, reflectance)
     with bar("Mixing") as tell:
         made = render(
             taken, usual.tubes, tolerance, tubes, view=view, grey=neutral,
-            grey_reflectance=grey_reflectance, key=in_key, progress=tell,
+            grey_reflectance=reflectance, key=in_key, progress=tell,
         )  # fmt: skip
     main, held = main_colours(made, colours, parts), None
     if family:
@@ -170,20 +166,13 @@ def photo(
     if preview is not None:
         write_picture(preview, made.pixels())
     if mark is not None:
-        from mixlab.show.plots.sheet import marked
-
-        style.save(marked(taken, [one.passage for one in main], by_area=True), mark, view)
+        places = [one.passage.place for one in main]
+        style.save(marked(taken, [(place.name, place.at) for place in places]), mark, view)
     written = [("marked", mark, "where the main colours lie"),
                ("preview", preview, "sRGB, with its profile"),
                ("recipes", usual.csv, "of the main colours"), ("map", usual.plot, "of the miss")]
     found = _Found(made, main, held, [(name, path, what) for name, path, what in written if path])
-
-    def draw() -> "Figure":
-        from mixlab.show.plots.photo import miss_map
-
-        return miss_map(made)
-
-    usual.tell(OUTPUT, found, _tell, draw)
+    usual.tell(OUTPUT, found, _tell, lambda: miss_map(made))
 
 
 def _tell(page: Page, found: _Found) -> None:

@@ -1,7 +1,7 @@
 """``mixlab reach``: what a palette mixes, what is asked of it, and what each tube is for."""
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -14,6 +14,7 @@ from mixlab.paint.tables import read_palette
 from mixlab.palette.comparison import Comparison, compare
 from mixlab.palette.coverage import Coverage, Tube, checked_tolerance, coverage, each_tube
 from mixlab.palette.reach import Place, Reach, reach
+from mixlab.plan.main_colours import main_places
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar, counted
@@ -38,12 +39,11 @@ from mixlab.show.cli.reach_output import (
     asked_rows,
     in_words,
 )
-from mixlab.show.report import Page, column
-from mixlab.targets.photos import GREY_CARD
+from mixlab.show.plots import reach as pictures
+from mixlab.show.plots import style
+from mixlab.show.plots.sheet import marked
+from mixlab.show.report import Page, column, figures
 from mixlab.targets.standards import munsell_chips
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 _DRAWINGS = ("slices", "pages", "coverage")
 
@@ -51,7 +51,7 @@ _DRAWINGS = ("slices", "pages", "coverage")
 # --- the command --------------------------------------------------------------------------------
 
 
-@options.usual("palette", "plot", "csv")
+@options.usual("palette", "plot", "csv", "picture")
 def reach_(
     usual: options.Usual,
     against: Annotated[
@@ -62,10 +62,7 @@ def reach_(
     ] = None,
     targets: asked.Targets = None,
     photo: asked.Photo = None,
-    grey: asked.Grey = None,
-    grey_reflectance: options.GreyReflectance = GREY_CARD,
-    key: asked.Key = "fit",
-    scene: asked.Scene = None,
+    mark: asked.Mark = None,
     chips: asked.Chips = False,
     standard: asked.Standard = None,
     tolerance: options.Tolerance = TOLERANCE,
@@ -87,8 +84,11 @@ def reach_(
             else f"no drawing {draw!r}; drawings: {', '.join(_DRAWINGS)}"
         )  # fmt: skip
     view, at_hand = usual.view, usual.tubes
-    wanted = asked.asked_for(targets, photo, chips, standard, view, grey, grey_reflectance,
-                             at_hand, key, scene)  # fmt: skip
+    wanted, picture = asked.asked_for(usual, targets, photo, chips, standard)
+    if mark is not None and picture is None:
+        raise ReachError("--mark marks where the colours of a picture lie: --photo FILE")
+    if mark is not None:
+        style.checked(mark)
     if draw == "coverage" and against is not None:
         raise ReachError("--draw coverage draws one palette; leave --against out")
     if draw == "coverage" and wanted is None:
@@ -104,14 +104,19 @@ def reach_(
     covered = None if wanted is None else all_chips if chips else coverage(one, wanted, tolerance)
     with bar("Looking at tubes") as tell:
         of_tubes = each_tube(covered or all_chips, progress=tell) if each else None
-    made = Made(one, all_chips, covered, compare(one, other) if other else None, of_tubes)
+    main = []
+    if picture is not None and wanted is not None:
+        share, places = main_places(picture.photo, picture.labs, wanted.lab, wanted.weight, view)
+        miss = one.nearest([place.target.lab for place in places])[2]
+        main = list(zip(share, places, miss, strict=True))
+        if mark is not None:
+            style.save(marked(picture.photo, [(p.name, p.at) for p in places]), mark, view)
+    made = Made(one, all_chips, covered, compare(one, other) if other else None, of_tubes, main)
     usual.tell(COVERED if covered else OUTPUT, made, _tell,
                lambda: _drawing(draw, [one, other] if other else [one], covered))  # fmt: skip
 
 
-def _drawing(what: str, reaches: list[Reach], covered: Coverage | None) -> "Figure":
-    from mixlab.show.plots import reach as pictures
-
+def _drawing(what: str, reaches: list[Reach], covered: Coverage | None) -> Any:
     if what == "coverage" and covered is not None:
         return pictures.coverage(covered)
     return pictures.pages(reaches) if what == "pages" else pictures.slices(reaches)
@@ -133,8 +138,20 @@ def _tell(page: Page, made: Made) -> None:
         _show_comparison(page, made.comparison)
     if made.covered is not None:
         _show_coverage(page, made.covered)
+    if made.main:
+        page.head("Main colours of the photo; at x,y in it")
+        page.table(_MAIN, made.main, numbered=True,
+                   hexes=[lab_to_hex(p.target.lab, p.target.view) for _, p, _ in made.main])
     if made.of_tubes is not None:
         _show_tubes(page, made.tubes)
+
+
+_MAIN = (
+    figures("area", lambda row: row[0], ".1%"),
+    figures("at", lambda row: row[1].at, lambda at: f"{at[0]:.0f},{at[1]:.0f}"),
+    column("wanted", lambda row: fields.Colour(row[1].target.lab, row[1].target.view).munsell),
+    figures("miss", lambda row: row[2], ".1f"),
+)
 
 
 def _show_reach(page: Page, made: Reach, chips: Coverage) -> None:

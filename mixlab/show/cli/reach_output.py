@@ -12,6 +12,7 @@ from mixlab.palette.comparison import Comparison
 from mixlab.palette.coverage import Coverage, Tube
 from mixlab.palette.reach import Place, Reach
 from mixlab.show import fields
+from mixlab.show.cli.recipe_output import AT, RADIUS
 from mixlab.show.report import (
     Output,
     amount,
@@ -24,6 +25,7 @@ from mixlab.show.report import (
     texts,
     truth,
 )
+from mixlab.targets import places
 
 SHOWN = 12
 """Colours of a kind that are listed."""
@@ -38,6 +40,7 @@ class Made:
     covered: Coverage | None
     comparison: Comparison | None
     of_tubes: list[Tube] | None
+    main: list[tuple[float, places.Place, float]]  # share of the area, place, miss
 
     @property
     def tubes(self) -> list[tuple[Tube, Coverage]]:
@@ -47,7 +50,7 @@ class Made:
 
 _CUBIC = "CIELAB, cubic"
 _SHARES = by_name("shares", "0..1", "shares by paint", digits=6)
-FAMILY = text("family", "Munsell hue family")
+FAMILY = text("hue_family", "Munsell hue family", lambda gain: gain.family)
 VOLUME = amount("volume", _CUBIC, "of the colours that are mixed", digits=1)
 _IDS = texts("paint_ids", "ids of the paints")
 _COUNT = amount("colour_count", "colours", "how many there are", lambda of: len(of.colours))
@@ -178,7 +181,14 @@ _REACH = (
 )  # fmt: skip
 COVERED = Output(
     "reach",
-    (*_REACH, group("coverage", COVERAGE, "the colours asked for", lambda made: made.covered)),
+    (*_REACH, group("coverage", COVERAGE, "the colours asked for", lambda made: made.covered),
+     rows("main_colours",
+          (fields.SHARE.but(meaning="of the area that is nearest to it", get=lambda row: row[0]),
+           AT.of(lambda row: row[1]), RADIUS.of(lambda row: row[1]),
+           *fields.colour(lambda row: row[1].target),
+           fields.MISS.but(get=lambda row: row[2])),
+          "main colours of a photo and where they lie, the largest area first",
+          lambda made: made.main)),
     csv=rows("rows", (*ROW, _SHARES), "the colours asked for, each with its nearest mix",
              lambda made: asked_rows(made.covered, range(len(made.covered.colours)))),
 )  # fmt: skip

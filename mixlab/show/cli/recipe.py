@@ -1,6 +1,6 @@
 """``mixlab recipe``: from a colour to a recipe, or from the passages of a picture to theirs."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
@@ -10,13 +10,11 @@ from mixlab.mixing.answers import OUT_OF_REACH
 from mixlab.mixing.recipes import usual_tubes
 from mixlab.plan.passages import from_a_family, passages
 from mixlab.show.cli import asked, options
+from mixlab.show.cli.options import option
 from mixlab.show.cli.recipe_output import MANY, ONE, Found, tell_many, tell_one
+from mixlab.show.plots.sheet import sheet
 from mixlab.targets.one import from_hex, from_lab, from_lch, from_munsell, from_spectrum
-from mixlab.targets.photos import GREY_CARD
 from mixlab.targets.places import Place, read_places, typed_places
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 _READERS = {"--lab": from_lab, "--lch": from_lch, "--hex": from_hex, "--munsell": from_munsell,
             "--spectrum": from_spectrum}  # fmt: skip
@@ -33,8 +31,7 @@ Places = Annotated[
                  "and colour, hex, munsell, or L, a, b."),
 ]  # fmt: skip
 Tubes = Annotated[
-    int | None,
-    typer.Option(help="Greatest number of tubes in a mix, 1 to 6; 4, or 3 of very many."),
+    int | None, option("", "Greatest number of tubes in a mix, 1 to 6; 4, or 3 of very many.")
 ]
 OutOfReach = Annotated[
     str,
@@ -48,7 +45,7 @@ def _option(metavar: str, help: str, *names: str) -> Any:
     return typer.Option(*names, metavar=metavar, help=help)
 
 
-@options.usual("palette", "plot", "csv")
+@options.usual("palette", "plot", "csv", "picture")
 def recipe(
     usual: options.Usual,
     lab: Annotated[str | None, _option("L,a,b", "Target in CIELAB.")] = None,
@@ -59,11 +56,7 @@ def recipe(
     photo: Annotated[str | None, _option("FILE", "Picture of --at or --places.")] = None,
     at: At = None,
     places: Places = None,
-    radius: asked.Radius = 0.0,
-    grey: asked.Grey = None,
-    grey_reflectance: options.GreyReflectance = GREY_CARD,
-    key: asked.Key = "fit",
-    scene: asked.Scene = None,
+    radius: options.Radius = 0.0,
     tubes: Tubes = None,
     tolerance: options.Tolerance = TOLERANCE,
     parts: options.Parts = 12,
@@ -85,28 +78,25 @@ def recipe(
         raise TargetError(f"{what}; give one of {', '.join(ways)}")
     if photo is not None and (at is None) == (places is None):
         raise TargetError("--photo needs a place in the picture, --at X,Y, or --places FILE")
-    picture = asked.picture(photo, at, radius, grey, grey_reflectance, usual.view, usual.tubes, key,
-                            scene)  # fmt: skip
+    picture = asked.picture(usual, photo, at, radius)
     if places is not None:
         wanted = read_places(places, usual.view, picture)
     elif picture is not None:
-        wanted = typed_places(picture, at or (), usual.view)
+        wanted = typed_places(picture, at or ())
     else:
         ((option, words),) = given.items()
         wanted = [Place(words, _READERS[option](words, usual.view))]
     most = usual_tubes(usual.tubes) if tubes is None else tubes
     one, held = places is None and len(wanted) == 1, None
+    if one and family:
+        raise TargetError("--family is for several places; give --at more than once, or --places")
     how: Any = {"parts": parts, "must": with_ or (), "must_not": without or ()}
-    if one or not family:
+    if not family:
         made = passages(wanted, usual.tubes, tolerance, most, out_of_reach=out_of_reach,
                         alternatives=3 if one else 0, **how)  # fmt: skip
     else:
         made, held = from_a_family(wanted, usual.tubes, tolerance, most, **how)
-    found = Found(made, usual.tubes, picture.photo if picture else None, held)
-
-    def draw() -> "Figure":
-        from mixlab.show.plots.sheet import sheet
-
-        return sheet(made, found.photo, (held.palette if held else usual.tubes).name)
-
-    usual.tell(ONE if one else MANY, found, tell_one if one else tell_many, draw)
+    found = Found(made, usual.tubes, picture, held)
+    name = (held.palette if held else usual.tubes).name
+    usual.tell(ONE if one else MANY, found, tell_one if one else tell_many,
+               lambda: sheet(made, picture.photo if picture else None, name))  # fmt: skip

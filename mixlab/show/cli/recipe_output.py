@@ -26,7 +26,7 @@ from mixlab.show.report import (
     texts,
     truth,
 )
-from mixlab.targets.photo_files import Photo
+from mixlab.targets.places import Picture
 
 
 class Found(NamedTuple):
@@ -34,7 +34,7 @@ class Found(NamedTuple):
 
     passages: list[Passage]
     tubes: Palette
-    photo: Photo | None = None
+    picture: Picture | None = None
     family: Family | None = None
 
 
@@ -124,14 +124,15 @@ FOUND = (
 )  # fmt: skip
 """Of a passage."""
 
+AT = numbers("at", "pixels", "x and y of its middle from the top left; null for a colour alone",
+             columns=("x", "y"))  # fmt: skip
+RADIUS = amount("radius", "pixels", "of the disc that was averaged")
 PLACES = rows(
     "places",
     (
         text("name", "what the passage is called", lambda passage: passage.place.name),
-        numbers("at", "pixels", "x and y of its middle from the top left; null for a colour alone",
-                lambda passage: passage.place.at, columns=("x", "y")),
-        amount("radius", "pixels", "of the disc that was averaged",
-               lambda passage: passage.place.radius),
+        AT.of(lambda passage: passage.place),
+        RADIUS.of(lambda passage: passage.place),
         amount("order", "", "its turn to be mixed, from 1: darks first"),
         TARGET,
         *(field.of(lambda passage: passage.answer) for field in (
@@ -153,8 +154,9 @@ FAMILY = group(
     "family",
     (
         texts("paint_ids", "of the palette", lambda held: held.tubes),
-        truth("proven", "whether fewer tubes of the palette would not do"),
-        amount("lower_bound", "tubes", "fewer do not do",
+        truth("proven", "whether fewer than the lower bound are proven not to do"),
+        truth("one_more", "whether it has a tube more, so that a knife can measure the parts"),
+        amount("lower_bound", "tubes", "fewer do not do, whatever the parts",
                lambda held: held.found.lower_bound),
     ),
     "the fewest tubes that hold all passages; null unless they were asked for",
@@ -286,7 +288,8 @@ def tell_many(page: Page, found: Found) -> None:
     """Lay out passages in a list, in the order in which they are mixed."""
     first = found.passages[0].place.target
     page.entry("Palette", f"{found.tubes.name}, {counted(len(found.tubes), 'tube')}")
-    for note in (*found.tubes.table.notes, *(found.photo.notes if found.photo else ())):
+    taken = found.picture
+    for note in (*found.tubes.table.notes, *((*taken.photo.notes, *taken.notes) if taken else ())):
         page.entry("", note)
     if found.family is not None:
         tell_family(page, found.family)
@@ -300,6 +303,8 @@ def tell_many(page: Page, found: Found) -> None:
 def tell_family(page: Page, held: Family) -> None:
     """Lay out which tubes hold all passages, and whether fewer would."""
     proof = "fewer do not do" if held.proven else "whether fewer do is not proven"
+    if held.one_more:
+        proof = "one fewer would do, but not in parts that a knife measures"
     page.entry("Family", f"{counted(len(held.tubes), 'tube')}: {', '.join(held.tubes)}; {proof}")
     if held.out_of_reach:
         page.entry("", f"out of reach of the whole palette: {', '.join(held.out_of_reach)}")

@@ -1,5 +1,6 @@
 """Pictures of a colour on its way: toward the horizon, or to where an addition takes it."""
 
+import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -87,7 +88,7 @@ def path(
         title="\n".join(fold(title, 56)), width=7, height=3.2, layout=[["steps"], ["value"]],
         heights=[0.5, 1],
     )  # fmt: skip
-    under = ["\n".join([str(i), *fold(name, 16)]) for i, name in enumerate(names, start=1)]
+    under = [f"{i}\n{textwrap.fill(name, 12)}" for i, name in enumerate(names, start=1)]
     style.swatches(axes["steps"], every, view, [*under, "×\nwanted"])
 
     below, hvc = axes["value"], lab_to_munsell(every, view)

@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 
 _A4 = (8.27, 11.69)  # inches
 _EDGE = 0.45  # inches that printers leave white
-_ROW, _LEAST_ROW = 0.62, 0.44  # inches; less is not read at arm's length
+_PATCH = 0.85  # inches, the width of a patch
+_LETTERS = ((11.5, False), (10.5, False), (10.5, True), (9.5, True))
+"""Sizes [points], and whether the name stands in the recipe's line: the first that leaves room for
+the picture. Smaller letters are not read at arm's length."""
+_LEAST = 3.6  # inches that a picture is high, if letters can be smaller instead
 _SHOWN = 1600  # pixels of the longer side of a picture on paper
 MOST_ON_A_SHEET = 18
 
@@ -40,42 +44,56 @@ def sheet(passages: Sequence[Passage], photo: Photo | None, palette: str) -> "Fi
         raise PlotError(
             f"a sheet holds {MOST_ON_A_SHEET} passages, and these are {len(passages)}: part them"
         )
-    made = Figure(figsize=_A4)
-    wide, high = _A4[0] - 2 * _EDGE, _A4[1] - 2 * _EDGE - 0.75
+    made, (wide, high) = Figure(figsize=_A4), _A4
     ordered = in_order(passages)
     places = [one for one in ordered if one.place.at is not None]
-    row, top = _ROW, _A4[1] - _EDGE
-    made.text(_EDGE / _A4[0], top / _A4[1], f"{palette}: mix in this order, darks first",
-              fontsize=15, weight="bold", va="top", color=style.INK)  # fmt: skip
+    top = high - _EDGE
+    made.text(_EDGE / wide, top / high, f"{palette[:1].upper()}{palette[1:]}: mix in this order, "
+              "darks first", fontsize=15, weight="bold", va="top", color=style.INK)  # fmt: skip
     top -= 0.42
+    least = _LEAST if photo is not None and places else 0.0
+    for size, short in _LETTERS:
+        words = [_words(one, size, short) for one in ordered]
+        rows = [max(0.42, (0.2 + len(lines) * 1.2 * size) / 72 + 0.06) for lines in words]
+        left = top - _EDGE - 0.45 - sum(rows)
+        if left >= least:
+            break
     if photo is not None and places:
-        shown = min(wide * photo.height / photo.width, high - _LEAST_ROW * len(passages))
+        shown = min((wide - 2 * _EDGE) * photo.height / photo.width, left)
         across = shown * photo.width / photo.height
-        box = ((_A4[0] - across) / 2, top - shown, across, shown)
-        axes = made.add_axes((box[0] / _A4[0], box[1] / _A4[1], box[2] / _A4[0], box[3] / _A4[1]))
+        axes = made.add_axes(
+            ((wide - across) / 2 / wide, (top - shown) / high, across / wide, shown / high)
+        )
         _picture(axes, photo)
-        _numbers(axes, photo, [(str(one.order), one.place.at) for one in places], 13)
+        _numbers(axes, photo, [(str(one.order), one.place.at) for one in places],
+                 13 if shown > 3 else 10)  # fmt: skip
         axes.set_axis_off()
         top -= shown + 0.15
-        row = min(_ROW, (top - _EDGE - 0.3) / len(passages))
     axes = made.add_axes((0, 0, 1, 1))
-    axes.set(xlim=(0, _A4[0]), ylim=(0, _A4[1]))
+    axes.set(xlim=(0, wide), ylim=(0, high))
     axes.set_axis_off()
-    for i, one in enumerate(ordered):
-        _row(axes, one, top - row * i, row)
+    for one, lines, row in zip(ordered, words, rows, strict=True):
+        _row(axes, one, lines, top, row, size)
+        top -= row
     paints = {p.id: p for one in ordered for p in one.answer.recipe.mixture.paints if p.cautions}
     if paints:
-        words = f"Cautions: read the maker's safety data sheets of {', '.join(paints)}."
-        axes.text(_EDGE, 0.3, "\n".join(fold(words, 105)), fontsize=8, va="bottom",
+        note = f"Cautions: read the maker's safety data sheets of {', '.join(paints)}."
+        axes.text(_EDGE, 0.3, "\n".join(fold(note, 105)), fontsize=8, va="bottom",
                   color=style.INK)  # fmt: skip
     return made
 
 
-def marked(photo: Photo, passages: Sequence[Passage], by_area: bool = False) -> "Figure":
-    """Return a picture with a grid in pixels and a number where each passage lies.
+def _words(one: Passage, size: float, short: bool) -> list[str]:
+    """Return what stands beside the patches, in lines: name and miss, then the recipe."""
+    recipe = one.answer.recipe
+    miss = f"miss {recipe.miss:.1f}" + ("" if one.answer.in_reach else ", out of reach")
+    width = int((_A4[0] - 2 * _EDGE - 0.6 - 2 * _PATCH) * 72 / (0.52 * size))
+    name = f"{one.place.name} ({miss})"
+    return fold(f"{name}: {recipe}", width) if short else [name, *fold(str(recipe), width)]
 
-    by_area : whether they are numbered as they come, or in the order in which they are mixed
-    """
+
+def marked(photo: Photo, places: Sequence[tuple[str, Array | None]]) -> "Figure":
+    """Return a picture with a grid in pixels and a name where each place (2,) of it lies."""
     wide = photo.width / photo.height
     size = 11.0
     figure, axes = style.figure(width=size * min(1, wide), height=size / max(1, wide) + 0.3)
@@ -91,8 +109,7 @@ def marked(photo: Photo, passages: Sequence[Passage], by_area: bool = False) -> 
         panel.axvline(x, color="black", linewidth=0.5, alpha=0.6)
     for y in panel.get_yticks():
         panel.axhline(y, color="black", linewidth=0.5, alpha=0.6)
-    names = [(one.place.name if by_area else str(one.order), one.place.at) for one in passages]
-    _numbers(panel, photo, names, 11)
+    _numbers(panel, photo, places, 11)
     return figure
 
 
@@ -127,24 +144,22 @@ def _numbers(
         )  # fmt: skip
 
 
-def _row(axes: "Axes", one: Passage, top: float, height: float) -> None:
+def _row(
+    axes: "Axes", one: Passage, words: list[str], top: float, height: float, size: float
+) -> None:
     """Draw a passage within a row that begins at `top` [inches from the bottom of the sheet]."""
     from matplotlib.patches import Rectangle
 
-    left, patch, size = _EDGE, 0.95, 11.5 if height >= 0.55 else 9.5
-    middle = top - height / 2
-    recipe, target = one.answer.recipe, one.place.target
+    left, middle, target = _EDGE, top - height / 2, one.place.target
     axes.text(left + 0.2, middle, str(one.order), fontsize=17, weight="bold", ha="center",
               va="center", color=style.INK)  # fmt: skip
-    hexes, _ = style.colours(np.array([target.lab, recipe.lab]), target.view)
+    hexes, _ = style.colours(np.array([target.lab, one.answer.recipe.lab]), target.view)
     left += 0.45
     for hex, value, word in zip(hexes, one.values, ("wanted", "mixed"), strict=True):
-        axes.add_patch(Rectangle((left, top - height + 0.06), patch, height - 0.06, facecolor=hex,
+        axes.add_patch(Rectangle((left, top - height + 0.03), _PATCH, height - 0.06, facecolor=hex,
                                  edgecolor=style.INK, linewidth=0.6))  # fmt: skip
-        axes.text(left + patch / 2, middle, f"{word}\n{value:.1f}", fontsize=9.5, ha="center",
+        axes.text(left + _PATCH / 2, middle, f"{word}\n{value:.1f}", fontsize=9.5, ha="center",
                   va="center", color="white" if value < 5.5 else "black")  # fmt: skip
-        left += patch
-    words = fold(str(recipe), int((_A4[0] - _EDGE - left - 0.15) * 72 / (0.54 * size)))
-    miss = f"miss {recipe.miss:.1f}" + ("" if one.answer.in_reach else ", out of reach")
-    axes.text(left + 0.15, middle - 0.03, "\n".join([f"{one.place.name} ({miss})", *words]),
-              fontsize=size, va="center", color=style.INK, linespacing=1.15)  # fmt: skip
+        left += _PATCH
+    axes.text(left + 0.15, middle, "\n".join(words), fontsize=size, va="center", color=style.INK,
+              linespacing=1.15)  # fmt: skip
