@@ -27,9 +27,11 @@ def main() -> None:
 
     view, photo = viewing(), read_photo(bundled("scene.jpg"))
     places = read_places(bundled("scene.csv"), view, Picture(photo, view))
-    data = pack(read_palette("mill-pond"), view, picture=picture(photo), places=[place(one) for one in places])
+    data = pack(read_palette("mill-pond"), view, picture=picture(photo),
+                places=[place(one) for one in places])  # fmt: skip
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        browser = play.chromium.launch(executable_path=shutil.which("chromium"),
+                                       args=["--no-sandbox"])  # fmt: skip
         shown = browser.new_page(viewport={"width": WIDTH, "height": HEIGHT})
         shown.set_content(render(data))
         shown.wait_for_selector("html[data-ready]")

@@ -83,7 +83,8 @@ async function addTo() {
   try {
     const found = await ask({ ask: "add", pile: { ...state.pile }, lab: state.answer.wanted.lab });
     if (!Object.keys(found.add).length) return void (words.textContent = found.words || "Add nothing: no addition brings it nearer.");
-    words.replaceChildren("Add ", ...termsOf(found.add), `: miss ${figure(found.miss)}, ${missWords(found.miss)}. `,
+    const short = found.miss > state.tolerance;
+    words.replaceChildren(short ? "No addition of up to half the pile takes it there; best, add " : "Add ", ...termsOf(found.add), `: miss ${figure(found.miss)}, ${missWords(found.miss)}. `,
       make("button", { type: "button", on: { click: () => put(found.add) } }, "Put it in"));
   } catch (error) {
     announce("fault", error.message);

@@ -145,11 +145,16 @@ export async function setKey() {
   announce("key", state.keyed);
 }
 
-/** Ask for the recipe of a colour: {lab, from, place, key, touched}. */
-export const want = lastOnly(async (wanted, isStale) => {
+/** Ask for the recipe of a colour: its lab; where it is from a picture, its place; when touched. */
+export function want(wanted) {
   state.wanted = wanted;
+  answerTo(wanted);
+}
+
+const answerTo = lastOnly(async (wanted, isStale) => {
   const result = await ask({ ask: "recipe", lab: wanted.lab, keyed: Boolean(wanted.place && state.keyed) });
   if (isStale()) return;
   state.answer = result;
+  wanted.answered = true;
   announce("answer", { wanted, result });
 });

@@ -149,7 +149,7 @@ function again() {
   if (!wanted) return;
   const { place } = wanted;
   const seen = place && picture ? colourAt(place.x, place.y, place.radius) : null;
-  want({ ...wanted, ...(seen ?? {}), touched: undefined });
+  want({ ...wanted, ...(seen ?? {}), touched: wanted.answered ? undefined : wanted.touched, answered: false });
 }
 
 function showCautions() {
