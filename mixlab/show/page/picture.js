@@ -1,6 +1,9 @@
 // picture.js: a picture from a file, held as pixels; the colour of a disc, averaged in linear light
 
 import { adapt, decodeSrgb, labToXyz, rgbToLab, times3, xyzToLab } from "./colour.js";
+import { pause } from "./dom.js";
+
+const BAND = 64; // rows worked at once: the page hears between
 
 export const LONGEST = 2048; // pixels to which a longer side is drawn
 
@@ -107,7 +110,7 @@ export function photoLab(rgb, grey, view) {
   return xyzToLab(cleared, view.white);
 }
 
-/** The picture thinned to about so many pixels: linear sRGB, three numbers each. */
+/** The picture thinned to about so many pixels: linear sRGB, three numbers after another. */
 export function thinned(picture, most) {
   const { width, height, pixels, space } = picture;
   const step = Math.max(1, Math.floor(Math.sqrt((width * height) / most)));
@@ -115,19 +118,20 @@ export function thinned(picture, most) {
   for (let j = 0; j < height; j += step) {
     for (let i = 0; i < width; i += step) {
       const at = 4 * (j * width + i);
-      if (pixels[at + 3] === 255) some.push(linearOf(pixels[at], pixels[at + 1], pixels[at + 2], space));
+      if (pixels[at + 3] === 255) some.push(...linearOf(pixels[at], pixels[at + 1], pixels[at + 2], space));
     }
   }
   return some;
 }
 
 /** The picture no longer than `longest`, as three planes of linear sRGB, each a mean of pixels. */
-export function planes(picture, longest) {
+export async function planes(picture, longest) {
   const { width, height, pixels, space } = picture;
   const step = Math.max(1, Math.ceil(Math.max(width, height) / longest));
   const [w, h] = [Math.floor(width / step) || 1, Math.floor(height / step) || 1];
   const out = [0, 1, 2].map(() => new Float32Array(w * h));
   for (let y = 0; y < h; y++) {
+    if (y % BAND === BAND - 1) await pause();
     for (let x = 0; x < w; x++) {
       let [red, green, blue] = [0, 0, 0];
       for (let j = 0; j < step; j++) {

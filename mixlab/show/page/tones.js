@@ -17,21 +17,20 @@ const redraw = lastOnly(async (isStale) => {
     scale.replaceChildren();
     return show(picture.canvas);
   }
-  if (thin?.of !== picture) thin = { of: picture, ...planes(picture, THIN) };
+  if (thin?.of !== picture) thin = { of: picture, ...(await planes(picture, THIN)) };
   await pause();
   const { width, height } = thin;
   const radius = (squint * Math.max(width, height)) / 250;
   if (values === "") {
     const soft = [];
     for (const plane of thin.planes) {
-      soft.push(blurred(plane, width, height, radius));
-      await pause();
+      soft.push(await blurred(plane, width, height, radius));
       if (isStale()) return;
     }
     scale.replaceChildren();
     return show(await createImageBitmap(colourImage(soft, width, height)));
   }
-  const plane = blurred(luminancePlane(thin.planes), width, height, radius);
+  const plane = await blurred(luminancePlane(thin.planes), width, height, radius);
   await pause();
   if (isStale()) return;
   const table = valueTable(keyed?.curve);

@@ -1,6 +1,7 @@
 // values.js: the picture in greys of Munsell value, in few values, and blurred as when squinting
 
 import { encodeSrgb } from "./colour.js";
+import { pause } from "./dom.js";
 import { luminanceOf, valueOfLuminance } from "./munsell.js";
 
 const ROOTS = 4096; // places of a table over the square root of luminance
@@ -10,14 +11,19 @@ const encodedByte = (light) => 255 * encodeSrgb(light);
 
 /** The luminance (0..1) of planes of linear sRGB; IEC 61966-2-1. */
 export function luminancePlane([red, green, blue]) {
-  return red.map((r, i) => 0.2126 * r + 0.7152 * green[i] + 0.0722 * blue[i]);
+  const out = new Float32Array(red.length);
+  for (let i = 0; i < out.length; i++) out[i] = 0.2126 * red[i] + 0.7152 * green[i] + 0.0722 * blue[i];
+  return out;
 }
 
 /** A plane blurred in linear light: three running means across and down, nearly a Gaussian. */
-export function blurred(plane, width, height, radius) {
+export async function blurred(plane, width, height, radius) {
   let from = plane;
   for (let pass = 0; pass < 3 && radius >= 1; pass++) {
-    from = means(means(from, width, height, 1, width, radius), height, width, width, 1, radius);
+    from = means(from, width, height, 1, width, radius);
+    await pause();
+    from = means(from, height, width, width, 1, radius);
+    await pause();
   }
   return from;
 }
@@ -68,7 +74,7 @@ const rootOf = (light) => Math.round(Math.sqrt(Math.min(Math.max(light, 0), 1)) 
 /** So many even values between the picture's darkest and lightest, with the area of each, 0..1. */
 export function bandsOf(plane, table, count) {
   const histogram = new Uint32Array(ROOTS);
-  for (const light of plane) histogram[rootOf(light)]++;
+  for (let i = 0; i < plane.length; i++) histogram[rootOf(plane[i])]++;
   const [low, high] = ENDS.map((share) => {
     let below = 0;
     const at = histogram.findIndex((n) => (below += n) >= share * plane.length);
@@ -86,11 +92,13 @@ export const greyOf = (value) => Math.round(encodedByte(luminanceOf(value) / 100
 
 /** An image of greys of a luminance plane; in few values if bands are given. */
 export function greyImage(plane, width, height, table, few) {
-  const grey = Uint8ClampedArray.from(table, (value) =>
-    greyOf(few ? few.bands[few.bandAt(value)].value : value));
+  const opaque = Uint32Array.from(table, (value) => {
+    const grey = Math.min(greyOf(few ? few.bands[few.bandAt(value)].value : value), 255);
+    return 0xff000000 + grey * 0x010101; // little-endian, as every current device is
+  });
   const image = new ImageData(width, height);
-  plane.forEach((light, i) => image.data.fill(grey[rootOf(light)], 4 * i, 4 * i + 3));
-  for (let i = 3; i < image.data.length; i += 4) image.data[i] = 255;
+  const whole = new Uint32Array(image.data.buffer);
+  for (let i = 0; i < whole.length; i++) whole[i] = opaque[rootOf(plane[i])];
   return image;
 }
 
@@ -98,7 +106,10 @@ export function greyImage(plane, width, height, table, few) {
 export function colourImage(three, width, height) {
   const image = new ImageData(width, height);
   const bytes = Uint8ClampedArray.from({ length: ROOTS }, (_, i) => encodedByte((i / (ROOTS - 1)) ** 2));
-  three.forEach((plane, c) => plane.forEach((light, i) => { image.data[4 * i + c] = bytes[rootOf(light)]; }));
-  for (let i = 3; i < image.data.length; i += 4) image.data[i] = 255;
+  const { data: out } = image;
+  three.forEach((plane, c) => {
+    for (let i = 0; i < plane.length; i++) out[4 * i + c] = bytes[rootOf(plane[i])];
+  });
+  for (let i = 3; i < out.length; i += 4) out[i] = 255;
   return image;
 }
