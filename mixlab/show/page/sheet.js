@@ -11,7 +11,7 @@ function layOut() {
   const answered = state.passages.filter((passage) => passage.answer);
   const list = answered.length || !state.answer ? answered : [{ name: "the colour shown", answer: state.answer }];
   const used = new Set(list.flatMap(({ answer }) => answer.recipe.steps.map((step) => step.paint)));
-  role("sheet").dataset.many = list.length > 8 ? "many" : "few";
+  role("sheet").dataset.many = list.length > 11 ? "crowd" : list.length > 8 ? "many" : "few";
   role("sheet").replaceChildren(
     make("header", {}, make("h1", {}, "mixlab"), make("p", {}, data.palette.name),
       make("p", {}, `${data.view.light}, ${data.view.observer} degree observer; ${state.finish}`)),
