@@ -63,7 +63,7 @@ export function labToXyz([L, a, b], white) {
   return [y + a / 500, y, y - b / 200].map((f, i) => labCube(f) * white[i]);
 }
 
-export const chromaOf = (lab) => Math.hypot(lab[1], lab[2]);
+export const chromaOf = (lab) => Math.sqrt(lab[1] * lab[1] + lab[2] * lab[2]);
 export const hueOf = (lab) => (Math.atan2(lab[2], lab[1]) * (180 / Math.PI) + 360) % 360;
 export const labToLch = (lab) => [lab[0], chromaOf(lab), hueOf(lab)];
 

@@ -28,7 +28,7 @@ export function setsOf(count, size, must = []) {
   return sets;
 }
 
-const factorOf = (m, n) => (n ? factorOf(n, m % n) : m);
+export const factorOf = (m, n) => (n ? factorOf(n, m % n) : m);
 export const sumOf = (numbers) => numbers.reduce((sum, n) => sum + n, 0);
 
 // Return the ways to share whole parts, each one or more, that sum to `total` at most and have no
