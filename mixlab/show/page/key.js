@@ -2,7 +2,7 @@
 //
 // Between its ends the curve leaves lightness as it is; toward each end that lies beyond the paint
 // it bends, and the end itself meets the darkest or the lightest mix. How dark paint goes depends
-// on the hue, so that the dark end is set as deep as nearly all darks can be mixed in their own hues.
+// on the hue: the dark end is set as deep as nearly all darks can be mixed in their own hues.
 
 import { chromaOf, hueOf } from "./colour.js";
 import { setsOf, waysOf } from "./lattice.js";
@@ -26,7 +26,7 @@ const ringOf = (lab) => Math.floor(Math.min(chromaOf(lab) / RING, FLOOR_RINGS - 
 
 // Return L* of the darkest mix in each sector of hue with at least so much chroma, and of the
 // lightest: of mixes of up to four paints in eight parts, by amount and by tinting strength.
-export function floorOf({ medium }) {
+function floorOf({ medium }) {
   const { count } = medium, pull = pullOf(medium);
   const lowest = Array.from({ length: SECTORS }, () => new Array(FLOOR_RINGS).fill(Infinity));
   const lab = [0, 0, 0];
@@ -64,7 +64,7 @@ const chromaAt = (floor, sector, L) => RING * floor.lowest[sector].filter((low) 
 const endsOf = ({ scene, paint }) => [Math.max(scene[0], paint[0]), Math.min(scene[1], paint[1])];
 
 // Return L* as set in a key; it rises with L*.
-export function lightnessIn(key, L) {
+function lightnessIn(key, L) {
   if (!key.fits) return L;
   const [low, high] = key.scene, [dark, light] = endsOf(key);
   const there = Math.min(Math.max(L, low), high);

@@ -87,7 +87,7 @@ export function latticeOf(medium, most, total, must = []) {
 }
 
 // CIELAB of every set of paints in every way, one after the other
-export function labsOf(medium, sets, ways) {
+function labsOf(medium, sets, ways) {
   const labs = new Float64Array(3 * sets.length * ways.length);
   let at = 0;
   for (const set of sets) {

@@ -31,7 +31,7 @@ export const mixesIn = (search) =>
   search.layers.reduce((sum, { sets, ways }) => sum + sets.length * ways.length, 0);
 
 // the seeds of the exact search, laid out when they are first asked for
-export function seedsFor(search) {
+function seedsFor(search) {
   search.seeds ??= search.layers.map(
     (_, i) => seedsOf(search.palette.medium, i + 1, search.must),
   );

@@ -43,7 +43,7 @@ function finerWithin(search, found, lab, tolerance) {
 }
 
 // Return the one whose numbers come first in order; null of none.
-export function leastBy(list, numbersOf) {
+function leastBy(list, numbersOf) {
   let best = null, least = null;
   for (const one of list) {
     const own = numbersOf(one);
