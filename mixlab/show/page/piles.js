@@ -10,7 +10,7 @@ const SMALLEST_PART = 0.25; // that is measured with a knife
 const HALF_AGAIN = 0.5; // addition, in times of the pile, beyond which a fresh mix comes first
 const FURTHER_TUBE = 0.15; // what a further tube must save, in times of the pile
 const GROWTH = 2; // CIEDE2000 that an addition as great as the pile must gain
-const MOST_KINDS = 3, KEPT_PAIRS = 12; // of three, those are looked at that hold a good pair
+const MOST_KINDS = 3, KEPT_PAIRS = 6; // of three, those are looked at that hold a good pair
 const EVERY = 8, RATIO = 1.2; // smallest parts up to which all are tried, their ratio from there
 
 // --- the smallest addition ---------------------------------------------------------------------
@@ -49,11 +49,12 @@ function smallestAddition({ palette, tolerance }, pile, lab) {
       let own = Infinity;
       for (const parts of ways) {
         const added = sumOf(parts) / whole, cost = added + FURTHER_TUBE * kinds;
+        if (cost >= hitCost) continue; // less does it
         setCurves(medium, all, [...pile.parts, ...parts]);
         setLab(medium, mixed, 0);
         const miss = missAt(lab, mixed, 0), served = miss + GROWTH * added;
         own = Math.min(own, served);
-        if (miss <= tolerance && cost < hitCost) [hit, hitCost] = [{ paints, parts, miss }, cost];
+        if (miss <= tolerance) [hit, hitCost] = [{ paints, parts, miss }, cost];
         if (served < harm) [nearest, harm] = [{ paints, parts, miss }, served];
       }
       bySet.push({ paints, own });
