@@ -17,20 +17,22 @@ const CHROMA_KEPT = 0.3; // share of the colour's C* that a compromise keeps whe
 const GREYISH = 4; // C* below which a colour has no hue that a painter would miss
 const HUE_LOST = 20, CHROMA_LOST = 5; // CIEDE2000 that giving them up counts for
 const WEIGHED = 15; // L* beyond the nearest within which mixes are weighed
-const STEEP_L = 0.5 * 1.75; // L* that count for one CIEDE2000 at the most, lightness counting double
+const STEEP_L = 0.5 * 1.75; // most L* that count for one CIEDE2000, lightness counting double
 
 const COS_KEPT = Math.cos((HUE_KEPT * Math.PI) / 180);
 
 // whether the hue of a mix is kept
-const hueKept = (lab, labs, at) =>
-  lab[1] * labs[at + 1] + lab[2] * labs[at + 2]
-    >= COS_KEPT * chromaOf(lab) * Math.hypot(labs[at + 1], labs[at + 2]);
+function hueKept(lab, labs, at) {
+  const a = labs[at + 1], b = labs[at + 2];
+  const along = lab[1] * a + lab[2] * b;
+  return along >= COS_KEPT * chromaOf(lab) * Math.sqrt(a * a + b * b);
+}
 
 // Return how much harm a mix does in the place of a colour [CIEDE2000].
 function harmAt(lab, labs, at) {
   const off = missAt(lab, labs, at, VALUE_FIRST), chroma = chromaOf(lab);
   if (chroma < GREYISH) return off;
-  const grey = Math.hypot(labs[at + 1], labs[at + 2]) < CHROMA_KEPT * chroma;
+  const grey = labs[at + 1] ** 2 + labs[at + 2] ** 2 < (CHROMA_KEPT * chroma) ** 2;
   return off + (hueKept(lab, labs, at) ? 0 : HUE_LOST) + (grey ? CHROMA_LOST : 0);
 }
 
@@ -92,7 +94,8 @@ export function beyondInWords(lab, mixed) {
   const turn = Math.abs(((hueOf(lab) - hueOf(mixed) + 540) % 360) - 180);
   const amounts = {
     "too light": `${light.toFixed(0)} L*`, "too dark": `${(-light).toFixed(0)} L*`,
-    "too high in chroma": `${chroma.toFixed(0)} C*`, "too low in chroma": `${(-chroma).toFixed(0)} C*`,
+    "too high in chroma": `${chroma.toFixed(0)} C*`,
+    "too low in chroma": `${(-chroma).toFixed(0)} C*`,
     "of another hue": `${turn.toFixed(0)} degrees`,
   };
   return directionsOf(lab, mixed).map((words) => `${words} (by ${amounts[words]})`);
@@ -105,7 +108,8 @@ export function givenUpInWords(palette, lab, mix) {
   const chroma = chromaOf(mixed) - chromaOf(lab);
   const turn = Math.abs(((hueOf(mixed) - hueOf(lab) + 540) % 360) - 180);
   if (Math.abs(value) >= 0.1) {
-    words.push(`${Math.abs(value).toFixed(1)} of value (it is too ${value > 0 ? "light" : "dark"})`);
+    const off = value > 0 ? "light" : "dark";
+    words.push(`${Math.abs(value).toFixed(1)} of value (it is too ${off})`);
   }
   if (Math.abs(chroma) >= 1) {
     words.push(`${Math.abs(chroma).toFixed(0)} of C* (it is too ${chroma < 0 ? "low" : "high"})`);

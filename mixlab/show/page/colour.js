@@ -8,7 +8,7 @@
 
 export const times3 = (m, v) => m.map((row) => row[0] * v[0] + row[1] * v[1] + row[2] * v[2]);
 
-export function inverse3([[a, b, c], [d, e, f], [g, h, i]]) {
+function inverse3([[a, b, c], [d, e, f], [g, h, i]]) {
   const det = a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g);
   return [
     [e * i - f * h, c * h - b * i, b * f - c * e],
@@ -63,9 +63,9 @@ export function labToXyz([L, a, b], white) {
   return [y + a / 500, y, y - b / 200].map((f, i) => labCube(f) * white[i]);
 }
 
-export const chromaOf = (lab) => Math.hypot(lab[1], lab[2]);
+export const chromaOf = (lab) => Math.sqrt(lab[1] * lab[1] + lab[2] * lab[2]);
 export const hueOf = (lab) => (Math.atan2(lab[2], lab[1]) * (180 / Math.PI) + 360) % 360;
-export const labToLch = (lab) => [lab[0], chromaOf(lab), hueOf(lab)];
+const labToLch = (lab) => [lab[0], chromaOf(lab), hueOf(lab)];
 
 export function lchToLab([L, C, h]) {
   const turn = h * (Math.PI / 180);
@@ -171,7 +171,7 @@ for (let i = 1, sum = 0; i <= STRETCH_STEPS; i++) {
 }
 
 // what a table has at a place between its entries; its ends go on beyond them
-export function interpolated(table, place) {
+function interpolated(table, place) {
   if (!(place > 0)) return table[0];
   const last = table.length - 1;
   if (place >= last) return table[last];

@@ -11,8 +11,11 @@ import { pullOf, setCurves, setLab } from "./optics.js";
 
 const SEED_STEPS = [0, 1, 28, 12, 6]; // of the grid along an edge, by number of paints
 const MANY_SEEDS = 20000, NEAR_SEED = 3; // straight distance has the same valleys near the colour
-const HIT = 1e-3, UNSEEN = 0.005; // CIEDE2000 that nobody sees; for e times as much of a paint
-const DESCENT = { steps: 14, settled: 1e-4 }, POLISH = { steps: 60, settled: 1e-12 };
+const HIT = 1e-3; // CIEDE2000 that nobody sees
+const DESCENT = { steps: 14, settled: 1e-4, unseen: 0.005 };
+const POLISH = { steps: 60, settled: 1e-12, unseen: 0 };
+const HARDLY = 0.03; // gain as a share of what is left
+const HOPE_LEFT = 1; // CIEDE2000 beyond the least miss of which a descent may still come first
 const LONGEST_STEP = 1.5, DAMPING = [1e-5, 1e-2, 1e4]; // the least, the first, the most
 const RIVALRY = 1.05, MOST_RIVALS = 12; // whose miss may still come first once they are polished
 
@@ -158,7 +161,9 @@ function movedBy(shares, step) {
 }
 
 // Return the shares where a descent ends, and the miss there.
-function descend(medium, paints, start, target, { steps, settled }, unseen) {
+//   unseen: a mix of which e times as much of a paint moves it by less is let go;
+//   hopeful: so is one that misses by more and hardly gains
+function descend(medium, paints, start, target, { steps, settled, unseen }, hopeful = Infinity) {
   let shares = start, { off, columns } = differenceOf(medium, paints, start, target);
   let cost = squareOf(off), damping = DAMPING[1];
   for (let i = 0; i < steps && paints.length > 1 && cost > HIT ** 2; i++) {
@@ -169,6 +174,7 @@ function descend(medium, paints, start, target, { steps, settled }, unseen) {
     damping = Math.max(damping * (better ? 0.2 : 6), DAMPING[0]);
     if ((better && gain < settled * nextCost) || damping > DAMPING[2]) break;
     if (Math.min(...next.columns.map(squareOf)) < unseen ** 2) break;
+    if (better && nextCost > hopeful ** 2 && gain < HARDLY * nextCost) break;
   }
   return { shares, miss: Math.sqrt(cost) };
 }
@@ -176,7 +182,10 @@ function descend(medium, paints, start, target, { steps, settled }, unseen) {
 // --- the best of every set ---------------------------------------------------------------------
 
 // Return the best mix of each set of one size: [{paints, shares, miss}].
-export function bestOfEach(medium, seeds, lab) {
+//
+// Of sets that miss by much more than `limit`, and than the least, the best is not sure.
+export function bestOfEach(medium, seeds, lab, limit) {
+  let least = Infinity;
   const { size, sets, points, neighbours, shares } = seeds, distances = distancesOf(seeds, lab);
   return sets.map((paints, row) => {
     const first = row * points;
@@ -185,8 +194,10 @@ export function bestOfEach(medium, seeds, lab) {
       const own = distances[first + i];
       if (!neighbours[i].every((n) => own <= distances[first + n])) continue;
       const start = Array.from(shares.subarray((first + i) * size, (first + i + 1) * size));
-      const end = descend(medium, paints, start, lab, DESCENT, UNSEEN);
+      const hopeful = HOPE_LEFT + 1.3 * Math.max(least, limit);
+      const end = descend(medium, paints, start, lab, DESCENT, hopeful);
       if (end.miss < best.miss) best = { paints, ...end };
+      if (end.miss < least) least = end.miss;
     }
     return best;
   });
@@ -199,7 +210,7 @@ export function bestOfSize(medium, found, lab) {
   const order = byMiss(found).slice(0, MOST_RIVALS);
   const rivals = order.filter(({ miss }) => miss <= order[0].miss * RIVALRY);
   return byMiss(rivals.map(
-    ({ paints, shares }) => ({ paints, ...descend(medium, paints, shares, lab, POLISH, 0) }),
+    ({ paints, shares }) => ({ paints, ...descend(medium, paints, shares, lab, POLISH) }),
   ))[0];
 }
 

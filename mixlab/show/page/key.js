@@ -1,8 +1,8 @@
 // Key: the range of lights and darks of a picture, fitted to what paint spans.
 //
 // Between its ends the curve leaves lightness as it is; toward each end that lies beyond the paint
-// it bends, and the end itself meets the darkest or the lightest mix. How dark paint goes depends on
-// the hue, so that the dark end is set as deep as nearly all darks can be mixed in their own hues.
+// it bends, and the end itself meets the darkest or the lightest mix. How dark paint goes depends
+// on the hue: the dark end is set as deep as nearly all darks can be mixed in their own hues.
 
 import { chromaOf, hueOf } from "./colour.js";
 import { setsOf, waysOf } from "./lattice.js";
@@ -16,7 +16,7 @@ const SOME = 20000; // pixels whose darks are looked at
 const FORGIVEN = 2.5; // L* by which a dark may lie below the darkest mix
 const LEFT = 0.015; // share of the area whose darks may lie farther below
 const DEEPEST = 30; // L* beyond which the dark end is not lifted
-const SECTORS = 24, RING = 4, FLOOR_RINGS = 16; // hue sectors; width [C*] and number of chroma rings
+const SECTORS = 24, RING = 4, FLOOR_RINGS = 16; // of hue; width [C*] and number of chroma rings
 const CURVE_POINTS = 256;
 
 // --- how dark and how light the tubes go -------------------------------------------------------
@@ -26,7 +26,7 @@ const ringOf = (lab) => Math.floor(Math.min(chromaOf(lab) / RING, FLOOR_RINGS - 
 
 // Return L* of the darkest mix in each sector of hue with at least so much chroma, and of the
 // lightest: of mixes of up to four paints in eight parts, by amount and by tinting strength.
-export function floorOf({ medium }) {
+function floorOf({ medium }) {
   const { count } = medium, pull = pullOf(medium);
   const lowest = Array.from({ length: SECTORS }, () => new Array(FLOOR_RINGS).fill(Infinity));
   const lab = [0, 0, 0];
@@ -48,7 +48,9 @@ export function floorOf({ medium }) {
   }
   // what is mixed with more chroma is mixed with less: a grey goes to it
   for (const row of lowest) {
-    for (let ring = FLOOR_RINGS - 2; ring >= 0; ring--) row[ring] = Math.min(row[ring], row[ring + 1]);
+    for (let ring = FLOOR_RINGS - 1; ring > 0; ring--) {
+      row[ring - 1] = Math.min(row[ring - 1], row[ring]);
+    }
   }
   return { lowest, lightest, darkest: Math.min(...lowest.map((row) => row[0])) };
 }
@@ -62,11 +64,14 @@ const chromaAt = (floor, sector, L) => RING * floor.lowest[sector].filter((low) 
 const endsOf = ({ scene, paint }) => [Math.max(scene[0], paint[0]), Math.min(scene[1], paint[1])];
 
 // Return L* as set in a key; it rises with L*.
-export function lightnessIn(key, L) {
+function lightnessIn(key, L) {
   if (!key.fits) return L;
   const [low, high] = key.scene, [dark, light] = endsOf(key);
   const there = Math.min(Math.max(L, low), high);
-  if (key.middle) return throughThree([low, key.middle[0], high], [dark, key.middle[1], light], there);
+  if (key.middle) {
+    const [from, to] = key.middle;
+    return throughThree([low, from, high], [dark, to, light], there);
+  }
   const lift = dark - low, drop = high - light;
   if (BEND * (lift + drop) > high - low) { // no middle is left to be kept
     return dark + ((there - low) * (light - dark)) / Math.max(high - low, 1e-9);
@@ -176,7 +181,9 @@ function keyInWords(palette, key) {
     + `${grey(floor.darkest)} to ${grey(floor.lightest)}; `;
   if (middle) return `${said}its middle, ${grey(middle[0])}, is set at ${grey(middle[1])}`;
   const done = [
-    ["darks are lifted", value(dark) - value(low)], ["lights are lowered", value(high) - value(light)],
-  ].filter(([, off]) => off >= 0.05).map(([what, off]) => `${what} by up to ${off.toFixed(1)} of value`);
-  return said + (done.join(" and ") || "nothing has to be moved");
+    ["darks are lifted", value(dark) - value(low)],
+    ["lights are lowered", value(high) - value(light)],
+  ].filter(([, off]) => off >= 0.05);
+  const words = done.map(([what, off]) => `${what} by up to ${off.toFixed(1)} of value`);
+  return said + (words.join(" and ") || "nothing has to be moved");
 }

@@ -28,7 +28,7 @@ export function setsOf(count, size, must = []) {
   return sets;
 }
 
-const factorOf = (m, n) => (n ? factorOf(n, m % n) : m);
+export const factorOf = (m, n) => (n ? factorOf(n, m % n) : m);
 export const sumOf = (numbers) => numbers.reduce((sum, n) => sum + n, 0);
 
 // Return the ways to share whole parts, each one or more, that sum to `total` at most and have no
@@ -87,7 +87,7 @@ export function latticeOf(medium, most, total, must = []) {
 }
 
 // CIELAB of every set of paints in every way, one after the other
-export function labsOf(medium, sets, ways) {
+function labsOf(medium, sets, ways) {
   const labs = new Float64Array(3 * sets.length * ways.length);
   let at = 0;
   for (const set of sets) {

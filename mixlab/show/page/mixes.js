@@ -45,7 +45,7 @@ export const partsById = (palette, { paints, parts }) =>
 
 // --- in writing --------------------------------------------------------------------------------
 
-export const amountText = (n) => String(Number(n.toPrecision(6)));
+const amountText = (n) => String(Number(n.toPrecision(6)));
 
 // the notation that the command line takes: "5 burnt-sienna + 1 ultramarine-blue"
 export const notationOf = (palette, { paints, parts }) =>
@@ -76,7 +76,7 @@ export function cautionsOf(palette, paints) {
 // --- a slip of the knife -----------------------------------------------------------------------
 
 // Return how far a quarter part too much or too little of each paint moves a mix [CIEDE2000].
-export function slipsOf(palette, { paints, parts }) {
+function slipsOf(palette, { paints, parts }) {
   if (paints.length === 1) return [0];
   const lab = labOf(palette, { paints, parts });
   return parts.map((_, i) => Math.max(...[SLIP, -SLIP].map((slip) => {

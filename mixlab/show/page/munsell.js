@@ -23,7 +23,8 @@ const QUINTIC = [0.00081939, -0.020484, 0.23352, -0.22533, 1.1914, 0]; // ASTM D
 
 // luminance Y, 0..100, of a value, 0..10
 export const luminanceOf = (value) => QUINTIC.reduce((sum, c) => sum * value + c, 0);
-const luminanceSlope = (value) => QUINTIC.slice(0, 5).reduce((sum, c, i) => sum * value + c * (5 - i), 0);
+const QUINTIC_SLOPE = QUINTIC.slice(0, 5).map((c, i) => c * (5 - i));
+const luminanceSlope = (value) => QUINTIC_SLOPE.reduce((sum, c) => sum * value + c, 0);
 const LUMINANCES = Array.from({ length: 1001 }, (_, i) => luminanceOf(i / 100));
 const TOP = luminanceOf(9); // where the renotation ends
 
@@ -217,7 +218,8 @@ function invertOffset(table, target, level) {
       [place, least] = [tried, off];
       if (least <= NEAR_ENOUGH * Math.hypot(...target)) break;
       const slope = (p) => offsetOf(table, p, level).map((x, j) => (x - here[j]) / nudge);
-      const along = slope([tried[0] + nudge, tried[1]]), across = slope([tried[0], tried[1] + nudge]);
+      const along = slope([tried[0] + nudge, tried[1]]);
+      const across = slope([tried[0], tried[1] + nudge]);
       const area = along[0] * across[1] - along[1] * across[0];
       step = area === 0 ? [0, 0] : [
         (miss[0] * across[1] - miss[1] * across[0]) / area,

@@ -2,7 +2,7 @@
 
 import { ciede2000, missAt } from "./colour.js";
 import { setsOf, sumOf } from "./lattice.js";
-import { inWords, labOf, told } from "./mixes.js";
+import { inWords, labOf, partsById, told } from "./mixes.js";
 import { labToValue } from "./munsell.js";
 import { labOfMix, setCurves, setLab } from "./optics.js";
 
@@ -10,7 +10,7 @@ const SMALLEST_PART = 0.25; // that is measured with a knife
 const HALF_AGAIN = 0.5; // addition, in times of the pile, beyond which a fresh mix comes first
 const FURTHER_TUBE = 0.15; // what a further tube must save, in times of the pile
 const GROWTH = 2; // CIEDE2000 that an addition as great as the pile must gain
-const MOST_KINDS = 3, KEPT_PAIRS = 12; // sets of three are looked at that hold one of the best pairs
+const MOST_KINDS = 3, KEPT_PAIRS = 6; // of three, those are looked at that hold a good pair
 const EVERY = 8, RATIO = 1.2; // smallest parts up to which all are tried, their ratio from there
 
 // --- the smallest addition ---------------------------------------------------------------------
@@ -49,11 +49,12 @@ function smallestAddition({ palette, tolerance }, pile, lab) {
       let own = Infinity;
       for (const parts of ways) {
         const added = sumOf(parts) / whole, cost = added + FURTHER_TUBE * kinds;
+        if (cost >= hitCost) continue; // less does it
         setCurves(medium, all, [...pile.parts, ...parts]);
         setLab(medium, mixed, 0);
         const miss = missAt(lab, mixed, 0), served = miss + GROWTH * added;
         own = Math.min(own, served);
-        if (miss <= tolerance && cost < hitCost) [hit, hitCost] = [{ paints, parts, miss }, cost];
+        if (miss <= tolerance) [hit, hitCost] = [{ paints, parts, miss }, cost];
         if (served < harm) [nearest, harm] = [{ paints, parts, miss }, served];
       }
       bySet.push({ paints, own });
@@ -66,10 +67,11 @@ function smallestAddition({ palette, tolerance }, pile, lab) {
 
 export function additionFor(search, pile, lab) {
   const { palette } = search, found = smallestAddition(search, pile, lab);
-  const after = { paints: [...pile.paints, ...found.paints], parts: [...pile.parts, ...found.parts] };
-  const add = Object.fromEntries(found.paints.map((p, i) => [palette.paints[p].id, found.parts[i]]));
+  const after = {
+    paints: [...pile.paints, ...found.paints], parts: [...pile.parts, ...found.parts],
+  };
   return {
-    add, ...told(palette, labOf(palette, after)), miss: found.miss,
+    add: partsById(palette, found), ...told(palette, labOf(palette, after)), miss: found.miss,
     words: additionInWords(search, pile, found),
   };
 }
@@ -82,8 +84,8 @@ function additionInWords({ palette, tolerance }, pile, found) {
   }
   const share = Math.round((100 * sumOf(found.parts)) / sumOf(pile.parts));
   const said = `Add ${inWords(palette, found)}: ${share} % more paint.`;
-  return within ? said
-    : `${said} No addition of up to half the pile takes it there; this serves best. Better a fresh mix.`;
+  return within ? said : `${said} No addition of up to half the pile takes it there; this serves `
+    + "best. Better a fresh mix.";
 }
 
 // --- a ladder ----------------------------------------------------------------------------------
@@ -103,7 +105,9 @@ export function ladderFor(palette, pile, toward, steps) {
     labOfMix(palette.medium, paints, [...pile.parts.map((n) => ((1 - share) * n) / whole), share]);
   const values = LADDER_SHARES.map((share) => labToValue(labAt(share), palette.view));
   const gone = [0];
-  for (let i = 1; i < values.length; i++) gone.push(gone[i - 1] + Math.abs(values[i] - values[i - 1]));
+  for (let i = 1; i < values.length; i++) {
+    gone.push(gone[i - 1] + Math.abs(values[i] - values[i - 1]));
+  }
   const way = gone.at(-1);
   const shareAt = (part) => {
     if (way < 0.05 || part <= 0 || part >= 1) return Math.min(Math.max(part, 0), 1);

@@ -1,8 +1,8 @@
 // Search: from a colour to a recipe, the fewest tubes that hit it, in whole parts.
 //
-// The recipe is the whole-part mix within the tolerance that has the fewest tubes, then the smallest
-// total, then the least miss. Where parts are too coarse, finer parts or two steps hold it; where no
-// mix that exists comes near enough, the least harmful compromise stands for it.
+// The recipe is the whole-part mix within the tolerance that has the fewest tubes, then the
+// smallest total, then the least miss. Where parts are too coarse, finer parts or two steps hold
+// it; where no mix that exists comes near enough, the least harmful compromise stands for it.
 
 import { beyondInWords, compromiseFor, givenUpInWords, WORTH } from "./beyond.js";
 import { ciede2000 } from "./colour.js";
@@ -17,7 +17,7 @@ import {
 import { ADDITIONS, finerOrStepped, finestOf, twoStepWays } from "./steps.js";
 
 const LEVEL_GAIN = 0.05; // CIEDE2000 that finer parts must gain where nothing is within tolerance
-const PALE_AND_FAR = [[85, -1, -8], [92, 3, 6], [20, -40, 30]]; // colours that whole parts do not hold
+const PALE_AND_FAR = [[85, -1, -8], [92, 3, 6], [20, -40, 30]]; // what whole parts do not hold
 const MOST_OTHERS = 3; // recipes with other tubes that are told
 
 // Return what every question about these tubes needs: the lattice above all.
@@ -31,7 +31,7 @@ export const mixesIn = (search) =>
   search.layers.reduce((sum, { sets, ways }) => sum + sets.length * ways.length, 0);
 
 // the seeds of the exact search, laid out when they are first asked for
-export function seedsFor(search) {
+function seedsFor(search) {
   search.seeds ??= search.layers.map(
     (_, i) => seedsOf(search.palette.medium, i + 1, search.must),
   );
@@ -63,7 +63,7 @@ function beyondWholeParts(search, lab) {
   const { medium } = search.palette, sizes = [];
   let nearest = { miss: Infinity };
   for (const seeds of seedsFor(search)) {
-    const found = bestOfEach(medium, seeds, lab);
+    const found = bestOfEach(medium, seeds, lab, search.tolerance);
     sizes.push(found);
     if (!found.length) continue;
     nearest = byMiss([nearest, bestOfSize(medium, found, lab)])[0];
@@ -93,7 +93,8 @@ function othersThan(search, recipe, lab) {
   for (const layer of search.layers.slice(size - 1, size + 1)) {
     const bySet = new Map(); // the best of each set: the smallest total, then the least miss
     visitWithin(layer, lab, search.tolerance, (index, miss) => {
-      const set = Math.floor(index / layer.ways.length), total = layer.totals[index % layer.ways.length];
+      const way = index % layer.ways.length, total = layer.totals[way];
+      const set = (index - way) / layer.ways.length;
       const best = bySet.get(set);
       if (!best || total < best.total || (total === best.total && miss < best.miss)) {
         bySet.set(set, { index, total, miss });

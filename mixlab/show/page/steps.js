@@ -4,7 +4,7 @@
 // white can, and so can a part of that in more white.
 
 import { byMiss, missOfShares, slopesAt } from "./exact.js";
-import { remembered, setsOf, STEEPEST, sumOf, waysOf } from "./lattice.js";
+import { factorOf, remembered, setsOf, STEEPEST, sumOf, waysOf } from "./lattice.js";
 
 export const FINEST = 24; // greatest total of a mix in finer parts
 export const STEP = 12; // greatest total of each of two steps
@@ -43,7 +43,7 @@ function finerWithin(search, found, lab, tolerance) {
 }
 
 // Return the one whose numbers come first in order; null of none.
-export function leastBy(list, numbersOf) {
+function leastBy(list, numbersOf) {
   let best = null, least = null;
   for (const one of list) {
     const own = numbersOf(one);
@@ -56,7 +56,8 @@ export function leastBy(list, numbersOf) {
 // --- two steps ---------------------------------------------------------------------------------
 
 // Ways to mix so many paints in two steps, as columns: parts of the first mix, parts of it taken,
-// parts of paint put to those, what it comes to with its logarithms, and how often paint is put down.
+// parts of paint put to those, what it comes to with its logarithms, and how often paint is put
+// down.
 function waysAsColumns(tubes, list) {
   const count = list.length, ways = {
     tubes, count,
@@ -235,18 +236,17 @@ function nearestStepped(search, found, lab) {
     if (nearest < least - LEVEL) {
       const { first, taken, then } = wayAt(ways, way);
       const back = (numbers) => paints.map((p) => numbers[own.indexOf(p)]);
-      [best, least] = [inTwoSteps(paints, { first: back(first), taken, then: back(then) }, nearest), nearest];
+      best = inTwoSteps(paints, { first: back(first), taken, then: back(then) }, nearest);
+      least = nearest;
     }
   }
   return best;
 }
 
-const factorOfAll = (numbers) => numbers.reduce((m, n) => { while (n) [m, n] = [n, m % n]; return m; });
-
 // Return a mix in two steps: its parts as if mixed at once, and the way.
 export function inTwoSteps(paints, { first, taken, then }, miss) {
   const sum = sumOf(first), whole = first.map((n, i) => taken * n + sum * then[i]);
-  const factor = factorOfAll(whole);
+  const factor = whole.reduce(factorOf);
   const some = (numbers) => ({
     paints: paints.filter((_, i) => numbers[i] > 0), parts: numbers.filter((n) => n > 0),
   });
