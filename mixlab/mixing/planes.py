@@ -25,7 +25,7 @@ from mixlab.mixing.recipes import find_recipe
 from mixlab.mixing.two_steps import STEP, in_two_steps, ways
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.parts import first_within
-from mixlab.nearest.sets import compositions
+from mixlab.nearest.sets import STEEPEST, compositions
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
@@ -185,8 +185,11 @@ def _grown(
         np.array([pile.K, *(paint.K for paint in paints)]),
         np.array([pile.S, *(paint.S for paint in paints)]), first.surface, pile.view,
     )  # fmt: skip
-    whole = _additions(len(paints), fine)
+    whole = _additions(len(paints), fine, STEP)
     misses = ciede2000(lab, medium.lab(whole))
+    if fine and misses.min() > TOLERANCE:
+        whole = _additions(len(paints), fine, STEEPEST)
+        misses = ciede2000(lab, medium.lab(whole))
     taken, *parts = map(float, whole[first_within(misses, tolerance)])
     added = {paint.id: n for paint, n in zip(paints, parts, strict=True) if n}
     words = " + ".join([f"{taken:g} of that", *(f"{n:g} {id}" for id, n in added.items())])
@@ -196,20 +199,22 @@ def _grown(
 
 
 @lru_cache(maxsize=8)
-def _additions(kinds: int, fine: bool) -> Array:
-    """Return parts of a pile and of paints added (n, 1 + kinds), up to :data:`STEP` in all.
+def _additions(kinds: int, fine: bool, most: int) -> Array:
+    """Return parts of a pile and of paints added (n, 1 + kinds), up to `most` in all.
 
-    The first paint in whole parts, the others in finer ones too if `fine`. Few paints first; then
-    those that add little to much of the pile.
+    The first paint in whole parts, the others in finer ones too if `fine`; none more than
+    :data:`STEEPEST` times another. Few paints first; then those that add little to much of the
+    pile.
     """
-    whole = np.arange(STEP, dtype=float)
+    whole = np.arange(most, dtype=float)
     some = np.array([0, 0.25, 0.5, 1, 1.5, 2, 3, 4, 6]) if fine else whole
     each = np.meshgrid(whole[1:], whole, *[some] * (kinds - 1), indexing="ij")
     ways = np.stack(each, axis=-1).reshape(-1, 1 + kinds)
     total = ways.sum(axis=1)
-    ways = ways[(total > ways[:, 0]) & (total <= STEP)]
+    steep = ways.max(axis=1) / np.where(ways > 0, ways, np.inf).min(axis=1)
+    ways = ways[(total > ways[:, 0]) & (total <= most) & (steep <= STEEPEST)]
     total = ways.sum(axis=1)
-    order = np.lexsort((total / ways[:, 0] + total / STEP, (ways > 0).sum(axis=1)))
+    order = np.lexsort((total / ways[:, 0] + total / most, (ways > 0).sum(axis=1)))
     return np.asarray(ways[order])
 
 

@@ -34,7 +34,7 @@ _BOX = 8.0  # CIELAB
 # 747 of them, the worst 5.1 off
 _OTHERS = 60  # sets of paints
 _LOOKED_AT = 1024  # seeds
-_HOPELESS = 12.0  # CIEDE2000
+_HOPELESS = 7.0  # CIEDE2000
 _STEPS, _LAST_STEPS = 10, 40  # of a descent
 _ACROSS = 3
 _GREYISH = 2.0  # C*
@@ -213,10 +213,9 @@ class Seeds:
 
     def _about(self, labs: Array, tree: tuple[Indices, Any], count: int) -> Indices:
         """Return so many seeds (n, count) by straight distance in coordinates near to CIEDE2000."""
-        rows, found = tree[0], np.empty((len(labs), min(count, len(tree[0]))), dtype=int)
-        if len(labs):
-            found = rows[tree[1].query(uniform(labs), k=found.shape[1])[1].reshape(found.shape)]
-        return found
+        shape = len(labs), min(count, len(tree[0]))
+        found = tree[1].query(uniform(labs), k=shape[1])[1] if len(labs) else np.zeros(0, int)
+        return np.asarray(tree[0][found.reshape(shape)])
 
     def _near(self, labs: Array, tree: tuple[Indices, Any], count: int) -> Indices:
         """Return so many seeds near to each colour (n, count), the nearest by CIEDE2000 first."""
@@ -226,18 +225,21 @@ class Seeds:
 
     def _others(self, near: Indices) -> Iterator[tuple[Indices, NDArray[np.bool_]]]:
         """Yield for each row of `near` (n, k) the next seed (n,) of other paints, and if any is."""
-        paints = self._paints[near]
-        fresh = paints != paints[:, :1]
-        for _ in range(_OTHERS):
-            place = fresh.argmax(axis=1)[:, None]
-            seed, found = (np.take_along_axis(a, place, axis=1) for a in (near, fresh))
-            yield seed[:, 0], found[:, 0]
-            fresh &= paints != np.take_along_axis(paints, place, axis=1)
+        paints, none = self._paints[near], near.shape[1]
+        order = np.argsort(paints, axis=1, kind="stable")
+        paints = np.take_along_axis(paints, order, axis=1)
+        order[:, 1:][paints[:, 1:] == paints[:, :-1]] = none  # those of the same paints as another
+        for place in np.sort(order, axis=1)[:, 1 : _OTHERS + 1].T:
+            found = place < none
+            if not found.any():
+                return
+            yield near[np.arange(len(near)), np.where(found, place, 0)], found
 
     @cached_property
-    def _paints(self) -> Array:
+    def _paints(self) -> Indices:
         """A number (n,) for each set of paints."""
-        return np.asarray((self.shares > 0) @ np.random.default_rng(0).random(len(self.medium.k)))
+        mark = (self.shares > 0) @ np.random.default_rng(0).random(len(self.medium.k))
+        return np.unique(mark, return_inverse=True)[1].astype(np.int32)
 
     def _across(self, labs: Array) -> Indices:
         """Return the few seeds of the edge (n, v) that are nearest by CIEDE2000."""
@@ -256,8 +258,7 @@ class Seeds:
     ) -> None:  # fmt: skip
         """Descend from other starts (r, p), and keep in `best` what comes nearer."""
         still = best[2][rows] > _UNSEEN
-        rows = rows[still]
-        if not len(rows):
+        if not len(rows := rows[still]):
             return
         found = downhill(self.medium, labs[rows], starts[still], steps)
         won = found[2] < best[2][rows]

@@ -116,9 +116,9 @@ class Rays:
 
             shares, lab, _ = descend_mixes(self.seeds.medium, shares, residual, _STEPS)
         out = cos * lab[:, 1] + sin * lab[:, 2]
-        on_ray = np.stack([lightness, cos * out, sin * out], axis=1)
-        there = (ciede2000(on_ray, lab) <= self.near) & (out > -self.near)
-        return np.where(there, np.maximum(out, 0.0), np.nan), shares, lab
+        chroma = np.maximum(out, 0.0)
+        on_ray = np.stack([lightness, cos * chroma, sin * chroma], axis=1)
+        return np.where(ciede2000(on_ray, lab) <= self.near, chroma, np.nan), shares, lab
 
     def from_seeds(self, rows: Indices, sign: float, thin: bool = False) -> Edge:
         """Return the edge (n,), of the rays `rows` (r,) alone, from the likeliest seeds.

@@ -172,9 +172,11 @@ class _Search:
             if end.tubes is None:
                 return None
             within = problem.within_tolerance(end.tubes)
-            missed = np.flatnonzero(problem.counting & ~within & ~problem.known)
-            if self._done(within) or not len(missed):
+            if self._done(within):
                 return end.tubes
+            open_ = problem.counting & ~problem.known
+            # where it misses none of these, what is within reach has to be known of them
+            missed = np.flatnonzero(open_ & ~within if (open_ & ~within).any() else open_)
             problem.look_at(self._next(missed, more))
             more *= 2
             problem.check_time()

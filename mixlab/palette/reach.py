@@ -46,6 +46,7 @@ MOST_PAINTS = 60
 _TRACE = 1e-3  # effect of a paint in a mix that is not worth a mention
 _WHITISH = 9.0  # Munsell value above which the renotation shrinks, and chroma says little
 _ROUNDS = 3
+_TOPS = 3  # of a family: at its border the grid of the edge ranks them falsely
 _CLOSER = (1.0, 0.4)  # L*, and twice as many degrees, from ray to ray about the top
 _TRIED = 12  # places for the top of a family, or for the farthest gain
 _SPACING = 5.0  # CIELAB, of colours all over the gamut
@@ -375,12 +376,12 @@ def _highest_chroma(reach: Reach) -> dict[str, Place]:
     shares = np.concatenate([
         reach.shares[there], reach.seeds.shares[outer], np.eye(len(reach.palette))
     ])  # fmt: skip
-    lab = reach.seeds.medium.lab(shares)
-    hvc = lab_to_munsell(lab, reach.view)
-    tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
+    families = range(len(FAMILIES))
     for span in _CLOSER:
-        # the grid of the edge is coarse: look about each top in ever smaller steps
-        rows = np.concatenate(tops)
+        # the grid of the edge is coarse: look about the tops in ever smaller steps
+        lab = reach.seeds.medium.lab(shares)
+        hvc = lab_to_munsell(lab, reach.view)
+        rows = np.concatenate([_by_chroma(hvc, i)[:_TOPS] for i in families])
         if not len(rows):
             return {}
         L, _, hue = lab_to_lch(lab[rows]).T
@@ -390,10 +391,8 @@ def _highest_chroma(reach: Reach) -> dict[str, Place]:
         )
         fresh = ~np.isnan(edge.chroma)
         shares = np.concatenate([shares[rows], edge.shares[fresh]])
-        lab = reach.seeds.medium.lab(shares)
-        hvc = lab_to_munsell(lab, reach.view)
-        tops = [_by_chroma(hvc, i)[:1] for i in range(len(FAMILIES))]
-    found = [first_of(reach, i, shares[_by_chroma(hvc, i)]) for i in range(len(FAMILIES))]
+    hvc = lab_to_munsell(reach.seeds.medium.lab(shares), reach.view)
+    found = [first_of(reach, i, shares[_by_chroma(hvc, i)]) for i in families]
     return {name: one[1] for name, one in zip(FAMILIES, found, strict=True) if one is not None}
 
 

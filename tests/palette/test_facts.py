@@ -21,7 +21,7 @@ def test_random_mixes_of_all_the_tubes_lie_within(name):
     made = reach(mixlab.read_palette(name))
     rng = np.random.default_rng(2)
     n, pull = len(made.palette), made.seeds.medium.pull
-    shares = np.concatenate([rng.dirichlet(np.full(n, a), 300) for a in (0.05, 0.15, 0.5, 1.0)])
+    shares = np.concatenate([rng.dirichlet(np.full(n, a), 150) for a in (0.05, 0.15, 0.5, 1.0)])
     shares = np.concatenate([shares, shares / pull])
     labs = np.array([
         made.palette.mix(dict(zip(made.palette.ids, row + 1e-12, strict=True))).lab

@@ -835,8 +835,8 @@ def picture(tmp_path):
     from PIL import Image
 
     random = np.random.default_rng(1)
-    pixels = np.empty((40, 60, 3))
-    pixels[:14], pixels[14:26], pixels[26:] = (185, 199, 210), (154, 75, 50), (108, 115, 56)
+    pixels = np.empty((12, 18, 3))
+    pixels[:4], pixels[4:8], pixels[8:] = (185, 199, 210), (154, 75, 50), (108, 115, 56)
     pixels += random.normal(0, 14, pixels.shape)
     Image.fromarray(np.clip(pixels, 0, 255).astype(np.uint8)).save(tmp_path / "wall.png")
     return tmp_path / "wall.png"
@@ -844,19 +844,19 @@ def picture(tmp_path):
 
 def test_of_a_picture_it_is_said_what_was_proven(run, asked, picture, monkeypatch):
     """The proof is for the means of boxes; the picture's own colours are counted besides."""
-    monkeypatch.setattr("mixlab.palette.selection._MEANS", (30, 30))
+    monkeypatch.setattr("mixlab.palette.selection._MEANS", (16, 16))
     monkeypatch.setattr(mixlab.palette.trade_off, "_FEW", 10)
     monkeypatch.setattr(mixlab.palette.trade_off, "_CHEAP", 0)
     words = ["fewest", "--photo", picture, *asked[3:], "--share", 50, "--key", "none"]
     made = json.loads(run(*words, "--json").out)
     fine = mixlab.targets.many.from_picture(picture)
     boxes = made["merged"]
-    assert boxes["colour_count"] == len(fine) > 100
-    assert len(made["colours"]) <= 30
+    assert boxes["colour_count"] == len(fine) > 60
+    assert len(made["colours"]) <= 16
     assert 0.5 < boxes["mean_off"] < boxes["greatest_off"]
-    palette = mixlab.read_table(asked[4]).palette(made["paint_ids"])
-    covered = mixlab.palette.coverage.coverage(mixlab.reach(palette, 3), fine)
-    assert boxes["share"] == pytest.approx(covered.share, abs=0.01)
+    paints = mixlab.read_table(asked[4]).palette(made["paint_ids"]).paints
+    within = misses((kit_of(paints), fine.lab)).min(axis=1) <= 2
+    assert boxes["share"] == pytest.approx(fine.weight[within].sum(), abs=0.01)
     assert boxes["share"] != pytest.approx(made["share"], abs=1e-4)
     text = said(run(*words))
     assert "What so many tubes do: the best sets found, and what none exceeds" in text

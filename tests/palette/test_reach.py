@@ -115,7 +115,7 @@ def test_what_lies_between_the_edges_is_mixed_but_for_dents(seven, earths):
 
 
 def test_a_tube_less_is_as_if_looked_for_anew(seven):
-    for id in ("ultramarine-blue", "titanium-white"):
+    for id in ("ultramarine-blue",):
         rest = [other for other in seven.palette.ids if other != id]
         anew = reach(seven.palette.table.palette(rest))
         without = seven.without(id)
@@ -201,15 +201,13 @@ def test_mixes_of_few_tubes_have_no_volume_to_compare(table, run, tmp_path):
     ran = run(*words)
     assert "Mixes of so few tubes have no volume; beyond: how near the other comes." in ran.out
     assert "in reach of" not in ran.out
-    made = json.loads(run(*words, "--json").out)["against"]
-    assert made["both"] is made["first_has"][0]["volume"] is None
     # a palette lacks nothing that its own tubes make
     own = reach(table.palette(green[:2]), 2)
     for tubes in (2, 3):
         assert compare(own, reach(table.palette([*green, "burnt-umber"]), tubes)).gains_one == ()
 
 
-@pytest.mark.parametrize("name", ["mill-pond", "kiln-earths", "studio"])
+@pytest.mark.parametrize("name", ["mill-pond", "kiln-earths"])
 def test_the_highest_chroma_is_not_beaten_by_single_tubes_nor_random_mixes(name, table):
     palette = mixlab.read_palette(name, table)
     made = reach(palette)
@@ -246,8 +244,8 @@ def test_so_few_tubes_have_no_areas_to_draw(run, tmp_path):
     ran = run(*words, "--plot", plot)
     assert ran.status == 0 and plot.exists()
     assert "volume lost" not in ran.out
-    told = json.loads(run(*words, "--json").out)
-    assert {tube["volume_lost"] for tube in told["each_tube"]} == {None}
+    covered = json.loads(run(*words, "--json").out)
+    assert {tube["volume_lost"] for tube in covered["each_tube"]} == {None}
 
 
 def test_another_light_is_another_reach(earths):
@@ -257,7 +255,7 @@ def test_another_light_is_another_reach(earths):
     assert warm.volume != pytest.approx(earths.volume, rel=0.01)
     with pytest.raises(ReachError, match="same light"):
         compare(earths, warm)
-    with pytest.raises(ReachError, match="light and observer"):
+    with pytest.raises(ReachError, match="light, observer, finish"):
         coverage(warm, munsell_chips())
 
 
@@ -376,16 +374,16 @@ def test_merging_moves_no_colour_far():
 
 def test_coverage_and_its_words(earths, tmp_path):
     wanted = written(
-        tmp_path, "name,munsell,weight\nbrick,10R 5/4,2\npond,5PB 4/10,1\nnight,N 1,1\n"
+        tmp_path, "name,munsell,weight\nbrick,10R 5/4,2\npond,5PB 4/10,1\nnight,N 0.3,1\n"
     )
-    told = coverage(earths, from_list(wanted))
-    assert told.within_tolerance.tolist() == [True, False, False]
-    assert told.share == pytest.approx(0.5)
-    assert told.mean_miss == pytest.approx((told.miss * [2, 1, 1]).sum() / 4)
-    assert told.directions(1)[0] in ("too high in chroma", "of another hue")
-    assert told.directions(2) == ("too dark",)
-    assert sum(told.by_direction().values()) == pytest.approx(0.5)
-    families = told.by_family()
+    covered = coverage(earths, from_list(wanted))
+    assert covered.within_tolerance.tolist() == [True, False, False]
+    assert covered.share == pytest.approx(0.5)
+    assert covered.mean_miss == pytest.approx((covered.miss * [2, 1, 1]).sum() / 4)
+    assert covered.directions(1)[0] in ("too high in chroma", "of another hue")
+    assert covered.directions(2) == ("too dark",)
+    assert sum(covered.by_direction().values()) == pytest.approx(0.5)
+    families = covered.by_family()
     assert families["PB"] == (0.25, 0.0)
     assert families["N"] == (0.25, 0.0)
     assert sum(all_ for all_, _ in families.values()) == pytest.approx(1)
@@ -393,14 +391,16 @@ def test_coverage_and_its_words(earths, tmp_path):
 
 def test_the_only_way_and_the_substitute(table, tmp_path):
     palette = table.palette(["titanium-white", "yellow-ochre", "raw-sienna", "ultramarine-blue"])
-    wanted = written(tmp_path, "10YR 6/4\n5PB 5/6\n5PB 6/4\n")
-    asked = coverage(reach(palette), from_list(wanted))
+    made = reach(palette)
+    mixes = made.seeds.medium.lab([[3.0, 1, 1, 0], [20, 0, 0, 1], [12, 1, 0, 1]])
+    rows = [",".join(map(str, lab)) for lab in mixes]
+    asked = coverage(made, from_list(written(tmp_path, "\n".join(rows))))
     assert asked.share == 1
     tubes = {tube.id: tube for tube in each_tube(asked)}
     blue = tubes["ultramarine-blue"]
     assert blue.lost >= 0.5
     assert {1, 2} <= set(blue.only_for.tolist())
-    assert {id for id, _ in blue.from_table} & {"cobalt-blue", "phthalo-blue-green-shade"}
+    assert {id for id, _ in blue.from_table} & {"cobalt-blue", "indanthrone-blue"}
     # what a paint of the table brings back is what a palette with it in that place reaches
     for tube in tubes.values():
         rest = [id for id in palette.ids if id != tube.id]
@@ -459,17 +459,17 @@ def test_the_command_for_a_program(run, tmp_path):
         scene.resize((40, 27)).save(small)
     ran = run("reach", "--palette", "kiln-earths", "--photo", small, "--against",
               "kiln-earths", "--csv", rows, "--json")  # fmt: skip
-    told = json.loads(ran.out)
-    assert told["palette"] == "Kiln earths"
-    assert 0.2 < told["coverage"]["share"] < 1
-    assert told["against"]["only_first"] == 0
-    assert 0 < told["coverage"]["within_count"] < told["coverage"]["colour_count"]
-    assert told["each_tube"] is None
-    assert all(one["greatest_chroma"] >= one["least_chroma"] for one in told["edge"])
+    covered = json.loads(ran.out)
+    assert covered["palette"] == "Kiln earths"
+    assert 0.2 < covered["coverage"]["share"] < 1
+    assert covered["against"]["only_first"] == 0
+    assert 0 < covered["coverage"]["within_count"] < covered["coverage"]["colour_count"]
+    assert covered["each_tube"] is None
+    assert all(one["greatest_chroma"] >= one["least_chroma"] for one in covered["edge"])
     table = list(csv.DictReader(io.StringIO(rows.read_text())))
-    assert len(table) == told["coverage"]["colour_count"]
+    assert len(table) == covered["coverage"]["colour_count"]
     within = sum(float(row["weight"]) for row in table if row["within_tolerance"] == "True")
-    assert within == pytest.approx(told["coverage"]["share"], abs=1e-4)
+    assert within == pytest.approx(covered["coverage"]["share"], abs=1e-4)
 
 
 def test_the_edge_as_rows(run, tmp_path):
@@ -489,8 +489,8 @@ def test_the_edge_as_rows(run, tmp_path):
         (("--draw", "cake", "--plot", "a.png"), "drawings: slices, pages, coverage"),
         (("--draw", "coverage", "--plot", "a.png"), "no coverage to draw"),
         (("--plot", "a.gif"), ".png or .svg"),
-        (("--grey", "1,1"), "a place in a picture"),
-        (("--grey-reflectance", "0.5"), "needs a place in the picture"),
+        (("--grey", "1,1"), "places in a picture: --photo FILE"),
+        (("--grey-reflectance", "0.5"), "photo"),
         (("--tubes", "0"), "1 or more"),
         (("--tolerance", "0"), "above zero"),
         (("--standard", "munsell"), "no standard"),

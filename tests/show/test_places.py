@@ -60,8 +60,10 @@ def test_each_place_is_answered_as_by_itself(run):
         assert alone["recipe"] == one["recipe"]
 
 
-def test_a_family_is_named_in_every_form(run):
-    words = ("recipe", "--photo", SCENE, "--places", PLACES, "--palette", "mill-pond", "--family")
+def test_a_family_is_named_in_every_form(run, tmp_path):
+    file = tmp_path / "four.csv"
+    file.write_text("name,colour\nroof,#8a5a3c\nreeds,#826a3b\npond,#4f3932\npath,#ab7c43\n")
+    words = ("recipe", "--places", file, "--palette", "mill-pond", "--family")
     told = json.loads(run(*words, "--json").out)
     tubes, used = told["family"]["paint_ids"], set()
     for one in told["places"]:
