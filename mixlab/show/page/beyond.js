@@ -58,7 +58,8 @@ function leastHarmIn(layer, lab) {
 // Return the mix that does least harm: in whole parts, or in finer parts or two steps of the same
 // tubes where that does clearly less.
 export function compromiseFor(search, lab) {
-  const offered = search.layers.map((layer) => leastHarmIn(layer, lab)).filter(Boolean);
+  const layers = search.layers.slice(0, ADDITIONS);
+  const offered = layers.map((layer) => leastHarmIn(layer, lab)).filter(Boolean);
   const lowest = Math.min(...offered.map(({ harm }) => harm));
   const few = offered.find(({ harm }) => harm <= lowest + WORTH);
   return (few.paints.length > 1 && lessHarmful(search, few, lab)) || few;

@@ -9,7 +9,7 @@ import { ciede2000, labRoot, labRootSlope, missAt, setApart, setEven } from "./c
 import { evenOf, remembered, setsOf } from "./lattice.js";
 import { pullOf, setCurves, setLab } from "./optics.js";
 
-const SEED_STEPS = [0, 1, 28, 12, 6]; // of the grid along an edge, by number of paints
+const SEED_STEPS = [0, 1, 28, 12, 6, 4, 3]; // of the grid along an edge, by number of paints
 const MANY_SEEDS = 20000, NEAR_SEED = 3; // straight distance has the same valleys near the colour
 const HIT = 1e-3; // CIEDE2000 that nobody sees
 const DESCENT = { steps: 14, settled: 1e-4, unseen: 0.005 };

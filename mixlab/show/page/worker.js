@@ -23,7 +23,7 @@ const QUESTIONS = {
     const needed = must.map((id) => tubes.indexOf(id));
     search = searchOf(palette, { tolerance, most, parts, must: needed });
     key = null;
-    return { ready: true, mixes: mixesIn(search) };
+    return { ready: true, mixes: mixesIn(search), most: search.layers.length };
   },
   recipe: ({ lab, keyed }) => answerFor(search, keyed && key ? setInKey(key, lab) : lab),
   mix: ({ parts }) => told(search.palette, labOf(search.palette, mixOf(search.palette, parts))),
