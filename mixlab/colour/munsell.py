@@ -82,7 +82,7 @@ _TOP = float(luminance(9.0))  # where the renotation ends
 
 
 @dataclass(frozen=True, eq=False)
-class _Renotation:
+class Renotation:
     """Chromaticity about the white point at each level, hue (the first one again last) and ring.
 
     The entries are x + iy, and radius and angle [rad]; `radial` is the rule from a hue to the
@@ -97,7 +97,8 @@ class _Renotation:
 
 
 @cache
-def _renotation() -> _Renotation:
+def renotation() -> Renotation:
+    """Return the renotation as it is bundled, its gaps filled and its rays drawn out."""
     shape = (len(_LEVELS), _HUES, _RINGS)
     offset = np.full(shape, np.nan, dtype=complex)
     radial = np.zeros(shape, dtype=bool)
@@ -129,7 +130,7 @@ def _renotation() -> _Renotation:
         table[0] = table[1]
     radius, angle, greatest = (np.concatenate([t, t[:, :1]], 1) for t in (radius, angle, greatest))
     angle = np.unwrap(angle, axis=1)
-    return _Renotation(radius * np.exp(1j * angle), radius, angle, radial, greatest)
+    return Renotation(radius * np.exp(1j * angle), radius, angle, radial, greatest)
 
 
 def _between_levels(value: Array) -> tuple[NDArray[np.intp], Array]:
@@ -158,7 +159,7 @@ def _at_luminance(offset: Plane, now: Array, then: Array) -> Plane:
 
 def _on_ovoid(level: NDArray[np.intp], hue: Array, ring: NDArray[np.intp]) -> Plane:
     """Return the offset from the white point on an ovoid; hue is 0..40."""
-    table = _renotation()
+    table = renotation()
     start = np.minimum(hue.astype(int), _HUES - 1)
     share = hue - start
     here, there = (level, start, ring), (level, start + 1, ring)
@@ -189,7 +190,7 @@ def greatest_chroma(hue: ArrayLike, value: ArrayLike) -> Array:
     Between the places of the grid this is the least of the greatest chromas around; above value 9
     it is that of value 9, and at 10 and 0 there are neutrals only.
     """
-    table = _renotation().greatest
+    table = renotation().greatest
     hue = np.asarray(hue, dtype=float) % 100 * (_HUES / 100)
     level = np.asarray(value, dtype=float)
     below, share = _between_levels(level)

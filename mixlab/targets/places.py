@@ -1,6 +1,7 @@
 """Passages of a picture, each with a name: places that were typed, or a list in a file."""
 
-from collections.abc import Callable, Sequence
+import json
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
@@ -9,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixlab.arrays import Array
-from mixlab.colour.spaces import Viewing
+from mixlab.colour.spaces import Viewing, relit, viewing
 from mixlab.errors import MixlabError, TargetError
 from mixlab.files import csv_rows, named_rows, read_text
 from mixlab.targets.many import Colours, from_picture
-from mixlab.targets.one import COLUMNS, Target, from_columns, from_photo, sampled
+from mixlab.targets.one import COLUMNS, Target, from_columns, from_lab, from_photo, sampled
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
 
@@ -97,18 +98,22 @@ def typed_places(picture: Picture, ats: Sequence[str]) -> list[Place]:
 def read_places(
     path: str | PathLike[str], view: Viewing, picture: Picture | None = None
 ) -> list[Place]:
-    """Return the passages of a CSV file, a row each.
+    """Return the passages of a CSV file, a row each, or of a JSON file that a page saved.
 
     Its first row names the columns: name; x, y and, if wanted, radius [pixels]; and, or instead, a
     colour: L, a and b, or hex, or munsell, or colour, which holds any of them. A row has a place or
-    a colour.
+    a colour. What a page saved has both for a place: where there is a picture, the place counts.
 
     Raises
     ------
     TargetError : says what is wrong and in which row
     """
     file = Path(path)
-    rows = csv_rows(file, read_text(file, TargetError), TargetError)
+    text = read_text(file, TargetError)
+    if text.lstrip().startswith("{"):
+        saved = enumerate(_saved(file, text, view, picture), 1)
+        return _placed(file, "passage", saved, view, picture)
+    rows = csv_rows(file, text, TargetError)
     known = {name.lower() for name in _COLUMNS}
     if len(rows) < 2 or not known & {cell.strip().lower() for cell in rows[0][1]}:
         raise TargetError(
@@ -116,13 +121,47 @@ def read_places(
             "name,colour, and a row for each follows"
         )
     _check_number(len(rows) - 1, f"{file}: ")
+    named = named_rows(file, rows, _COLUMNS, "a list of passages", TargetError)
+    return _placed(file, "row", named, view, picture)
+
+
+def _placed(
+    file: Path, what: str, rows: Iterable[tuple[int, dict[str, str]]], view: Viewing,
+    picture: Picture | None,
+) -> list[Place]:  # fmt: skip
     places = []
-    for line, row in named_rows(file, rows, _COLUMNS, "a list of passages", TargetError):
+    for number, row in rows:
         try:
             places.append(_place(row, view, picture))
         except MixlabError as error:
-            raise TargetError(f"{file}, row {line}: {error}") from None
+            raise TargetError(f"{file}, {what} {number}: {error}") from None
     return places
+
+
+def _saved(
+    file: Path, text: str, view: Viewing, picture: Picture | None
+) -> Iterator[dict[str, str]]:
+    """Yield the rows that a page saved as JSON: each the place, or its colour without a picture."""
+    try:
+        saved = json.loads(text)
+        places = [dict(one) for one in saved["places"] if saved["mixlab"] == "passages"]
+        under = viewing(saved["light"], saved["observer"], view.finish)
+    except (ValueError, KeyError, TypeError, RecursionError, MixlabError):
+        raise TargetError(f"{file}: it is no list of passages that a page saved") from None
+    _check_number(len(places), f"{file}: ")
+    if not places:
+        raise TargetError(f"{file}: it holds no passages")
+    for number, one in enumerate(places, 1):
+        row = {key: str(one[key]) for key in ("name", "x", "y", "radius") if key in one}
+        lab = one.get("lab")
+        if isinstance(lab, list) and (picture is None or "x" not in row):
+            try:
+                there = from_lab(",".join(map(str, lab)), under).lab
+            except MixlabError as error:
+                raise TargetError(f"{file}, passage {number}: {error}") from None
+            row = {"name": row.get("name", "")}
+            row |= zip(("L", "a", "b"), map(str, relit(there, under, view)), strict=True)
+        yield row
 
 
 def _check_number(number: int, where: str) -> None:

@@ -23,6 +23,7 @@ ANSWERED = [
     ("help outputs", ""),
     ("lights", "PB29 PB28"),
     ("mix", "2,PB29,+,PW6"),
+    ("page", "SMALL --palette kiln-earths --places PLACES --out PAGE"),
     ("paints", ""),
     ("paints", "PB29"),
     ("paints", "--check TABLE"),
@@ -97,7 +98,7 @@ def files(tmp_path_factory):
 def test_what_is_written_is_what_is_declared(run, files, tmp_path, command, words):
     if command not in BY_COMMAND:
         pytest.skip("it does not declare what it writes yet")
-    known = files | {"OUT": tmp_path / "out.csv"}
+    known = files | {"OUT": tmp_path / "out.csv", "PAGE": tmp_path / "page.html"}
     typed = [known.get(word, word.replace(",", " ")) for word in words.split()]
     output = next((one for one in BY_COMMAND[command] if one.csv), BY_COMMAND[command][0])
     file = tmp_path / "rows.csv"

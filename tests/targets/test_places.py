@@ -1,5 +1,7 @@
 """Passages listed in a file: places of a picture, colours, and rows that are neither."""
 
+import json
+
 import numpy as np
 import pytest
 
@@ -83,3 +85,34 @@ def test_a_bad_row_is_named(scene, tmp_path, text, wrong):
 def test_a_place_needs_a_picture(tmp_path):
     with pytest.raises(TargetError, match=r"row 2.*--photo FILE"):
         read_places(written(tmp_path, "name,x,y\nbrick,1,2\n"), VIEW)
+
+
+SAVED = {"mixlab": "passages", "light": "D65", "observer": "2", "picture": None}
+
+
+@pytest.mark.parametrize(
+    ("places", "said"),
+    [
+        ([], "holds no passages"),
+        ([5], "no list of passages"),
+        ([{"name": "a"}], "passage 1"),
+        ([{"lab": [50, 0, 0]}, {"lab": [500, 0, 0]}], "passage 2"),
+        ([{"lab": ["<b>", 0, 0]}], "passage 1"),
+        ([{"x": 3, "y": 4}], "passage 1"),
+        ([{"lab": [50, 0, 0]}] * 65, "at most 64"),
+    ],
+)
+def test_what_a_page_did_not_save_is_said_in_a_line(tmp_path, places, said):
+    file = tmp_path / "saved.json"
+    file.write_text(json.dumps({**SAVED, "places": places}))
+    with pytest.raises(TargetError, match=said) as error:
+        read_places(file, viewing())
+    assert "\n" not in str(error.value)
+
+
+def test_a_saved_colour_keeps_under_another_light(tmp_path):
+    file = tmp_path / "saved.json"
+    grey = {"name": "grey", "x": 3, "y": 4, "radius": 2, "lab": [50, 0, 0]}
+    file.write_text(json.dumps({**SAVED, "places": [grey]}))
+    (one,) = read_places(file, viewing("A"))
+    assert one.name == "grey" and np.allclose(one.target.lab, [50, 0, 0], atol=1e-3)

@@ -21,6 +21,7 @@ class _Shown(NamedTuple):
     found: Found
     first: Found
     typed: str
+    page: str
 
 
 OUTPUT = Output(
@@ -51,13 +52,16 @@ def demo(
     places = read_places(file, view, picture)
     made = passages(places, at_hand, tolerance, tubes, parts=parts, alternatives=0)
     first = passages(places[:1], at_hand, tolerance, tubes, parts=parts)
-    words = ["mixlab", "recipe", "--photo", str(photo.path), "--places", str(file),
-             "--palette", palette, "--plot", "sheet.png"]  # fmt: skip
+    named = ["--places", str(file), "--palette", palette]
+    words = ["mixlab", "recipe", "--photo", str(photo.path), *named, "--plot", "sheet.png"]
+    page = ["mixlab", "page", str(photo.path), *named, "--out", "pond.html", "--open"]
     for name, value, usual in (
         ("--tubes", tubes, 4), ("--tolerance", tolerance, TOLERANCE), ("--parts", parts, 12),
     ):  # fmt: skip
         words += [name, f"{value:g}"] if value != usual else []
-    shown = _Shown(Found(made, at_hand, picture), Found(first, at_hand), shlex.join(words))
+        page += [name, f"{value:g}"] if value != usual else []
+    shown = _Shown(Found(made, at_hand, picture), Found(first, at_hand), shlex.join(words),
+                   shlex.join(page))  # fmt: skip
     show(Report(OUTPUT, shown, _tell, view), json)
 
 
@@ -72,3 +76,5 @@ def _tell(page: Page, shown: _Shown) -> None:
     tell_one(page, shown.first)
     page.head("The same from a shell, with a sheet to pin up")
     page.say(shown.typed, 4)
+    page.head("The picture to touch, in a browser")
+    page.say(shown.page, 4)

@@ -227,12 +227,12 @@ def _show_out_of_reach(page: Page, out: OutOfReach, target: Array, kept: Recipe)
     else:
         page.say("No single paint of this hue family would bring it within reach.")
     if out.approach == "value":
-        page.say(f"Value first, then hue: given up below {_given_up(target, kept)}.")
+        page.say(f"Value first, then hue: given up below {given_up(target, kept)}.")
         if out.nearest.parts != kept.parts:
             page.say(f"Nearest of all: {out.nearest}; {_miss(out.nearest)}.", 4)
 
 
-def _given_up(target: Array, kept: Recipe) -> str:
+def given_up(target: Array, kept: Recipe) -> str:
     """Return in words what a compromise gives up: value, chroma, hue."""
     view = kept.view
     value, other = lab_to_value(np.array([target, kept.lab]), view)

@@ -1,0 +1,108 @@
+"""``mixlab page``: the whole recipe tool as one HTML file, to take along."""
+
+from pathlib import Path
+from typing import Annotated, NamedTuple
+
+import typer
+
+from mixlab.colour.difference import TOLERANCE
+from mixlab.errors import MixlabError
+from mixlab.files import writable, write_whole
+from mixlab.mixing.recipes import usual_tubes
+from mixlab.paint.tables import Palette
+from mixlab.show import fields
+from mixlab.show.cli import options
+from mixlab.show.cli.console import counted
+from mixlab.show.report import Output, Page, amount, text, texts
+from mixlab.targets.photo_files import read_photo
+from mixlab.targets.places import Picture, read_places
+
+
+class _Made(NamedTuple):
+    out: Path
+    size: int
+    tubes: Palette
+    paints: list[str]
+    photo: str | None
+    places: list[str]
+
+
+OUTPUT = Output(
+    "page",
+    (
+        text("out", "file of the page that was written"),
+        amount("bytes", "bytes", "size of that file", lambda made: made.size),
+        fields.PALETTE.but(get=lambda made: made.tubes.name),
+        texts("paint_ids", "of the palette", lambda made: made.tubes.ids),
+        texts("carried_ids", "of all paints that the page carries", lambda made: made.paints),
+        text("picture", "file of the picture", lambda made: made.photo),
+        texts("place_names", "of the passages that the page holds", lambda made: made.places),
+    ),
+)  # fmt: skip
+
+
+@options.usual("palette")
+def page(
+    usual: options.Usual,
+    out: Annotated[str, typer.Option(metavar="FILE", help="The page, an .html file.")],
+    photo: Annotated[
+        str | None, typer.Argument(metavar="[PHOTO]", help="A picture that it holds.")
+    ] = None,
+    places: Annotated[
+        str | None,
+        typer.Option(metavar="FILE", help="Passages that it holds: a CSV, or saved by a page."),
+    ] = None,
+    all_paints: Annotated[
+        bool, typer.Option("--all-paints", help="Carry every paint of the table, to swap tubes.")
+    ] = False,
+    tubes: Annotated[
+        int | None, typer.Option(help="Greatest number of tubes in a mix, 1 to 6; 4, or 3 of many.")
+    ] = None,
+    tolerance: options.Tolerance = TOLERANCE,
+    parts: options.Parts = 12,
+    open_: Annotated[bool, typer.Option("--open", help="Show it in the browser.")] = False,
+) -> None:
+    """Write the page: touch a picture, and read the recipe from the tubes at hand.
+
+    One file that any current browser opens, on a phone or a laptop, without a network. The
+    picture never leaves the device. Without PHOTO it takes one from the device.
+    """
+    from mixlab.show.page import pack
+    from mixlab.show.page.render import picture, place, render
+
+    if Path(out).suffix.lower() not in (".html", ".htm"):
+        raise MixlabError(f"{out}: a page is an HTML file; end its name in .html")
+    target = writable(out, MixlabError)
+    most = usual_tubes(usual.tubes) if tubes is None else tubes
+    for name, value, low, high in (("tubes", most, 1, 6), ("parts", parts, 1, 24),
+                                   ("tolerance", tolerance, 0, 20)):  # fmt: skip
+        if not low <= value <= high:
+            raise MixlabError(f"--{name} {value:g}: it lies between {low} and {high}")
+    taken = None if photo is None else read_photo(photo)
+    named = [] if places is None else read_places(
+        places, usual.view, None if taken is None else Picture(taken, usual.view)
+    )  # fmt: skip
+    data = pack(
+        usual.tubes, usual.view, all_paints=all_paints,
+        picture=None if taken is None else picture(taken),
+        places=[place(one) for one in named], tolerance=tolerance, tubes=most, parts=parts,
+    )  # fmt: skip
+    content = render(data).encode()
+    write_whole(target, content)
+    made = _Made(target, len(content), usual.tubes, [paint["id"] for paint in data["paints"]],
+                 photo, [one.name for one in named])  # fmt: skip
+    usual.tell(OUTPUT, made, _tell)
+    if open_:
+        typer.launch(target.resolve().as_uri())
+
+
+def _tell(page: Page, made: _Made) -> None:
+    page.entry("Page", f"{made.out}, {made.size / 1000:.0f} kB")
+    page.entry("Palette", f"{made.tubes.name}, {counted(len(made.tubes), 'tube')}")
+    if len(made.paints) > len(made.tubes):
+        page.entry("", f"with {counted(len(made.paints) - len(made.tubes), 'paint')} more to hand")
+    if made.photo is not None:
+        page.entry("Picture", made.photo)
+    if made.places:
+        page.entry("Passages", str(len(made.places)))
+    page.say("Open it in any browser, here or on a phone; it needs no network.")

@@ -1,0 +1,92 @@
+"""The page as HTML: template, style and modules put together, and the policy that guards them.
+
+References
+----------
+.. [1] W3C, Content Security Policy Level 3: script-src and style-src by hash, worker-src.
+"""
+
+import base64
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+from mixlab.errors import PhotoError
+from mixlab.files import read_bytes
+from mixlab.show.page import WORKER, joined
+from mixlab.targets.photo_files import Photo
+from mixlab.targets.places import Place
+
+SHARED = ("colour.js", "munsell.js")
+"""The modules of the engine that the main thread needs as well."""
+
+VIEW = (
+    "dom.js", "picture.js", "values.js", "passages.js", "state.js", "touch.js", "answer.js",
+    "tubes.js", "tones.js", "bench.js", "list.js", "sheet.js", "view.js",
+)  # fmt: skip
+"""The modules of what is seen and touched, each after those that it takes from."""
+
+_HERE = Path(__file__).parent
+_KINDS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp", "GIF": "image/gif"}
+
+
+def render(data: dict[str, Any]) -> str:
+    """Return the page, HTML, of what was packed for it; see :func:`mixlab.show.page.pack`."""
+    import jinja2
+
+    script, style = joined((*SHARED, *VIEW)), _text("style.css")
+    policy = {
+        "default-src": "'none'",
+        "script-src": _hash(script),
+        "style-src": _hash(style),
+        "worker-src": "blob:",
+        "img-src": "blob: data:",
+        "media-src": "blob:",
+        "base-uri": "'none'",
+        "form-action": "'none'",
+    }
+    template = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    ).from_string(_text("page.html"))
+    return template.render(
+        policy="; ".join(f"{key} {value}" for key, value in policy.items()),
+        palette=data["palette"]["name"], style=style, script=script, engine=joined(WORKER),
+        data=_safe(data),
+    )  # fmt: skip
+
+
+def picture(photo: Photo) -> dict[str, str]:
+    """Return a picture as the page holds it; PhotoError for a kind that browsers do not read."""
+    from PIL import Image
+
+    with Image.open(photo.path) as image:
+        kind = _KINDS.get(image.format or "")
+    if kind is None:
+        raise PhotoError(f"{photo.path}: browsers read JPEG, PNG, WebP and GIF; save it as JPEG")
+    content = base64.b64encode(read_bytes(photo.path, PhotoError)).decode()
+    return {"src": f"data:{kind};base64,{content}", "name": photo.path.name}
+
+
+def place(one: Place) -> dict[str, Any]:
+    """Return a passage as the page holds it: where it is, or its colour."""
+    if one.at is None:
+        return {"name": one.name, "lab": one.target.lab.tolist()}
+    x, y = one.at.tolist()
+    return {"name": one.name, "x": x, "y": y, "radius": one.radius}
+
+
+def _text(name: str) -> str:
+    return (_HERE / name).read_text(encoding="utf-8")
+
+
+def _hash(content: str) -> str:
+    digest = hashlib.sha256(content.encode()).digest()
+    return f"'sha256-{base64.b64encode(digest).decode()}'"
+
+
+def _safe(data: dict[str, Any]) -> str:
+    """Return JSON in which no text can end the element that holds it, nor begin another."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    for character in "<>&\u2028\u2029":
+        text = text.replace(character, f"\\u{ord(character):04x}")
+    return text
