@@ -334,7 +334,8 @@ def test_demo(run):
 
 COMMANDS = [
     "demo", "recipe", "mix", "tints", "shades", "tones", "blend", "adjust", "distance", "lights",
-    "reach", "fewest", "photo", "paints", "paints add", "characterise", "predict", "help outputs",
+    "reach", "fewest", "photo", "page", "paints", "paints add", "characterise", "predict",
+    "help outputs",
 ]  # fmt: skip
 
 
