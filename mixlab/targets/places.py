@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from mixlab.arrays import Array
 from mixlab.colour.spaces import Viewing, relit, viewing
 from mixlab.errors import MixlabError, TargetError
-from mixlab.files import csv_rows, named_rows, read_text
+from mixlab.files import csv_rows, named_rows, read_text, write_whole
 from mixlab.targets.many import Colours, from_picture
 from mixlab.targets.one import COLUMNS, Target, from_columns, from_lab, from_photo, sampled
 from mixlab.targets.photo_files import Photo
@@ -162,6 +162,26 @@ def _saved(
             row = {"name": row.get("name", "")}
             row |= zip(("L", "a", "b"), map(str, relit(there, under, view)), strict=True)
         yield row
+
+
+def write_places(
+    path: str | PathLike[str], places: Iterable[Place], view: Viewing, photo: Photo | None
+) -> None:
+    """Write passages as the page does, for it and for :func:`read_places` to read.
+
+    A place in a picture is kept as a place, any other passage as its colour, CIELAB.
+    """
+    kept = [
+        {"name": one.name, "x": float(one.at[0]), "y": float(one.at[1]), "radius": one.radius}
+        if one.at is not None
+        else {"name": one.name, "lab": [round(float(number), 4) for number in one.target.lab]}
+        for one in places
+    ]  # fmt: skip
+    of = None if photo is None else {
+        "name": photo.path.name, "width": photo.width, "height": photo.height
+    }  # fmt: skip
+    head = {"mixlab": "passages", "light": view.light, "observer": view.observer, "picture": of}
+    write_whole(path, json.dumps(head | {"places": kept}, ensure_ascii=False, indent=1) + "\n")
 
 
 def _check_number(number: int, where: str) -> None:

@@ -350,9 +350,9 @@ def test_help(run, command, flag):
         assert re.findall(r"^  (--[a-z-]+) ", out, re.M) == [
             "--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo", "--at", "--places",
             "--radius", "--tubes", "--tolerance", "--parts", "--with", "--without",
-            "--out-of-reach", "--family", "--grey", "--grey-reflectance", "--key", "--scene",
-            "--palette", "--table", "--only", "--light", "--observer", "--finish", "--plot",
-            "--csv", "--json",
+            "--out-of-reach", "--family", "--save", "--grey", "--grey-reflectance", "--key",
+            "--scene", "--palette", "--table", "--only", "--light", "--observer", "--finish",
+            "--plot", "--csv", "--json",
         ]  # fmt: skip
     elif not command:
         assert re.findall(r"^  ([a-z]+(?: [a-z]+)?)  ", out, re.M) == COMMANDS

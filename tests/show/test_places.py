@@ -174,3 +174,18 @@ def test_a_marked_picture_bears_a_scale_and_every_number(made):
     assert {str(one.order) for one in some} <= set(words_of(figure))
     panel = figure.axes[0]
     assert 5 <= len(panel.get_xticks()) <= 30 and np.ptp(panel.get_xticks()) < photo.width
+
+
+def test_passages_are_saved_for_the_page_and_read_again(run, tmp_path):
+    saved = tmp_path / "passages.json"
+    words = ("recipe", "--photo", SCENE, "--palette", "mill-pond", "--json")
+    first = json.loads(run(*words, "--places", PLACES, "--save", saved).out)
+    kept = json.loads(saved.read_text(encoding="utf-8"))
+    assert kept["mixlab"] == "passages" and kept["picture"]["width"] == 1200
+    assert [one["name"] for one in kept["places"]] == [p["name"] for p in first["places"]]
+    again = json.loads(run(*words, "--places", saved).out)
+    assert [p["recipe"] for p in again["places"]] == [p["recipe"] for p in first["places"]]
+    typed = tmp_path / "typed.json"
+    given = run("recipe", "--munsell", "5PB 9/2", "--save", typed, "--json")
+    assert given.err == "" and json.loads(typed.read_text())["places"][0]["lab"][0] > 90
+    assert run("recipe", "--places", typed, "--json").err == ""

@@ -14,7 +14,7 @@ from mixlab.show.cli.options import option
 from mixlab.show.cli.recipe_output import MANY, ONE, Found, tell_many, tell_one
 from mixlab.show.plots.sheet import sheet
 from mixlab.targets.one import from_hex, from_lab, from_lch, from_munsell, from_spectrum
-from mixlab.targets.places import Place, read_places, typed_places
+from mixlab.targets.places import Place, read_places, typed_places, write_places
 
 _READERS = {"--lab": from_lab, "--lch": from_lch, "--hex": from_hex, "--munsell": from_munsell,
             "--spectrum": from_spectrum}  # fmt: skip
@@ -64,6 +64,13 @@ def recipe(
     without: Annotated[list[str] | None, _option("PAINT", "Must not be in the mix.")] = None,
     out_of_reach: OutOfReach = OUT_OF_REACH[0],
     family: options.Family = False,
+    save: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE", callback=options.placed,
+            help="Write the passages to a small JSON file, which the page and --places read.",
+        ),
+    ] = None,
 ) -> None:
     """Find the recipe with the fewest tubes that hits a colour, or the passages of a picture.
 
@@ -96,6 +103,8 @@ def recipe(
                         alternatives=3 if one else 0, **how)  # fmt: skip
     else:
         made, held = from_a_family(wanted, usual.tubes, tolerance, most, **how)
+    if save is not None:
+        write_places(save, wanted, usual.view, picture.photo if picture else None)
     found = Found(made, usual.tubes, picture, held)
     name = (held.palette if held else usual.tubes).name
     usual.tell(ONE if one else MANY, found, tell_one if one else tell_many,
