@@ -231,9 +231,13 @@ class Search:
         # the descent stops before the last digits: whatever could still come first is polished
         rows = np.argsort(found.miss, kind="stable")[:_RIVALS]
         rows = rows[found.miss[rows] <= least * _RIVALRY]
-        ends = [self.polish(target, found.subsets[row], found.shares[row]) for row in rows]
-        first = min(range(len(rows)), key=lambda i: ends[i][1])
-        return found.subsets[rows[first]], *ends[first]
+        rivals = Found(found.subsets[rows], found.shares[rows], found.miss[rows])
+        if len(rows) > 1:
+            rivals = self.again(target, rivals)
+        last = np.flatnonzero(rivals.miss <= rivals.miss.min() + _LEVEL)
+        ends = [self.polish(target, rivals.subsets[i], rivals.shares[i]) for i in last]
+        first = min(range(len(last)), key=lambda i: ends[i][1])
+        return rivals.subsets[last[first]], *ends[first]
 
     def polish(self, target: ArrayLike, subset: Indices, shares: Array) -> tuple[Array, float]:
         """Return shares (t,) and miss of one subset, finished by scipy's least squares."""
