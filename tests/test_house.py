@@ -13,7 +13,7 @@ TOP = Path(__file__).resolve().parents[1]
 PACKAGE = TOP / "mixlab"
 ORDER = (
     "errors", "files", "arrays", "colour", "paint", "targets", "nearest", "measure", "mixing",
-    "palette", "plan", "show",
+    "palette", "picture", "show",
 )  # fmt: skip
 """A folder uses only those before it, and itself."""
 

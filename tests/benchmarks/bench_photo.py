@@ -28,8 +28,8 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import decode_srgb, encode_srgb, rgb_to_lab, viewing
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.whole import Lattice
-from mixlab.plan.main_colours import main_colours
-from mixlab.plan.rendering import render
+from mixlab.picture.main_colours import main_colours
+from mixlab.picture.rendering import render
 from mixlab.targets.counting import count_colours
 from mixlab.targets.photo_files import read_photo, write_picture
 

@@ -15,9 +15,9 @@ from mixlab.mixing.beyond import turned
 from mixlab.nearest.exact import Search
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.sets import all_subsets
-from mixlab.plan.key import key_of
-from mixlab.plan.main_colours import main_colours
-from mixlab.plan.rendering import render
+from mixlab.picture.key import key_of
+from mixlab.picture.main_colours import main_colours
+from mixlab.picture.rendering import render
 from mixlab.targets.counting import count_colours
 from mixlab.targets.photo_files import read_photo, write_picture
 

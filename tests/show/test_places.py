@@ -14,7 +14,7 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import viewing
 from mixlab.errors import PlotError
 from mixlab.files import bundled
-from mixlab.plan.passages import passages
+from mixlab.picture.passages import passages
 from mixlab.show.plots import sheet, style
 from mixlab.targets.photo_files import read_photo
 from mixlab.targets.places import Picture, read_places

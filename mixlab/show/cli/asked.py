@@ -10,7 +10,7 @@ from mixlab.colour.spaces import Viewing
 from mixlab.errors import MixlabError, NotationError, ReachError, TargetError
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable
-from mixlab.plan.key import key_of
+from mixlab.picture.key import key_of
 from mixlab.show.cli import options
 from mixlab.show.cli.options import option
 from mixlab.targets.many import Colours, from_list

@@ -7,8 +7,8 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import viewing
 from mixlab.files import bundled
 from mixlab.paint.tables import read_palette
-from mixlab.plan.key import key_of
-from mixlab.plan.passages import passages
+from mixlab.picture.key import key_of
+from mixlab.picture.passages import passages
 from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.recipe_output import PLACES, Found, list_passages, tell_one

@@ -214,7 +214,7 @@ class Usual:
     table : the pigment table
     palette : its name, if one was given
     plot : name of the picture, if one is wanted
-    grey, grey_reflectance, key, scene : how a photo is taken, see :mod:`mixlab.plan.key`
+    grey, grey_reflectance, key, scene : how a photo is taken, see :mod:`mixlab.picture.key`
     """
 
     def __init__(

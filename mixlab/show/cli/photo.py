@@ -10,9 +10,9 @@ from mixlab.colour.spaces import Viewing, lab_to_hex
 from mixlab.errors import TargetError
 from mixlab.mixing.answers import Answer
 from mixlab.palette.family import Family
-from mixlab.plan.key import key_of
-from mixlab.plan.main_colours import MainColour, checked, in_a_family, main_colours
-from mixlab.plan.rendering import MOST_PIXELS, Rendering, grey_of, render
+from mixlab.picture.key import key_of
+from mixlab.picture.main_colours import MainColour, checked, in_a_family, main_colours
+from mixlab.picture.rendering import MOST_PIXELS, Rendering, grey_of, render
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar, counted

@@ -14,7 +14,7 @@ from mixlab.paint.tables import read_palette
 from mixlab.palette.comparison import Comparison, compare
 from mixlab.palette.coverage import Coverage, Tube, checked_tolerance, coverage, each_tube
 from mixlab.palette.reach import Place, Reach, reach
-from mixlab.plan.main_colours import main_places
+from mixlab.picture.main_colours import main_places
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar, counted

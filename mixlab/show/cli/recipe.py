@@ -8,7 +8,7 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.errors import TargetError
 from mixlab.mixing.answers import OUT_OF_REACH
 from mixlab.mixing.recipes import usual_tubes
-from mixlab.plan.passages import from_a_family, passages
+from mixlab.picture.passages import from_a_family, passages
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.options import option
 from mixlab.show.cli.recipe_output import MANY, ONE, Found, tell_many, tell_one

@@ -9,7 +9,7 @@ from mixlab.colour.spaces import lab_to_lch, lab_to_value
 from mixlab.mixing.answers import Answer, OutOfReach, Recipe
 from mixlab.paint.tables import Palette
 from mixlab.palette.family import Family
-from mixlab.plan.passages import Passage, in_order
+from mixlab.picture.passages import Passage, in_order
 from mixlab.show import fields
 from mixlab.show.cli.console import counted, lab_text
 from mixlab.show.cli.mix import show_care, show_steps, show_trust

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from mixlab.arrays import percent
-from mixlab.plan.rendering import Rendering
+from mixlab.picture.rendering import Rendering
 from mixlab.show.plots import style
 
 if TYPE_CHECKING:

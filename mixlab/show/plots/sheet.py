@@ -8,7 +8,7 @@ import numpy as np
 from mixlab.arrays import Array
 from mixlab.colour.spaces import encode_srgb
 from mixlab.errors import PlotError
-from mixlab.plan.passages import Passage, in_order
+from mixlab.picture.passages import Passage, in_order
 from mixlab.show.plots import style
 from mixlab.show.terminal import fold
 from mixlab.targets.photo_files import Photo

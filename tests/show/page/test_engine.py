@@ -12,7 +12,7 @@ from mixlab.files import bundled
 from mixlab.mixing.ladders import ladder
 from mixlab.mixing.recipes import find_recipe
 from mixlab.paint.tables import read_palette
-from mixlab.plan.key import key_of
+from mixlab.picture.key import key_of
 from mixlab.show import page
 from mixlab.show.cli.recipe_output import given_up
 from mixlab.targets.photo_files import read_photo, write_picture

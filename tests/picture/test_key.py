@@ -11,7 +11,7 @@ import mixlab
 from mixlab.colour.spaces import lab_to_lch, lab_to_value, viewing
 from mixlab.errors import PhotoError, TargetError
 from mixlab.files import bundled
-from mixlab.plan.key import Key, floor_of, key_of
+from mixlab.picture.key import Key, floor_of, key_of
 from mixlab.targets.one import from_photo
 from mixlab.targets.photo_files import read_photo
 

@@ -8,8 +8,8 @@ import mixlab
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import encode_srgb, lab_to_rgb, viewing
 from mixlab.files import bundled
-from mixlab.plan.main_colours import main_colours, standing_out
-from mixlab.plan.rendering import render
+from mixlab.picture.main_colours import main_colours, standing_out
+from mixlab.picture.rendering import render
 from mixlab.targets.one import from_photo
 from mixlab.targets.photo_files import read_photo
 

@@ -23,8 +23,8 @@ from mixlab.files import bundled
 from mixlab.nearest.many import Seeds, nearest_mixes
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.whole import Lattice
-from mixlab.plan import rendering as pictures
-from mixlab.plan.rendering import render
+from mixlab.picture import rendering as pictures
+from mixlab.picture.rendering import render
 from mixlab.targets.counting import count_colours
 from mixlab.targets.photo_files import read_photo, write_picture
 

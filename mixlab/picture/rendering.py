@@ -35,7 +35,7 @@ from mixlab.nearest.many import Seeds, nearest_mixes
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.whole import Cloud
 from mixlab.paint.tables import Palette
-from mixlab.plan.key import Key
+from mixlab.picture.key import Key
 from mixlab.targets.counting import LEVELS, Counted, bands, codes_of, count_colours
 from mixlab.targets.one import sampled as sample_at
 from mixlab.targets.photo_files import Photo
@@ -193,7 +193,7 @@ def render(
     view : light, observer and finish; D65, 2 degree, gloss unless told
     grey : (3,), linear sRGB of a place known to be neutral, to take cast and exposure out
     grey_reflectance : of that place, 0..1
-    key : in which it is painted, see :func:`mixlab.plan.key.key_of`; colours stay unless told
+    key : in which it is painted, see :func:`mixlab.picture.key.key_of`; colours stay unless told
 
     Raises
     ------

@@ -5,7 +5,7 @@ import numpy as np
 import mixlab
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import lab_to_value, viewing
-from mixlab.plan.passages import from_a_family, in_order, passages
+from mixlab.picture.passages import from_a_family, in_order, passages
 from mixlab.targets.one import Target
 from mixlab.targets.places import Place
 

@@ -17,8 +17,8 @@ from mixlab.errors import PhotoError
 from mixlab.mixing.recipes import find_recipes
 from mixlab.paint.tables import Palette
 from mixlab.palette.family import Family
-from mixlab.plan.passages import Passage, from_a_family, passages
-from mixlab.plan.rendering import Rendering
+from mixlab.picture.passages import Passage, from_a_family, passages
+from mixlab.picture.rendering import Rendering
 from mixlab.targets.counting import LEVELS, codes_of
 from mixlab.targets.one import Target
 from mixlab.targets.photo_files import Photo
@@ -131,7 +131,7 @@ def in_a_family(
 
     Raises
     ------
-    ReachError, SearchError : as :func:`mixlab.plan.passages.from_a_family`
+    ReachError, SearchError : as :func:`mixlab.picture.passages.from_a_family`
     """
     it = rendering
     places = [one.passage.place for one in main]
