@@ -63,6 +63,16 @@ def check_recipe(recipe):
         assert caution == mixlab.read_table()[id].cautions
 
 
+def test_a_colour_is_typed_as_it_is_called(run):
+    ways = (("--munsell", "5GY 4/3"), ("--hex", "8a5a3c"), ("--lab", "45,15,20"))
+    for option, words in ways:
+        plain, told = (answer(run, *one, "--palette", "mill-pond")
+                       for one in (words.split(), (option, words)))  # fmt: skip
+        assert plain["recipe"]["parts"] == told["recipe"]["parts"]
+    of_a_mix = answer(run, "2 PY43 + 1 PB29", "--palette", "mill-pond")
+    assert of_a_mix["recipe"]["parts"] == {"yellow-ochre": 2, "ultramarine-blue": 1}
+
+
 def test_recipe_as_json(run):
     found = answer(run, *BRICK, "--palette", "mill-pond")
     target = found["target"]

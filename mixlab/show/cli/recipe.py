@@ -20,6 +20,11 @@ _READERS = {"--lab": from_lab, "--lch": from_lch, "--hex": from_hex, "--munsell"
             "--spectrum": from_spectrum}  # fmt: skip
 
 
+Colour = Annotated[
+    list[str] | None,
+    typer.Argument(metavar="COLOUR", show_default=False,
+                   help='Target as "7.5YR 4/6", 8a5a3c or 45,15,20; or a mix for other tubes.'),
+]  # fmt: skip
 At = Annotated[
     list[str] | None,
     typer.Option(metavar="X,Y", help="Place in the picture: x,y or left,top,right,bottom; more "
@@ -48,6 +53,7 @@ def _option(metavar: str, help: str, *names: str) -> Any:
 @options.usual("palette", "plot", "csv", "picture")
 def recipe(
     usual: options.Usual,
+    colour: Colour = None,
     lab: Annotated[str | None, _option("L,a,b", "Target in CIELAB.")] = None,
     lch: Annotated[str | None, _option("L,C,h", "Target in CIELCh.")] = None,
     hex: Annotated[str | None, _option("RRGGBB", "Target in sRGB.")] = None,
@@ -74,11 +80,12 @@ def recipe(
 ) -> None:
     """Find the recipe with the fewest tubes that hits a colour, or the passages of a picture.
 
-    Give one target: --lab, --lch, --hex, --munsell, --spectrum, or --photo with --at. Several --at,
-    or --places, give a list: the darks first. --plot draws a sheet to pin up.
+    Give one target: a COLOUR, --lab, --lch, --hex, --munsell, --spectrum, or --photo with --at.
+    Several --at, or --places, give a list: the darks first. --plot draws a sheet to pin up.
     """
-    ways = (*_READERS, "--photo", "--places")
-    values = zip(ways, (lab, lch, hex, munsell, spectrum, photo, places), strict=True)
+    ways = ("a COLOUR", *_READERS, "--photo", "--places")
+    typed = " ".join(colour) if colour else None
+    values = zip(ways, (typed, lab, lch, hex, munsell, spectrum, photo, places), strict=True)
     given = {option: value for option, value in values if value is not None}
     if len(given) != 1 and set(given) != {"--photo", "--places"}:
         what = f"{' and '.join(given)} were given" if given else "no target was given"
@@ -90,6 +97,8 @@ def recipe(
         wanted = read_places(places, usual.view, picture)
     elif picture is not None:
         wanted = typed_places(picture, at or ())
+    elif typed is not None:
+        wanted = [Place(typed, asked.named(usual.table, typed, usual.view)[0])]
     else:
         ((option, words),) = given.items()
         wanted = [Place(words, _READERS[option](words, usual.view))]
