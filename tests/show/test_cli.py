@@ -357,7 +357,7 @@ def test_help(run, command, flag):
     assert out.startswith("Usage: ")
     assert max(map(len, out.splitlines())) <= 80
     if command == ("recipe",):
-        assert re.findall(r"^  (--[a-z-]+) ", out, re.M) == [
+        assert re.findall(r"^  (--[a-z-]+) ", out.split("Options:")[1], re.M) == [
             "--lab", "--lch", "--hex", "--munsell", "--spectrum", "--photo", "--at", "--places",
             "--radius", "--tubes", "--tolerance", "--parts", "--with", "--without",
             "--out-of-reach", "--family", "--save", "--grey", "--grey-reflectance", "--key",
