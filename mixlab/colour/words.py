@@ -1,9 +1,10 @@
-"""How two colours lie apart, in words."""
+"""How two colours lie apart, and what a colour is, in words."""
 
 import numpy as np
 
 from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import ways_apart
+from mixlab.colour.spaces import Viewing, lab_to_munsell
 
 WORDS = ("too light", "too dark", "too high in chroma", "too low in chroma", "of another hue")
 """What a target is, against a mix that does not reach it."""
@@ -26,3 +27,36 @@ def directions(target: Array, mix: Array) -> tuple[str, ...]:
     return tuple(
         WORDS[i] for i in np.argsort(-size, kind="stable") if size[i] > 0.3 * size.max()
     )
+
+
+# by Munsell's three attributes; bounds are common practice, no source
+_LIGHTNESS = ((2.0, "very dark"), (4.0, "dark"), (6.0, ""), (8.0, "light"), (10.1, "pale"))
+_HUES = ("red", "orange", "yellow", "yellow green", "green", "blue green", "blue", "blue",
+         "violet", "purple")  # fmt: skip
+"""For each of the ten hue families of Munsell."""
+_NEUTRAL, _GREYED = 0.8, 2.0  # chroma below which a colour is grey, or a grey of its hue
+_BROWN, _OLIVE, _PINK = 5.5, 6.0, 6.5  # values below which orange, yellow; above which red
+_OCHRE = 7.0  # chroma below which a light orange or yellow is one
+
+
+def named(lab: Array, view: Viewing) -> str:
+    """Return what a painter would call a colour (3,), CIELAB, by value and hue: "dark green"."""
+    hue, value, chroma = (float(number) for number in lab_to_munsell(lab, view))
+    lightness = next(word for most, word in _LIGHTNESS if value < most)
+    if chroma < _NEUTRAL:
+        if value >= 9:
+            return "white"
+        return "black" if value < 1 else f"{lightness} grey".strip()
+    family = int(hue % 100 // 10)
+    word = _HUES[family]
+    if chroma < _GREYED:
+        word = ("brown" if family == 1 else word) + " grey"
+    elif family == 1 and value < _BROWN:
+        word = "brown"
+    elif family == 2 and value < _OLIVE:
+        word = "olive" if chroma < _OCHRE or value < 4 else "ochre"
+    elif family in (1, 2) and chroma < _OCHRE:
+        word = "ochre" if value < 8 else "cream"
+    elif family in (0, 9) and value > _PINK:
+        word = "pink"
+    return f"{lightness} {word}".strip()

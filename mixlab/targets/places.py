@@ -82,9 +82,12 @@ class Picture:
 
     def labs(self, pixels: NDArray[np.unsignedinteger]) -> Array:
         """Return CIELAB (..., 3) of pixels (..., 3), encoded as those of the picture."""
+        return self.labs_of(self.photo.linear(pixels))
+
+    def labs_of(self, light: Array) -> Array:
+        """Return CIELAB (..., 3) of linear sRGB (..., 3) of the picture."""
         neutral = None if self.grey is None else sampled(self.photo, self.grey, self.radius).rgb
-        lab = photo_lab(self.photo.linear(pixels), neutral, self.grey_reflectance, view=self.view,
-                        highlights=True)  # fmt: skip
+        lab = photo_lab(light, neutral, self.grey_reflectance, view=self.view, highlights=True)
         lab[..., 0] = np.minimum(lab[..., 0], 100.0)
         return self.set(lab)
 
