@@ -293,7 +293,7 @@ class HittingSet(SetSystem):
         options: dict[str, Any] = {"mip_rel_gap": 0.0}
         if math.isfinite(seconds):
             options["time_limit"] = max(seconds, 0.01)
-        return _apart(
+        return in_a_thread(
             lambda: milp(
                 np.append(np.broadcast_to(cost, self.tubes), gain * weight),
                 constraints=LinearConstraint(csr_array(matrix), low, high),
@@ -315,7 +315,7 @@ def _distinct(packed: Pixels) -> Pixels:
     return packed[np.unique(whole, return_index=True)[1]]
 
 
-def _apart(work: Callable[[], Any]) -> Any:
+def in_a_thread(work: Callable[[], Any]) -> Any:
     """Return what `work` returns; it runs in a thread, so that Ctrl-C is heard meanwhile."""
     end: Future[Any] = Future()
 
