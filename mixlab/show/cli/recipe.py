@@ -83,13 +83,13 @@ def recipe(
     Give one target: a COLOUR, --lab, --lch, --hex, --munsell, --spectrum, or --photo with --at.
     Several --at, or --places, give a list: the darks first. --plot draws a sheet to pin up.
     """
-    ways = ("a COLOUR", *_READERS, "--photo", "--places")
     typed = " ".join(colour) if colour else None
+    ways = (repr(typed), *_READERS, "--photo", "--places")
     values = zip(ways, (typed, lab, lch, hex, munsell, spectrum, photo, places), strict=True)
     given = {option: value for option, value in values if value is not None}
     if len(given) != 1 and set(given) != {"--photo", "--places"}:
         what = f"{' and '.join(given)} were given" if given else "no target was given"
-        raise TargetError(f"{what}; give one of {', '.join(ways)}")
+        raise TargetError(f"{what}; give a COLOUR or one of {', '.join(ways[1:])}")
     if photo is not None and (at is None) == (places is None):
         raise TargetError("--photo needs a place in the picture, --at X,Y, or --places FILE")
     picture = asked.picture(usual, photo, at, radius)
