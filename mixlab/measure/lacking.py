@@ -72,10 +72,10 @@ def _unit_is_alone(model: Model) -> bool:
     return not mixed and float(reflectance_to_lab(alone.max(axis=0), viewing())[0]) < WHITE
 
 
-def rest_tells(model: Model, d: int, dropped: int | None = None) -> bool:
+def rest_tells(model: Model, d: int) -> bool:
     """Return whether the other drawdowns link every paint of one to the unit."""
     rest = model.films.shares.copy()
-    rest[[d] if dropped is None else [d, dropped]] = 0
+    rest[d] = 0
     present = set(map(int, np.flatnonzero(model.films.shares[d]))) - set(model.known)
     still = (rest[:, sorted(present)] > 0).any(axis=0)
     return present <= _linked(model, rest) and bool(still.all())

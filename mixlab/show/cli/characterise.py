@@ -49,7 +49,7 @@ DRAWDOWNS = rows(
         SURFACE,
         fields.MISS.but(meaning="from the reading to the curves that were fitted"),
         cards.CROSS_VALIDATED,
-        truth("predictable", "whether the others hold each of its paints at least twice"),
+        truth("predictable", "whether the others hold its paints twice, and as much of them"),
         truth("contradicts", "whether it contradicts the others, or theory"),
     ),
     "how each agrees",
