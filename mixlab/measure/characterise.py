@@ -44,8 +44,8 @@ simulated from published curves (Berns 2016) honest ones come to 2 at most, misl
 and more."""
 
 _LEAST_STRANGE = 3.0  # CIEDE2000 by which it must miss as well
+_LEAST_USUAL = 0.5  # spreads by which drawdowns may disagree, however well most agree
 _AS_LIKELY = 0.8  # of what leaving the worst one out gains
-_NO_GLARE = 0.02  # K1 below which the surface cannot have been read
 _ROUNDS = 4  # of weighing drawdowns anew
 
 
@@ -57,7 +57,7 @@ class DrawdownFit(Prediction):
     ----------
     cross_validated_miss : of the curves that the others alone tell; nan if it was not tried
     predictable : whether the others hold each of its paints twice, and as much of it once
-    contradicts : whether it contradicts the others, or theory
+    contradicts : whether it contradicts the others that could tell it
     """
 
     cross_validated_miss: float
@@ -139,7 +139,7 @@ def characterise(
         )
     with one_thread():
         trial = _Trial.of(model, leave_out, progress or (lambda share: None))
-        fits = _fits(trial)
+        fits = tuple(_fits(trial))
     paints = _paints(readings, trial, fits, held)
     notes = _notes(readings, trial, fits, held)
     return Characterised(paints, fits, model.surface, tuple(notes))
@@ -200,7 +200,7 @@ class _Trial:
         weights = np.ones(len(sample))
         solved = solve(model, weights)
         for _ in range(_ROUNDS):
-            usual = float(np.median(solved.agreement))
+            usual = max(float(np.median(solved.agreement)), _LEAST_USUAL)
             # Cauchy weights: a drawdown that is usual counts nearly whole
             new = 1 / (1 + (solved.agreement / (2 * usual)) ** 2)[sample]
             if np.allclose(new, weights, atol=0.02):
@@ -255,17 +255,16 @@ class _Trial:
         return sorted(found, key=lambda d: -gain[d])
 
 
-def _fits(trial: _Trial) -> tuple[DrawdownFit, ...]:
+def _fits(trial: _Trial) -> Iterator[DrawdownFit]:
     agreement = trial.whole.agreement
-    usual = float(np.median(agreement))
-    return tuple(
-        DrawdownFit(
-            **vars(p), cross_validated_miss=trial.misses.get(d, math.nan),
-            predictable=trial.predictable(d), contradicts=d in trial.suspects[:1]
-            or bool(agreement[d] > STRANGE * usual and p.miss > _LEAST_STRANGE),
-        )
-        for d, p in enumerate(predicted(trial.whole.model.films, *trial.whole.curves()))
-    )  # fmt: skip
+    usual = max(float(np.median(agreement)), _LEAST_USUAL)
+    for d, made in enumerate(predicted(trial.whole.model.films, *trial.whole.curves())):
+        predictable = trial.predictable(d)
+        off = predictable and made.miss > _LEAST_STRANGE and bool(agreement[d] > STRANGE * usual)
+        yield DrawdownFit(
+            **vars(made), cross_validated_miss=trial.misses.get(d, math.nan),
+            predictable=predictable, contradicts=off or d in trial.suspects[:1],
+        )  # fmt: skip
 
 
 def _paints(
@@ -323,18 +322,17 @@ def _notes(
         yield (
             f"{fit.sample} ({fit.mixture}) contradicts the others: it reads "
             f"{fit.miss if math.isnan(tried) else tried:.1f} CIEDE2000 from what they say; counted "
-            "less. " + ("Is its film mat, or does it bronze?" if of.shares[d].max() == 1
-                        else "Read it again, or check its parts")
+            "less. Read it again, or check its parts"
             + (f"; it may as well be {' or '.join(rivals)} that is off" if rivals else "")
-        )  # fmt: skip
+        )
     surface = model.surface
     darkest = model.darkest
-    for d in map(int, np.flatnonzero(darkest < surface.outside - 2 * model.beliefs.noise)):
+    for d in map(int, np.flatnonzero(darkest < surface.outside - model.beliefs.noise)):
         yield (
             f"{of.samples[d]} reads {darkest[d]:.3f} at its darkest, less than the surface alone "
             f"({surface.outside:.3f}): is its film mat or lean?"
         )
-    if model.stated is None and surface.outside < _NO_GLARE:
+    if model.stated is None and not surface.outside:
         yield (
             "the darkest films read almost nothing: taken as read without the light that the "
             "surface reflects (45/0, or the specular excluded)"

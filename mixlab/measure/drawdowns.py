@@ -59,7 +59,8 @@ oil paint (Geldof et al., Heritage Science 6:17 (2018)), every fit from a cold s
 darkest glossy films of different paints come down to. Neighbouring wavelengths err together, so
 that readings weigh more here than they tell; the spreads are narrow to match."""
 
-_MAT = 1 / 8  # of the films may be mat or lean, and read less than the surface of the others
+_NO_GLARE = 0.015  # reflectance that no film has which was read with what its surface reflects
+_MAT = 8  # one film in so many, and one at least, may be mat or lean and read less than others
 _NUDGE = 1e-6
 _TRIES = 100
 _SETTLED = 2e-2  # gain in the sum of squares
@@ -119,7 +120,10 @@ class Model:
         if self.stated is not None:
             return self.stated
         b = self.beliefs
-        return Surface(min(b.k1, float(np.quantile(self.darkest, _MAT))), b.k2)
+        dark = np.sort(self.darkest)
+        if dark[0] < _NO_GLARE:
+            return Surface(0.0, b.k2)
+        return Surface(min(b.k1, float(dark[: max(2, len(dark) // _MAT + 1)][-1])), b.k2)
 
     @cached_property
     def slipping(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

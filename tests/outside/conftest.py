@@ -26,3 +26,9 @@ def artist_figures():
 def oil_readings():
     """Geldof et al., Heritage Science 6:17 (2018), CC0."""
     return published("oil_readings.csv")
+
+
+@pytest.fixture(scope="session")
+def all_oil_readings():
+    """All 62 drawdowns of the same thirteen paints, the 26 of `oil_readings` among them."""
+    return published("oil_readings_62.csv")

@@ -50,7 +50,7 @@ DRAWDOWNS = rows(
         fields.MISS.but(meaning="from the reading to the curves that were fitted"),
         cards.CROSS_VALIDATED,
         truth("predictable", "whether the others hold its paints twice, and as much of them"),
-        truth("contradicts", "whether it contradicts the others, or theory"),
+        truth("contradicts", "whether it contradicts the others that could tell it"),
     ),
     "how each agrees",
     lambda made: made[0].drawdowns,
