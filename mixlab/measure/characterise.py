@@ -45,7 +45,7 @@ and more."""
 
 _LEAST_STRANGE = 3.0  # CIEDE2000 by which it must miss as well
 _LEAST_USUAL = 0.5  # spreads by which drawdowns may disagree, however well most agree
-_AS_LIKELY = 0.8  # of what leaving the worst one out gains
+_AS_LIKELY = 0.6  # of what leaving the worst one out gains
 _ROUNDS = 4  # of weighing drawdowns anew
 
 

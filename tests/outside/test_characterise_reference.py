@@ -98,7 +98,7 @@ def split(readings, seed):
     return {of.samples[d] for d in kept}
 
 
-PLAIN = replace(BELIEFS, theory=0.4, noise=0.002, slip=1e-4, weighing=1e-6)
+THEORY = replace(BELIEFS, theory=0.4, noise=0.002, slip=1e-4, weighing=1e-6)
 """Plain theory: parts as they were weighed, readings as they were read; with K1 = 0.04 and
 K2 = 0.596, Fresnel and Judd 1942 for n = 1.5."""
 
@@ -114,7 +114,7 @@ def misses_of_the_rest(readings, samples, **how):
 def test_26_drawdowns_predict_36_others(readings, all_readings):
     samples = {r.sample for r in readings.readings}
     misses = misses_of_the_rest(all_readings, samples)
-    plain = misses_of_the_rest(all_readings, samples, beliefs=PLAIN, surface=OF_BOOKS)
+    plain = misses_of_the_rest(all_readings, samples, beliefs=THEORY, surface=OF_BOOKS)
     print(f"26 to 36: mean {misses.mean():.2f}, median {np.median(misses):.2f}, "
           f"largest {misses.max():.1f}; plain theory {plain.mean():.2f}")  # fmt: skip
     # measured: 2.09, 2.07, 5.5; plain theory PLAIN_FIGURE
@@ -126,7 +126,7 @@ def test_26_drawdowns_predict_36_others(readings, all_readings):
 def test_random_splits_are_predicted_better_than_by_plain_theory(all_readings):
     means = np.array([
         [misses_of_the_rest(all_readings, split(all_readings, seed), **how).mean()
-         for how in ({}, {"beliefs": PLAIN, "surface": OF_BOOKS})]
+         for how in ({}, {"beliefs": THEORY, "surface": OF_BOOKS})]
         for seed in range(4)
     ])  # fmt: skip
     ours, plain = means.mean(axis=0)
