@@ -114,7 +114,7 @@ def characterise(
     Parameters
     ----------
     readings : masstones, tints, shades, any mixes
-    surface : Saunderson's constants; found with the curves unless stated
+    surface : Saunderson's constants; as the darkest films have it unless stated
     known : a table whose paints are held as they are where the readings name them, by id or by
         Colour Index name, e.g. the white of a tint; its unit and its surface hold
     fixed : the paints of it that are kept as they are; all that the readings name unless given

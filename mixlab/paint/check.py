@@ -20,7 +20,7 @@ from mixlab.paint.paints import BASES, ID, SURFACE, TRANSPARENCIES, Paint, commo
 
 FACTS = (
     "id", "name", "colour_index", "transparency", "basis", "source", "masstone_miss", "tint_miss",
-    "uncertainty", "unit", "cautions", "saunderson_k1", "saunderson_k2", "dark_loss",
+    "uncertainty", "unit", "cautions", "saunderson_k1", "saunderson_k2",
 )  # fmt: skip
 _CURVE = re.compile(r"^(K|S)(\d+(?:\.\d+)?)$")
 _GREATEST = 1e12  # greater figures are in no unit of thickness, and would overflow when squared
@@ -193,7 +193,6 @@ class _Row:
         surface = Surface(
             self.known("saunderson_k1", SURFACE.outside, below=1),
             self.known("saunderson_k2", SURFACE.inside, below=1),
-            dark_loss=self.known("dark_loss", 0.0),
         )
         misses = [self.known(name) for name in ("masstone_miss", "tint_miss", "uncertainty")]
         if self.faults or not id or not k or list(s_at) != self.columns.grid:

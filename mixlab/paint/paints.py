@@ -133,7 +133,7 @@ def common_unit(paints: Iterable[Paint]) -> str:
     for paint in paints:
         if paint.surface != paints[0].surface:
             raise TableError(
-                "saunderson_k1, saunderson_k2 and dark_loss must be the same for all paints; those "
+                "saunderson_k1 and saunderson_k2 must be the same for all paints; those "
                 f"of {paints[0].id} and {paint.id} differ, and such paints cannot be mixed"
             )
     return next(iter(whites), "")

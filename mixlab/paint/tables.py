@@ -228,7 +228,7 @@ def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
         writer.writerow(
             [p.id, p.name, " ".join(p.colour_index), p.transparency, p.basis, p.source,
              *("" if math.isnan(miss) else f"{miss:.3f}" for miss in misses), p.unit, p.cautions,
-             f"{p.surface.outside:g}", f"{p.surface.inside:g}", f"{p.surface.dark_loss:g}",
+             f"{p.surface.outside:g}", f"{p.surface.inside:g}",
              *(f"{v:.5g}" for v in (*p.K, *p.S))]
         )  # fmt: skip
     file = Path(path)

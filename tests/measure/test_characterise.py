@@ -476,9 +476,9 @@ def test_pages_for_a_person(run, file, tmp_path):
     out = tmp_path / "own.csv"
     readings = file(drawn(LADDERS[:6]))
     ran = run("characterise", readings, "--out", out, "--k1", "0.037", "--k2", "0.5",
-              "--dark-loss", "1.2", "--quick")  # fmt: skip
+              "--quick")  # fmt: skip
     assert ran.status == 0, ran.err
-    for word in ("K1 0.037, K2 0.50, dark loss 1.2", "kiln-blue", "Written", str(out)):
+    for word in ("K1 0.037, K2 0.50", "kiln-blue", "Written", str(out)):
         assert word in ran.out
     ran = run("predict", out, readings)
     assert ran.status == 0 and "mean" in ran.out and "D5" in ran.out
@@ -488,12 +488,10 @@ def test_pages_for_a_person(run, file, tmp_path):
     ("words", "said"),
     [
         (["{readings}", "--k1", "0.04"], "--k1 and --k2 go together"),
-        (["{readings}", "--dark-loss", "1"], "beside --k1 and --k2"),
         (["{readings}", "--fixed", "soot"], "--fixed names paints of a table"),
         (["{readings}", "--tube", "soot"], "write an id and a name, as kiln-blue=PB29"),
         (["{readings}", "--tube", "mud=PB29"], "no paint 'mud' was read"),
         (["{readings}", "--tube", "yard-white=blue"], "'blue' is not a Colour Index name"),
-        (["{readings}", "--k1", "0.04", "--k2", "0.5", "--dark-loss", "-1"], "from 0 to 10"),
         (["{readings}", "--k1", "0.04", "--k2", "1.5"], "--k2 1.5"),
         (["{readings}", "--table", "{oddity}"], "no-table.csv"),
         (["no-readings.csv"], "no-readings.csv"),

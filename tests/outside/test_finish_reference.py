@@ -23,7 +23,7 @@ def test_saunderson_with_a_share_of_the_specular(k1, k2, share):
     np.testing.assert_allclose(surface.measured(r), seen, rtol=1e-14, atol=1e-16)
     np.testing.assert_allclose(surface.internal(seen), r, atol=1e-13)
     # the rest of the surface does as before
-    assert (surface.outside, surface.inside, surface.dark_loss) == (k1, k2, 0.0)
+    assert (surface.outside, surface.inside) == (k1, k2)
 
 
 def fresnel(n, degrees):

@@ -16,9 +16,8 @@ share = st.floats(0, 1)
 moderate = st.floats(1e-3, 1e3)
 factor = st.floats(1.01, 100)
 surfaces = st.builds(
-    optics.Surface, st.floats(0, 0.2), st.floats(0, 0.9), st.booleans(),
-    st.just(0.0) | st.floats(0.01, 5),
-)  # fmt: skip
+    optics.Surface, st.floats(0, 0.2), st.floats(0, 0.9), st.booleans()
+)
 
 
 pairs = st.tuples(amount, amount).filter(lambda pair: sum(pair) > 0)
@@ -170,22 +169,10 @@ def test_films_over_leading_axes():
 @given(surfaces, share, share)
 def test_seen_through_the_surface_and_back(surface, one, other):
     seen = surface.measured(one)
-    # of a layer that loses next to nothing the root keeps some digits fewer
-    assert surface.internal(seen) == pytest.approx(one, abs=1e-12 if one < 0.999 else 1e-10)
+    assert surface.internal(seen) == pytest.approx(one, abs=1e-12)
     assert 0 <= seen <= 1 + 1e-15
     assert (surface.measured(other) > seen) == (other > one) or abs(other - one) < 1e-12
     assert surface.measured_slope(one) > 0
-
-
-def test_dark_layers_lose_and_light_ones_do_not():
-    plain, losing = optics.Surface(0.04, 0.43), optics.Surface(0.04, 0.43, dark_loss=1.2)
-    internal = np.array([1.0, 0.9, 0.3, 0.03, 1e-4])
-    seen = plain.internal(losing.measured(internal))
-    ratio = optics.k_over_s(seen)[1:] / optics.k_over_s(internal)[1:]
-    # q (1 + 1.2 q / (q + 6)): from 1 to 2.2 times the K/S
-    assert seen[0] == 1 and (np.diff(ratio) > 0).all()
-    np.testing.assert_allclose(ratio[[0, -1]], [1 + 1.2 / 1081, 2.2], rtol=2e-3)
-    np.testing.assert_array_equal(losing.measured([-0.01, 0, 1]), plain.measured([-0.01, 0, 1]))
 
 
 @given(surfaces, st.floats(1e-4, 0.999))

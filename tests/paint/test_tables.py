@@ -305,9 +305,7 @@ def test_zero_is_a_figure(tmp_path):
              "such paints cannot be mixed"],
         ),
         (with_column("saunderson_k1", "1", "1"), ["row 2, column saunderson_k1: 1 is not a share"]),
-        (with_column("dark_loss", "0", "1.2"), ["dark_loss must be the same for all"]),
-        (with_column("dark_loss", "-1", "-1"), ["column dark_loss", "not between 0"]),
-        (with_column("saunderson_k2", "0.6", "0.5"), ["and dark_loss must be the same"]),
+        (with_column("saunderson_k2", "0.6", "0.5"), ["and saunderson_k2 must be the same"]),
         (with_column("name", "x" * 200_000, ""), ["row 2: field larger than field limit"]),
         # files
         ("", ["the file is empty"]),

@@ -36,8 +36,8 @@ Readings as our CSV: a column a wavelength, at most 20 nm apart, from 400 to
 CGATS.17 text (ISO 28178) and CxF3 (ISO 17972; pip install '.[cxf]') are read
 as well. Films may be of unknown thickness. Drawdowns are left out in turn,
 and what that shows is the uncertainty stored with each paint; a drawdown that
-contradicts the others is named. The surface constants K1 and K2 are found
-with the curves unless they are stated.
+contradicts the others is named. K1 of the surface is what the darkest films
+come down to, and K2 0.43, unless they are stated.
 """
 
 
@@ -63,8 +63,6 @@ OUTPUT = Output(
         text("out", "file of the table that was written", lambda made: made[2]),
         amount("k1", "0..1", "Saunderson K1, of the surface", lambda made: made[0].surface.outside),
         amount("k2", "0..1", "Saunderson K2, of the surface", lambda made: made[0].surface.inside),
-        amount("dark_loss", "", "what dark layers lose beside the theory of two fluxes",
-               lambda made: made[0].surface.dark_loss),
         misses("misses", "of all drawdowns", lambda made: made[0].misses),
         misses("cross_validated", "of drawdowns that were left out of the fit",
                lambda made: made[0].cross_validated),
@@ -98,16 +96,9 @@ Tubes = Annotated[
     ),
 ]  # fmt: skip
 K1 = Annotated[
-    float | None, typer.Option(help="Saunderson K1, stated with --k2; found unless given.")
+    float | None, typer.Option(help="Saunderson K1, stated with --k2; as films tell unless given.")
 ]
 K2 = Annotated[float | None, typer.Option(help="Saunderson K2, stated with --k1.")]
-DarkLoss = Annotated[
-    float | None,
-    typer.Option(
-        help="With --k1 and --k2: what dark layers lose beside the theory of two fluxes; 0, as "
-        "that theory has it, unless given."
-    ),
-]
 Quick = Annotated[
     bool,
     typer.Option("--quick", help="Do not leave drawdowns out to test the prediction; much faster."),
@@ -136,7 +127,6 @@ def characterise(
     tube: Tubes = None,
     k1: K1 = None,
     k2: K2 = None,
-    dark_loss: DarkLoss = None,
     quick: Quick = False,
     csv: options.Csv = None,
     json: options.Json = False,
@@ -147,9 +137,9 @@ def characterise(
     white of your own.
     """
     if readings.lower().endswith(".toml"):
-        if any((samples, fixed, tube, k1 is not None, k2 is not None, dark_loss, csv, quick)):
+        if any((samples, fixed, tube, k1 is not None, k2 is not None, csv, quick)):
             raise ReadingError(
-                "--samples, --fixed, --tube, --k1, --k2, --dark-loss, --quick and --csv are for "
+                "--samples, --fixed, --tube, --k1, --k2, --quick and --csv are for "
                 "readings, and not for a card"
             )
         _card(readings, out, table, json)
@@ -157,7 +147,7 @@ def characterise(
     from mixlab.measure.characterise import characterise as fitted
     from mixlab.measure.readings import read_readings
 
-    surface = _surface(k1, k2, dark_loss)
+    surface = _surface(k1, k2)
     known = None if table is None else read_table(table)
     if known is not None and surface is not None:
         raise ReadingError("--table has surface constants of its own; leave out --k1 and --k2")
@@ -174,18 +164,14 @@ def characterise(
     show(Report(OUTPUT, (found, readings, out), _tell, VIEW), json, csv)
 
 
-def _surface(k1: float | None, k2: float | None, dark_loss: float | None) -> Surface | None:
+def _surface(k1: float | None, k2: float | None) -> Surface | None:
     """Return the surface that was stated, if one was."""
     if (k1 is None) != (k2 is None):
         raise ReadingError("--k1 and --k2 go together, as --k1 0.04 --k2 0.6")
     for name, value in (("--k1", k1), ("--k2", k2)):
         if value is not None and not 0 <= value < 1:
             raise ReadingError(f"{name} {value:g}: it is a share, 0 or more and below 1")
-    if dark_loss is not None and (k1 is None or not 0 <= dark_loss <= 10):
-        raise ReadingError(
-            f"--dark-loss {dark_loss:g}: it is a number from 0 to 10, beside --k1 and --k2"
-        )
-    return None if k1 is None or k2 is None else Surface(k1, k2, dark_loss=dark_loss or 0.0)
+    return None if k1 is None or k2 is None else Surface(k1, k2)
 
 
 def _label(text: str) -> tuple[str, str]:
@@ -227,8 +213,7 @@ def _tell(page: Page, made: tuple[Any, ...]) -> None:
     for note in found.notes:
         page.entry("", note)
     of = found.surface
-    loss = f", dark loss {of.dark_loss:g}" if of.dark_loss else ""
-    page.entry("Surface", f"K1 {of.outside:.3f}, K2 {of.inside:.2f}{loss}")
+    page.entry("Surface", f"K1 {of.outside:.3f}, K2 {of.inside:.2f}")
     page.light(VIEW)
     page.head("Paints")
     page.table(_ROWS, found.paints, hexes=[lab_to_hex(p.lab, VIEW) for p in found.paints])
