@@ -44,7 +44,6 @@ simulated from published curves (Berns 2016) honest ones come to 2 at most, misl
 and more."""
 
 _LEAST_STRANGE = 3.0  # CIEDE2000 by which it must miss as well
-_LEAST_USUAL = 0.5  # spreads by which drawdowns may disagree, however well most agree
 _AS_LIKELY = 0.6  # of what leaving the worst one out gains
 _ROUNDS = 4  # of weighing drawdowns anew
 
@@ -200,7 +199,7 @@ class _Trial:
         weights = np.ones(len(sample))
         solved = solve(model, weights)
         for _ in range(_ROUNDS):
-            usual = max(float(np.median(solved.agreement)), _LEAST_USUAL)
+            usual = float(np.median(solved.agreement))
             # Cauchy weights: a drawdown that is usual counts nearly whole
             new = 1 / (1 + (solved.agreement / (2 * usual)) ** 2)[sample]
             if np.allclose(new, weights, atol=0.02):
@@ -257,7 +256,7 @@ class _Trial:
 
 def _fits(trial: _Trial) -> Iterator[DrawdownFit]:
     agreement = trial.whole.agreement
-    usual = max(float(np.median(agreement)), _LEAST_USUAL)
+    usual = float(np.median(agreement))
     for d, made in enumerate(predicted(trial.whole.model.films, *trial.whole.curves())):
         predictable = trial.predictable(d)
         off = predictable and made.miss > _LEAST_STRANGE and bool(agreement[d] > STRANGE * usual)
