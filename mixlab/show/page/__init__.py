@@ -63,9 +63,7 @@ def pack(
     return {
         "palette": {"name": palette.name, "tubes": palette.ids},
         "paints": [_paint(paint) for paint in (*palette.paints, *others)],
-        "surface": {
-            "outside": surface.outside, "inside": surface.inside, "dark_loss": surface.dark_loss,
-        },
+        "surface": {"outside": surface.outside, "inside": surface.inside},
         "view": {"light": view.light, "observer": view.observer, "finish": view.finish},
         "finishes": FINISHES,
         "weights": view.weights.tolist(),

@@ -97,16 +97,14 @@ function slopesByLab(target, [L, a, b]) {
 // Return the difference of a mix from the target, and its slopes by logarithm of each share.
 function differenceOf(medium, paints, shares, target) {
   const size = paints.length, { bands, white, weights, K, S, k, s } = medium;
-  const { inside, darkLoss, front, glare } = medium;
+  const { inside, front, glare } = medium;
   const xyz = [0, 0, 0], slopes = new Float64Array(3 * size); // of XYZ, before the surface
   setCurves(medium, paints, shares);
   for (let i = 0; i < bands; i++) {
     const scatter = Math.max(s[i], 1e-9), q = Math.max(k[i], 1e-9) / scatter;
-    // q less what dark layers lose, what comes out, and its slope: see setLab
-    const lost = q * (1 + (darkLoss * q) / (q + 6)), root = Math.sqrt(lost * (lost + 2));
-    const out = 1 / (1 + lost + root - inside);
-    const byQ = (-out * out * (1 + (lost + 1) / root)
-      * (1 + (darkLoss * q * (q + 12)) / ((q + 6) * (q + 6)))) / scatter;
+    // what comes out, and its slope: see setLab
+    const root = Math.sqrt(q * (q + 2)), out = 1 / (1 + q + root - inside);
+    const byQ = (-out * out * (1 + (q + 1) / root)) / scatter;
     const wx = weights[3 * i], wy = weights[3 * i + 1], wz = weights[3 * i + 2];
     xyz[0] += out * wx;
     xyz[1] += out * wy;

@@ -1,15 +1,13 @@
 // Optics: Kubelka-Munk mixing, the opaque layer, the surface and the finish; CIELAB of mixes.
 //
 // K and S of a mix are the sums over its paints (Duncan 1940). What is seen of a layer too thick to
-// see through follows from q = K/S (Kubelka 1948), what dark layers lose, and the surface of the
-// binder (Saunderson 1942). As the ratio alone counts, parts need not sum to one.
+// see through follows from q = K/S (Kubelka 1948) and the surface of the binder (Saunderson 1942).
+// As the ratio alone counts, parts need not sum to one.
 
 import { labRoot } from "./colour.js";
 
-const DARK_TURN = 6; // K/S at which half of what dark layers lose is felt
-
 // Return the paints as plain long arrays, with the light that they are seen under.
-//   paints: [{K, S}]; surface: {outside, inside, dark_loss}; view: {weights, white, specular}
+//   paints: [{K, S}]; surface: {outside, inside}; view: {weights, white, specular}
 export function mediumOf(paints, surface, view) {
   const bands = view.weights.length;
   return {
@@ -17,7 +15,7 @@ export function mediumOf(paints, surface, view) {
     K: Float64Array.from(paints.flatMap((paint) => paint.K)),
     S: Float64Array.from(paints.flatMap((paint) => paint.S)),
     weights: Float64Array.from(view.weights.flat()),
-    inside: surface.inside, darkLoss: surface.dark_loss,
+    inside: surface.inside,
     front: (1 - surface.outside) * (1 - surface.inside),
     glare: surface.outside * view.specular,
     k: new Float64Array(bands), s: new Float64Array(bands), // of the mix that is being made
@@ -26,11 +24,10 @@ export function mediumOf(paints, surface, view) {
 
 // Set a place of a long array to CIELAB of a layer of the medium's curves k and s.
 export function setLab(medium, labs, at) {
-  const { k, s, bands, weights, white, inside, darkLoss, front, glare } = medium;
+  const { k, s, bands, weights, white, inside, front, glare } = medium;
   let X = 0, Y = 0, Z = 0;
   for (let i = 0, j = 0; i < bands; i++, j += 3) {
-    let q = k[i] / s[i];
-    if (darkLoss) q *= 1 + darkLoss * (1 - DARK_TURN / (q + DARK_TURN));
+    const q = k[i] / s[i];
     // r / (1 - inside r) of the internal reflectance r = 1 / (1 + q + sqrt(q^2 + 2q))
     const out = 1 / (1 + q + Math.sqrt(q * (q + 2)) - inside);
     X += out * weights[j];
