@@ -36,10 +36,12 @@ from mixlab.colour.spaces import lights, viewing
 from mixlab.errors import MixlabError
 from mixlab.mixing.adjust import Adjustment, adjust
 from mixlab.mixing.answers import Answer, Recipes
+from mixlab.mixing.glazing import Layering, find_layer
 from mixlab.mixing.ladders import Ladder, ladder
 from mixlab.mixing.recipes import find_recipe, find_recipes
 from mixlab.mixing.value_chroma import Report, report
 from mixlab.paint.add import add_paint
+from mixlab.paint.layers import Layer, layer
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import (
@@ -64,6 +66,8 @@ __all__ = [
     "Family",
     "Fewest",
     "Ladder",
+    "Layer",
+    "Layering",
     "MixlabError",
     "Mixture",
     "Paint",
@@ -79,9 +83,11 @@ __all__ = [
     "ciede2000",
     "family",
     "fewest_tubes",
+    "find_layer",
     "find_recipe",
     "find_recipes",
     "ladder",
+    "layer",
     "lights",
     "palette_names",
     "reach",

@@ -64,6 +64,10 @@ class DistanceError(MixlabError):
     """A horizon, a distance or a visibility that does not make sense."""
 
 
+class LayerError(MixlabError):
+    """A ground, a thickness or a wanted colour that no layer can be asked about."""
+
+
 class ReachError(MixlabError):
     """Targets or tubes that cannot be asked about as given."""
 

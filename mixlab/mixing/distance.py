@@ -19,8 +19,6 @@ References
 .. [3] W. E. K. Middleton, Vision through the Atmosphere, University of Toronto Press (1952).
 .. [4] A. Angstrom, "On the atmospheric transmission of sun radiation and on dust in the air",
        Geografiska Annaler 11 (1929) 156-166.
-.. [5] S. A. Burns, "Numerical methods for smoothest reflectance reconstruction", Color Res. Appl.
-       45 (2020) 8-21: the least slope squared. Quoted from memory.
 """
 
 
@@ -31,6 +29,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array
+from mixlab.colour.reconstruction import smoothest
 from mixlab.colour.spaces import (
     WAVELENGTHS,
     Viewing,
@@ -110,19 +109,6 @@ def seen_from(lab: ArrayLike, horizon: ArrayLike, fraction: ArrayLike, view: Vie
     return xyz_to_lab((1 - f) * near + f * far, view.white)
 
 
-def smoothest(lab: ArrayLike, view: Viewing) -> Array:
-    """Return the reflectance (36,) of least slope squared that has a CIELAB (3,) under `view`.
-
-    For a colour of which only the colour is known. A very pure dark one may dip below zero.
-    """
-    n = len(WAVELENGTHS)
-    slope = np.diff(np.eye(n), axis=0)
-    # the least of a square under three equations, by Lagrange's multipliers
-    system = np.block([[slope.T @ slope, view.weights], [view.weights.T, np.zeros((3, 3))]])
-    wanted = np.concatenate([np.zeros(n), lab_to_xyz(lab, view.white)])
-    return np.asarray(np.linalg.solve(system, wanted)[:n])
-
-
 def seen_through(
     colour: ArrayLike | Mixture,
     horizon: ArrayLike | Mixture,
@@ -137,7 +123,7 @@ def seen_through(
     Parameters
     ----------
     colour, horizon : mixes, whose reflectance is known, or CIELAB (3,), of which the smoothest
-        reflectance is taken (:func:`smoothest`)
+        reflectance is taken (:mod:`mixlab.colour.reconstruction`)
     distance : (...,), in the unit of the visibility
     visibility : at :data:`MIDDLE`; see :func:`extinction`
     view : light, observer and finish

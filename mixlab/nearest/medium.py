@@ -1,4 +1,4 @@
-"""The paints of a palette as plain arrays, and the colours and slopes of their mixes."""
+"""The paints of a palette as plain arrays: the colours and slopes of their mixes, and of films."""
 
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -51,10 +51,18 @@ class Medium:
         by_k, by_s = (weights * q.T[:, None, :] for q in (self.k, self.s))
         return by_k.reshape(len(weights), -1), by_s.reshape(len(weights), -1)
 
+    def internal(self, k: Array, s: Array) -> Array:
+        """Return the internal reflectance (..., 36) of what is looked at: an opaque layer."""
+        return optics.opaque(k, s)
+
+    def internal_slopes(self, k: Array, s: Array) -> tuple[Array, Array]:
+        """Return the derivatives of :meth:`internal` by K and by S, each (..., 36)."""
+        return optics.opaque_slopes(k, s)
+
     def lab(self, shares: ArrayLike) -> Array:
         """Return CIELAB (..., 3) of mixes (..., p), amounts in any unit."""
         shares = np.asarray(shares, dtype=float)
-        r = self.seen.measured(optics.opaque(shares @ self.k, shares @ self.s))
+        r = self.seen.measured(self.internal(shares @ self.k, shares @ self.s))
         return xyz_to_lab(r @ self.view.weights, self.view.white)
 
     def labs(self, subsets: Indices, amounts: ArrayLike) -> Array:
@@ -74,8 +82,8 @@ class Medium:
     def lab_slopes(self, shares: Array) -> tuple[Array, Array]:
         """Return CIELAB (n, 3) of mixes (n, p), and its slopes (n, 3, p) by each amount."""
         k, s = np.maximum(shares @ self.k, _TINY), shares @ self.s
-        r = optics.opaque(k, s)
-        by_k, by_s = optics.opaque_slopes(k, s)
+        r = self.internal(k, s)
+        by_k, by_s = self.internal_slopes(k, s)
         # summed over wavelength before they are spread over paints
         front = self.seen.measured_slope(r)
         channels_k, channels_s = self._channels
@@ -93,6 +101,70 @@ class Medium:
     def pull(self) -> Array:
         """How strongly each paint (p,) colours a mix, so that seeds can be even in effect."""
         return np.asarray(np.sqrt(np.mean((self.k + self.s) ** 2, axis=1)))
+
+
+@dataclass(frozen=True, eq=False)
+class FilmMedium(Medium):
+    """Paints in a clear painting medium, the last of them, as one film over a ground.
+
+    The film is of one thickness: more of the clear medium is less of the paint, as in a thinner
+    film. K and S are those of the whole film, per unit of volume.
+
+    Attributes
+    ----------
+    ground : (36,), internal reflectance below the film
+    volume : (p,), of a unit of each paint
+    """
+
+    ground: Array
+    volume: Array
+
+    @cached_property
+    def even(self) -> "FilmMedium":
+        """The same paints, each in the unit in which it pulls a mix as the others do."""
+        pull = self.pull[:, None]
+        return replace(self, k=self.k / pull, s=self.s / pull, volume=self.volume / pull[:, 0])
+
+    @cached_property
+    def pull(self) -> Array:
+        """How strongly each paint (p,) colours a film; the clear medium as what just colours it."""
+        pull = np.array(super().pull)
+        pull[-1] = 1.0
+        return pull
+
+    def internal(self, k: Array, s: Array) -> Array:
+        """Return the internal reflectance (..., 36) of films over the ground."""
+        return optics.film(k, s, 1.0, self.ground)
+
+    def internal_slopes(self, k: Array, s: Array) -> tuple[Array, Array]:
+        """Return the derivatives of :meth:`internal` by K and by S, each (..., 36)."""
+        return optics.film_slopes(k, s, 1.0, self.ground)
+
+    def lab(self, shares: ArrayLike) -> Array:
+        """Return CIELAB (..., 3) of films of mixes (..., p), amounts in any unit."""
+        shares = np.asarray(shares, dtype=float)
+        return super().lab(shares / (shares @ self.volume)[..., None])
+
+    def lab_slopes(self, shares: Array) -> tuple[Array, Array]:
+        """Return CIELAB (n, 3) of films of mixes (n, p), and its slopes (n, 3, p)."""
+        whole = (shares @ self.volume)[:, None]
+        filled = shares / whole
+        lab, slopes = super().lab_slopes(filled)
+        # more of one paint is less of all in a film that stays as thick
+        less = np.einsum("nip,np->ni", slopes, filled)
+        return lab, (slopes - less[:, :, None] * self.volume) / whole[:, None]
+
+
+def film_medium(
+    paints: Palette | PigmentTable, ground: Array, thickness: float, view: Viewing
+) -> FilmMedium:
+    """Return the paints and a clear medium, the last, as films over a ground.
+
+    `thickness` [1/S] is that of the film of any of them; `ground` (36,) reflects internally.
+    """
+    clear = np.zeros((1, paints.K.shape[1]))
+    k, s = (thickness * np.vstack([curves, clear]) for curves in (paints.K, paints.S))
+    return FilmMedium(k, s, paints.paints[0].surface, view, ground, np.ones(len(k)))
 
 
 def medium_of(paints: Palette | PigmentTable, view: Viewing) -> Medium:

@@ -162,6 +162,23 @@ def film(k: ArrayLike, s: ArrayLike, thickness: ArrayLike, ground: ArrayLike) ->
     return np.asarray(reflected + transmitted**2 * rg / (1 - rg + rg * lost))
 
 
+def film_slopes(
+    k: ArrayLike, s: ArrayLike, thickness: ArrayLike, ground: ArrayLike
+) -> tuple[Array, Array]:
+    """Return the derivatives of :func:`film` by K and by S, each (..., n), as forward differences.
+
+    The film keeps its digits, so that the differences keep half of them.
+    """
+    k, s = np.asarray(k, dtype=float), np.asarray(s, dtype=float)
+    step = _STEP * (k + s) + _LEAST_STEP
+    here = film(k, s, thickness, ground)
+    by_k = film(k + step, s, thickness, ground) - here
+    return by_k / step, (film(k, s + step, thickness, ground) - here) / step
+
+
+_STEP, _LEAST_STEP = 1e-7, 1e-9  # relative; and where K and S are 0
+
+
 def transmittance(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> Array:
     """Return the internal transmittance of a film by itself; Kubelka 1948.
 

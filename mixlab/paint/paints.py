@@ -159,7 +159,7 @@ def tinting_strength(paint: Paint, reference: Paint, white: Paint, share: float 
 
 
 def contrast_ratio(
-    k: ArrayLike, s: ArrayLike, surface: optics.Surface, view: Viewing, coats: float = 1.0
+    k: ArrayLike, s: ArrayLike, surface: optics.Surface, view: Viewing, coats: ArrayLike = 1.0
 ) -> Array:
     """Return the contrast ratio (...,) of films, 0 (clear) to 1 (hides); ISO 6504-3.
 
@@ -168,8 +168,9 @@ def contrast_ratio(
     k, s : (..., 36), per unit of the table
     surface : of the table's figures
     view : light and observer that weight the reflectance
-    coats : thickness of the film, in coats (see :data:`COAT`)
+    coats : (...,), thickness of the films, in coats (see :data:`COAT`)
     """
-    films = (optics.film(k, s, coats * COAT, ground) for ground in (BLACK_GROUND, WHITE_GROUND))
+    thickness = np.asarray(coats, dtype=float)[..., None] * COAT
+    films = (optics.film(k, s, thickness, ground) for ground in (BLACK_GROUND, WHITE_GROUND))
     black, white = (reflectance_to_xyz(surface.measured(one), view)[..., 1] for one in films)
     return np.asarray(black / white)

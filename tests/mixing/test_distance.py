@@ -15,7 +15,6 @@ from mixlab.colour.spaces import (
     hex_to_lab,
     lab_to_xyz,
     munsell_to_lab,
-    reflectance_to_lab,
     viewing,
 )
 from mixlab.errors import DistanceError
@@ -24,7 +23,6 @@ from mixlab.mixing.distance import (
     extinction,
     seen_from,
     seen_through,
-    smoothest,
     veil,
 )
 
@@ -64,14 +62,6 @@ def test_distances_and_fractions_that_make_no_sense():
         seen_from(GREEN, HAZE, 1.2, VIEW)
     with pytest.raises(DistanceError, match="lies between 0 and 1"):
         extinction(5, 1)
-
-
-@pytest.mark.parametrize("view", [VIEW, viewing("A", "10")])
-def test_the_smoothest_curve_has_the_colour(view):
-    for lab in ([50, 20, 30], [85, -2, -8], [30, -30, 10], [50, 0, 0]):
-        curve = smoothest(lab, view)
-        np.testing.assert_allclose(reflectance_to_lab(curve, view), lab, atol=1e-8)
-    assert np.ptp(curve) < 1e-9  # a grey's is flat
 
 
 def test_grey_air_needs_no_curves():
