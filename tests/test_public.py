@@ -193,7 +193,8 @@ def test_the_command_is_declared():
 
 
 def test_what_is_imported_is_required():
-    known = {"PIL": "pillow", "colour": "colour-science", "colour_cxf": "colour-cxf"}
+    known = {"PIL": "pillow", "colour": "colour-science", "colour_cxf": "colour-cxf",
+             "skimage": "scikit-image"}  # fmt: skip
     project = PROJECT["project"]
     optional = project["optional-dependencies"]
     extras = [*optional["cluster"], *optional["cxf"]]
