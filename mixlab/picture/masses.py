@@ -9,11 +9,8 @@ References
 ----------
 .. [1] R. Achanta et al., "SLIC superpixels compared to state-of-the-art superpixel methods",
        IEEE Trans. Pattern Analysis and Machine Intelligence 34 (2012) 2274-2282.
-.. [2] J. H. Ward, "Hierarchical grouping to optimize an objective function", J. American
-       Statistical Association 58 (1963) 236-244: the cost of joining.
 """
 
-import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -25,9 +22,10 @@ from mixlab.colour.difference import ciede2000, uniform
 from mixlab.colour.spaces import lab_to_value, lab_to_xyz, xyz_to_lab
 from mixlab.colour.words import named
 from mixlab.errors import PhotoError
-from mixlab.picture.regions import Map, borders, joined, pieces, smoothed
+from mixlab.picture.grouping import grouped
+from mixlab.picture.regions import Map, joined, pieces, smoothed
 from mixlab.picture.seen import Seen
-from mixlab.picture.values import Values, weak_pairs
+from mixlab.picture.values import families, weak_pairs
 from mixlab.targets.places import Place
 
 FEWEST, MOST = 3, 20
@@ -38,12 +36,6 @@ _PATCHES = 1500  # superpixels
 _COMPACT = 0.05  # their shape against their colour
 _BRUSH = 0.004  # of the diagonal
 _LIKE = 5.0  # what lies so near to a place given belongs to its patch
-_LOOKED_OVER = 60  # groups from which on those that do not touch may join as well
-_APART = 4.0  # the cost of joining what does not touch, against what does
-_LEAST = 0.012  # of the picture; less is no mass
-_ACCENT = 0.0006  # of the picture; less is nothing
-_ACCENTS = 3  # at most
-_STANDS_OUT = 14.0  # from what it would join
 _ISLAND = 0.002  # of the picture; a smaller piece of a mass is joined to what is round it
 
 
@@ -84,27 +76,24 @@ class Masses:
     masses : the big shapes, the darkest first
     accents : what is too small for one but stands out, numbered after them
     map : (h, w), the number less one of the mass, or the accent, at each place
-    values : the plan of values which they keep to
     bound : Munsell value that parts the light family from the dark
     """
 
     masses: list[Mass]
     accents: list[Mass]
     map: NDArray[np.int16] = field(repr=False)
-    values: Values = field(repr=False)
     bound: float
     weak: list[tuple[int, int]]
 
 
 def masses_of(
-    seen: Seen, count: int = 8, *, values: Values, places: Sequence[Place] = ()
+    seen: Seen, count: int = 8, *, places: Sequence[Place] = ()
 ) -> Masses:
     """Return so many masses of a picture; more, where more places are given.
 
     Parameters
     ----------
     seen : the picture as :func:`mixlab.picture.seen.look` shows it
-    values : the picture in a few values, of the same `seen`
     places : that the painter gives: each is a mass of its own, in the colour that was given
 
     Raises
@@ -113,7 +102,7 @@ def masses_of(
     """
     if not FEWEST <= count <= MOST:
         raise PhotoError(f"{count} masses: it must be {FEWEST} to {MOST}")
-    family, bound = families(values)
+    family, bound = families(seen)
     even = uniform(seen.lab)
     patches, given = _patches(seen, even, family, places)
     number = np.unique(patches)
@@ -122,11 +111,11 @@ def masses_of(
     anchors = {int(np.searchsorted(number, one)): places[i].target.lab for one, i in given.items()}
     for one, lab in anchors.items():
         dark[one] = lab_to_value(lab, seen.view) < bound
-    root, accents = _grouped(patches, even, dark, {one: uniform(lab) for one, lab in
-                             anchors.items()}, max(count, len(places)))  # fmt: skip
+    root, accents = grouped(patches, even, dark, {one: uniform(lab) for one, lab in
+                            anchors.items()}, max(count, len(places)))  # fmt: skip
     painted, small = _shapes(root[patches], accents)
     of = {int(root[np.searchsorted(number, one)]): places[i] for one, i in given.items()}
-    return _listed(seen, painted, small, dark, of, values, bound)
+    return _listed(seen, painted, small, dark, of, bound)
 
 
 def _shapes(
@@ -148,7 +137,7 @@ def _shapes(
 
 def _listed(
     seen: Seen, painted: Map, small: dict[int, Mask], dark: Mask,
-    given: dict[int, Place], values: Values, bound: float,
+    given: dict[int, Place], bound: float,
 ) -> Masses:  # fmt: skip
     """Return masses with their numbers, names, colours and places."""
     xyz = lab_to_xyz(seen.lab, seen.view.white)
@@ -174,7 +163,7 @@ def _listed(
     numbered = [replace(mass, number=i) for i, (*_, mass) in enumerate(made, 1)]
     value = lab_to_value(np.array([mass.lab for mass in numbered]), seen.view)
     return Masses([one for one in numbered if not one.accent],
-                  [one for one in numbered if one.accent], regions, values, bound,
+                  [one for one in numbered if one.accent], regions, bound,
                   [(i + 1, j + 1) for i, j in weak_pairs(regions, value)])  # fmt: skip
 
 
@@ -187,20 +176,6 @@ def _well_inside(inside: Mask, labs: Array, lab: Array) -> tuple[int, int]:
     off = np.linalg.norm(uniform(labs.reshape(-1, 3)[deep]) - uniform(lab), axis=-1)
     row, column = np.unravel_index(deep[off.argmin()], inside.shape)
     return int(row), int(column)
-
-
-def families(values: Values) -> tuple[Mask, float]:
-    """Return where the dark family is (h, w), and the Munsell value that parts it from the light.
-
-    The parting is that of the plan which parts it best in two (Otsu's criterion).
-    """
-    share, levels = values.shares, values.levels
-    below = np.cumsum(share)[:-1]
-    first = np.cumsum(share * levels)
-    dark = first[:-1] / np.maximum(below, 1e-9)
-    light = (first[-1] - first[:-1]) / np.maximum(1 - below, 1e-9)
-    best = int((below * (1 - below) * (light - dark) ** 2).argmax())
-    return values.map <= best, float(values.bounds[best])
 
 
 def _patches(
@@ -230,111 +205,3 @@ def _patches(
         nearest[mine], patches[mine] = off[mine], first + i
         given[first + i] = i
     return patches, given
-
-
-class _Groups:
-    """Patches that join, two at a time.
-
-    area (n,), mean (n, 3) in even coordinates, dark (n,): of patches, then of what they became
-    """
-
-    def __init__(
-        self, patches: Map, even: Array, dark: Mask, given: dict[int, Array]
-    ) -> None:
-        flat = patches.ravel()
-        count = np.bincount(flat)
-        self.area = count / flat.size
-        sums = [np.bincount(flat, even[..., i].ravel()) for i in range(3)]
-        self.mean = np.stack(sums, axis=1) / count[:, None]
-        for number, colour in given.items():
-            self.mean[number] = colour
-        self.given, self.dark = set(given), dark
-        self.root = np.arange(len(count))
-        self.near: list[dict[int, float]] = [{} for _ in count]
-        pairs, length = borders(patches)
-        for (one, other), shared in zip(pairs.tolist(), length.tolist(), strict=True):
-            self.near[one][other] = self.near[other][one] = shared
-
-    def cost(self, one: int, other: int) -> float:
-        """Return what joining two costs; infinite where they cannot."""
-        if self.dark[one] != self.dark[other] or (one in self.given and other in self.given):
-            return np.inf
-        off = self.mean[one] - self.mean[other]
-        sizes = self.area[one] * self.area[other] / (self.area[one] + self.area[other])
-        return float(off @ off * sizes)
-
-    def join(self, one: int, other: int) -> int:
-        """Join two; return the number that stands for both."""
-        if other in self.given:
-            one, other = other, one
-        if one not in self.given:
-            parts = self.area[[one, other]]
-            self.mean[one] = parts @ self.mean[[one, other]] / parts.sum()
-        self.area[one] += self.area[other]
-        self.root[self.root == other] = one
-        for number, shared in self.near[other].items():
-            del self.near[number][other]
-            if number != one:
-                self.near[one][number] = self.near[one].get(number, 0.0) + shared
-                self.near[number][one] = self.near[one][number]
-        self.near[other] = {}
-        return one
-
-
-def _grouped(
-    patches: Map, even: Array, dark: Mask, given: dict[int, Array], count: int
-) -> tuple[Map, list[int]]:
-    """Return the group of each patch (n,), and which groups are accents."""
-    groups = _Groups(patches, even, dark, given)
-    _join_neighbours(groups, max(_LOOKED_OVER, 4 * count))
-    aside: set[int] = set()
-    while True:
-        there = np.unique(groups.root)
-        open_ = [one for one in there.tolist() if one not in aside]
-        if len(open_) <= count:
-            break
-        cost, one, other = min(
-            (groups.cost(one, other) * (1 if other in groups.near[one] else _APART), one, other)
-            for i, one in enumerate(there.tolist())
-            for other in there[:i].tolist()
-            if (one in aside) == (other in aside)
-        )
-        if not np.isfinite(cost):
-            break
-        less = one if groups.area[one] < groups.area[other] else other
-        off = float(np.linalg.norm(groups.mean[one] - groups.mean[other]))
-        if less not in aside and less not in groups.given and (
-            groups.area[less] < _LEAST and off > _STANDS_OUT
-        ):  # fmt: skip
-            aside.add(less)
-            continue
-        both = {one, other} & aside
-        kept = groups.join(one, other)
-        if both:
-            aside = (aside - {one, other}) | {kept}
-    def standing(one: int) -> float:
-        away = min(np.linalg.norm(groups.mean[one] - groups.mean[to]) for to in groups.near[one])
-        return float(away * groups.area[one] ** (1 / 3))
-
-    ranked = sorted((one for one in aside if groups.area[one] >= _ACCENT), key=standing)
-    return groups.root, ranked[::-1][:_ACCENTS]
-
-
-def _join_neighbours(groups: _Groups, until: int) -> None:
-    """Join what touches, cheapest first, until so many are left."""
-    queue = [
-        (groups.cost(one, other), one, other)
-        for one, near in enumerate(groups.near) for other in near if one < other
-    ]  # fmt: skip
-    heapq.heapify(queue)
-    left = len(groups.area)
-    while queue and left > until:
-        cost, one, other = heapq.heappop(queue)
-        if other not in groups.near[one] or cost != groups.cost(one, other):
-            continue
-        if not np.isfinite(cost):
-            break
-        kept = groups.join(one, other)
-        left -= 1
-        for to in groups.near[kept]:
-            heapq.heappush(queue, (groups.cost(kept, to), kept, to))

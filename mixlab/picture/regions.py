@@ -11,18 +11,25 @@ Map = NDArray[np.integer]
 """The number of the region that each place belongs to, (h, w), from 0."""
 
 
-def borders(regions: Map) -> tuple[Indices, Indices]:
-    """Return the pairs (m, 2) of regions that touch, the lower first, and how long [pixels].
+def borders(regions: Map, height: Array | None = None) -> tuple[Indices, Array]:
+    """Return the pairs (m, 2) of regions that touch, the lower first, and how long (m,) [pixels].
 
-    Places touch that share a side.
+    Places touch that share a side. With a height (h, w), the sum of it along the border as well:
+    (m, 2).
     """
     size = int(regions.max()) + 1
-    beside = [(regions[:, :-1], regions[:, 1:]), (regions[:-1], regions[1:])]
-    one, other = (np.concatenate([pair[i].ravel() for pair in beside]) for i in (0, 1))
+    ways = (np.s_[:, :-1], np.s_[:, 1:]), (np.s_[:-1], np.s_[1:])
+    one, other = (np.concatenate([regions[way[i]].ravel() for way in ways]) for i in (0, 1))
     apart = one != other
     low, high = np.minimum(one, other)[apart], np.maximum(one, other)[apart]
-    code, length = np.unique(low.astype(np.int64) * size + high, return_counts=True)
-    return np.stack([code // size, code % size], axis=1), length
+    code, which, length = np.unique(
+        low.astype(np.int64) * size + high, return_inverse=True, return_counts=True
+    )
+    measured = length.astype(float)
+    if height is not None:
+        along = np.concatenate([(height[a] + height[b]).ravel() / 2 for a, b in ways])[apart]
+        measured = np.stack([measured, np.bincount(which, along, len(code))], axis=1)
+    return np.stack([code // size, code % size], axis=1), measured
 
 
 def pieces(regions: Map) -> NDArray[np.int64]:

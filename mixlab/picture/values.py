@@ -19,10 +19,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from mixlab.arrays import Array
+from mixlab.arrays import Array, Mask
 from mixlab.colour.spaces import lab_to_value
 from mixlab.errors import PhotoError
-from mixlab.picture.regions import borders, joined, smoothed
+from mixlab.picture.regions import Map, borders, joined, smoothed
 from mixlab.picture.seen import Seen
 
 FEWEST, MOST = 2, 9
@@ -36,6 +36,7 @@ WEAK = 0.5
 
 _BIN = 0.02  # of value, in which the best steps are looked for
 _ENDS = (0.5, 99.5)  # percentiles between which even steps lie
+_NEAR, _VALLEY = 0.35, 2.0  # how near to a bound counts as at it, and how much that counts
 _BRUSH = 0.004  # of the diagonal: edges are made smooth with it
 
 
@@ -90,13 +91,36 @@ def values_of(
         raise PhotoError(f"islands below {100 * smallest:g}% of the picture: 0 to 20 make sense")
     value = lab_to_value(seen.lab, seen.view)
     levels, bounds = best_steps(value, count) if place == "best" else even_steps(value, count)
+    return Values(levels, bounds, _pattern(value, bounds, smallest), seen.step)
+
+
+def families(seen: Seen, smallest: float = SMALLEST) -> tuple[Mask, float]:
+    """Return where the dark family of a picture lies (h, w), and the value where the light begins.
+
+    Of all values it is the one that parts the picture best in two (Otsu's criterion) and at which
+    little of it lies: a light that the bound went through would be parted in two.
+    """
+    value = lab_to_value(seen.lab, seen.view)
+    area, edges = np.histogram(value, np.arange(0, 10 + _BIN, _BIN))
+    share, middle = area / area.sum(), (edges[1:] + edges[:-1]) / 2
+    below, first = np.cumsum(share)[:-1], np.cumsum(share * middle)
+    mean = first[-1]
+    between = (mean * below - first[:-1]) ** 2 / np.maximum(below * (1 - below), 1e-9)
+    reach = round(_NEAR / _BIN)
+    near = np.convolve(share, np.ones(2 * reach + 1), "same")[:-1]
+    bound = float(edges[1:-1][(between * (1 - np.minimum(_VALLEY * near, 1))).argmax()])
+    return _pattern(value, np.array([bound]), smallest) == 0, bound
+
+
+def _pattern(value: Array, bounds: Array, smallest: float) -> NDArray[np.int8]:
+    """Return which level each place (h, w) is in, islands joined and edges as of a brush."""
     from scipy.ndimage import gaussian_filter
 
     brush = _BRUSH * np.hypot(*value.shape)
-    found = np.digitize(gaussian_filter(value, brush / 2), bounds).astype(np.int8)
-    simple = joined(smoothed(found, brush), smallest)
-    simple = joined(smoothed(simple, brush), smallest)
-    return Values(levels, bounds, simple.astype(np.int8), seen.step)
+    made: Map = np.digitize(gaussian_filter(value, brush / 2), bounds)
+    for _ in range(2):
+        made = joined(smoothed(made, brush), smallest)
+    return made.astype(np.int8)
 
 
 def even_steps(value: ArrayLike, count: int) -> tuple[Array, Array]:
