@@ -58,6 +58,7 @@ from mixlab.palette.next_tube import Addition, best_next
 from mixlab.palette.reach import Reach, reach
 from mixlab.palette.trade_off import TradeOff, trade_off
 from mixlab.palette.tube_sets import Fewest
+from mixlab.picture.plan import Plan, plan
 
 __all__ = [
     "Addition",
@@ -73,6 +74,7 @@ __all__ = [
     "Paint",
     "Palette",
     "PigmentTable",
+    "Plan",
     "Reach",
     "Recipes",
     "Report",
@@ -90,6 +92,7 @@ __all__ = [
     "layer",
     "lights",
     "palette_names",
+    "plan",
     "reach",
     "read_palette",
     "read_table",

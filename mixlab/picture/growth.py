@@ -23,12 +23,16 @@ from mixlab.picture.tree import Forest
 MOST_ADDED = 12.0
 """Greatest addition to a pile, in times of it."""
 
-FRESH, ACROSS = 100.0, 120.0
-"""What a fresh pile costs, and one that grows out of a pile of the other family of light, in tubes
-put down: shadows share a mother pile and lights another, common practice, no source."""
+FRESH = 100.0
+"""What a fresh pile costs, in tubes put down."""
 
-MISSED = 0.5
-"""What one CIEDE2000 of a miss costs, in tubes put down: a further one must gain two."""
+STRAINED = 120.0
+"""What it costs more to grow out of a pile of the other family of light, and to add more colour
+than there is pile, which is a fresh pile in all but name. Shadows share a mother pile and lights
+another: common practice, no source."""
+
+MISSED = 1.0
+"""What one CIEDE2000 of a miss costs, in tubes put down: a further one must gain as much."""
 
 _PILE = (1, 2, 3, 4, 6, 8)  # parts of the parent
 _ADDED = (0.25, 0.5, 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12)  # parts of a tube
@@ -120,29 +124,41 @@ def fresh_cost(parts: Array) -> Array:
     return np.asarray(FRESH + (parts > 0).sum(axis=-1) + _PER_PART * parts.sum(axis=-1))
 
 
-def grow_out_of(
-    fresh: Sequence[Candidate], medium: Medium, goals: Array, light: Mask, tolerance: float,
-    barren: Container[int] = (),
-) -> list[Candidate]:  # fmt: skip
-    """Return fresh candidates with those that grow out of them, and out of these, and so on.
+@dataclass(frozen=True, eq=False)
+class Wanted:
+    """What piles are grown for, and from what.
 
-    Parameters
+    Attributes
     ----------
     goals : CIELAB (n, 3), what each mass is to come near to
     light : (n,), which masses are of the light family
     tolerance : miss that passes [CIEDE2000]
-    barren : masses out of whose piles none grows
+    medium, white : the tubes, and which (p,) of them are white
+    """
+
+    goals: Array
+    light: Mask
+    tolerance: float
+    medium: Medium
+    white: Mask
+
+
+def grow_out_of(
+    fresh: Sequence[Candidate], wanted: Wanted, barren: Container[int] = ()
+) -> list[Candidate]:
+    """Return fresh candidates with those that grow out of them, and out of these, and so on.
+
+    Out of the piles of masses that are `barren` none grows.
     """
     found, begun = list(fresh), 0
     parents: list[int] = []
 
     def children(block: slice) -> list[Candidate]:
         with one_thread():
-            return [child for node in parents[block]
-                    for child in _children(found, node, medium, goals, light, tolerance)]
+            return [child for node in parents[block] for child in _children(found, node, wanted)]
 
-    for _ in range(min(_ROUNDS, len(goals) - 1)):
-        parents = _parents(found, begun, len(goals), barren)
+    for _ in range(min(_ROUNDS, len(wanted.goals) - 1)):
+        parents = _parents(found, begun, len(wanted.goals), barren)
         begun = len(found)
         for some in list(in_threads(children, len(parents), _AT_A_TIME)):
             found += some
@@ -173,21 +189,20 @@ def _parents(
     return sorted(chosen)
 
 
-def _children(
-    found: Sequence[Candidate], node: int, medium: Medium, goals: Array, light: Mask,
-    tolerance: float,
-) -> Iterator[Candidate]:  # fmt: skip
+def _children(found: Sequence[Candidate], node: int, wanted: Wanted) -> Iterator[Candidate]:
     """Return what grows out of a candidate."""
-    own, table = found[node], additions(len(medium.k))
+    own, medium = found[node], wanted.medium
+    table, light, tolerance = additions(len(medium.k)), wanted.light, wanted.tolerance
     amounts = table.taken[:, None] * own.shares + table.added
     lab = np.concatenate([
         medium.lab(amounts[at : at + _BLOCK]) for at in range(0, len(amounts), _BLOCK)
     ])  # fmt: skip
+    colour = table.added @ ~wanted.white
     even, above, up = uniform(lab), set(), node
     while up >= 0:
         above.add(found[up].mass)
         up = found[up].parent
-    for mass, goal in enumerate(goals):
+    for mass, goal in enumerate(wanted.goals):
         if mass in above:
             continue
         straight = np.square(even - uniform(goal)).sum(axis=1)
@@ -196,8 +211,8 @@ def _children(
         near, miss = near[miss <= tolerance], miss[miss <= tolerance]
         if not len(near):
             continue
-        across = ACROSS if light[mass] != light[own.mass] else 0.0
-        cost = table.cost[near] + MISSED * miss + across
+        strained = (colour[near] > table.taken[near]) | (light[mass] != light[own.mass])
+        cost = table.cost[near] + MISSED * miss + STRAINED * strained
         for i in sorted({int(cost.argmin()), int(miss.argmin())}):
             way = near[i]
             yield Candidate(

@@ -25,7 +25,7 @@ from mixlab.nearest.medium import medium_of
 from mixlab.nearest.whole import lattice_of
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
-from mixlab.picture.growth import MISSED, Candidate, forest_of, fresh_cost, grow_out_of
+from mixlab.picture.growth import MISSED, Candidate, Wanted, forest_of, fresh_cost, grow_out_of
 from mixlab.picture.tree import cheapest
 
 WITHIN = 3.0
@@ -36,6 +36,7 @@ FRESH_OF = 3 / 8
 """Fresh piles that are allowed, as a share of the masses."""
 
 _PARTS, _TUBES = 12, 4  # of a fresh pile
+_LET_DOWN, _WHITE = 4, (12, 14, 16, 18, 20)  # parts of colour in parts of white, for pale tints
 _FRESH = 20  # fresh candidates of a mass
 _SAME_TUBES = 3  # of them
 _MANY = 160  # fresh candidates of all masses
@@ -186,7 +187,10 @@ def grow(
     lit = values > np.median(values) if light is None else np.asarray(light, dtype=bool)
     allowed = ceil(FRESH_OF * len(wanted)) if fresh is None else fresh
     fresh_ones, first = _fresh(goals, palette, view, tolerance)
-    found = grow_out_of(fresh_ones, medium_of(palette, view), goals, lit, tolerance, barren)
+    white = np.array([paint.is_white for paint in palette])
+    found = grow_out_of(
+        fresh_ones, Wanted(goals, lit, tolerance, medium_of(palette, view), white), barren
+    )
     chosen = cheapest(forest_of(found, view), values, allowed, seconds)
     reached = np.ones(len(wanted), dtype=bool) if in_reach is None else np.asarray(in_reach)
     piles = []
@@ -206,11 +210,8 @@ def _fresh(
     goals: Array, palette: Palette, view: Viewing, tolerance: float
 ) -> tuple[list[Candidate], dict[int, str]]:
     """Return fresh candidates, and the words of those that are mixed in two steps."""
-    lattice = lattice_of(palette, view, _PARTS, min(_TUBES, len(palette)))
-    parts = np.concatenate([
-        lattice.parts(n, np.arange(len(lattice.lab(n)))) for n in range(1, lattice.tubes + 1)
-    ]).astype(float)  # fmt: skip
-    labs = np.concatenate([lattice.lab(n) for n in range(1, lattice.tubes + 1)])
+    parts = _whole_parts(palette, view)
+    labs = medium_of(palette, view).lab(parts)
     costs, most = fresh_cost(parts), min(_FRESH, max(3, _MANY // len(goals)))
     found, first = [], {}
     for mass, goal in enumerate(goals):
@@ -227,7 +228,7 @@ def _fresh(
             kept += 1
             found.append(Candidate(mass, -1, 0.0, parts[i], parts[i] / parts[i].sum(), labs[i],
                                    float(miss[i]), float(costs[i] + MISSED * miss[i])))  # fmt: skip
-        if kept == 0:
+        if kept < _SAME_TUBES:
             made = find_recipe(goal, palette, tolerance, _TUBES, view=view, alternatives=0).recipe
             own = np.array([made.mixture.parts.get(id, 0.0) for id in palette.ids])
             if made.two_steps is not None:
@@ -236,6 +237,22 @@ def _fresh(
             cost = float(fresh_cost(own)) + len(made.steps) + MISSED * made.miss
             found.append(Candidate(mass, -1, 0.0, own, own / own.sum(), made.lab, made.miss, cost))
     return found, first
+
+
+def _whole_parts(palette: Palette, view: Viewing) -> Array:
+    """Return the parts (m, p) of the mixes that a fresh pile may be: the lattice, and tints."""
+    lattice = lattice_of(palette, view, _PARTS, min(_TUBES, len(palette)))
+    parts = [lattice.parts(n, np.arange(len(lattice.lab(n)))) for n in range(1, lattice.tubes + 1)]
+    white = [i for i, paint in enumerate(palette) if paint.is_white][:1]
+    if white:
+        few = np.concatenate(parts)
+        few = few[(few[:, white[0]] == 0) & (few.sum(axis=1) <= _LET_DOWN)]
+        few = few[(few > 0).sum(axis=1) < _TUBES]
+        for n in _WHITE:
+            tint = few.copy()
+            tint[:, white[0]] = n
+            parts.append(tint)
+    return np.concatenate(parts).astype(float)
 
 
 def _amounts(found: Sequence[Candidate], node: int, ids: Sequence[str]) -> dict[str, float]:

@@ -1,0 +1,110 @@
+"""How much of each pile, and of each tube, a panel takes.
+
+An area times the thickness of the coat is the paint that stays on the panel. What stays on the
+palette, the knife and the brush comes to it, and what other piles take. Parts are taken for heaps
+of equal size. A pile is never mixed so small that its smallest part could not be measured.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.errors import PhotoError
+from mixlab.picture.piles import Piles
+
+COATS = {"thin": 0.05, "usual": 0.15, "impasto": 0.5}
+"""Thickness of a coat by name [mm]; common practice, no source."""
+
+WASTE = 0.3
+"""What stays on palette, knife and brush, as a share of what is on the panel; common practice, no
+source."""
+
+SMALLEST = 0.05
+"""Least paint that a knife measures, a peppercorn of it [ml]; common practice, no source."""
+
+BORE = 8.0
+"""Width of the string that a tube lets out [mm]; common practice, no source."""
+
+CONTENT = 37.0
+"""What a usual tube holds [ml]; from memory."""
+
+_PANEL = (2.0, 500.0)  # cm
+_COAT = (0.01, 5.0)  # mm
+
+
+@dataclass(frozen=True, eq=False)
+class Amounts:
+    """Paint for a panel.
+
+    Attributes
+    ----------
+    panel : width and height [cm]
+    coat : thickness [mm]
+    on_panel : (n,), what lies on the panel of each mass [ml]
+    own : (n,), that with what is wasted [ml]
+    ml : (n,), of each pile in all, with what other piles take of it
+    squeeze : of each tube, by id [ml]
+    bore, content : of a tube [mm], [ml]
+    """
+
+    panel: tuple[float, float]
+    coat: float
+    on_panel: Array
+    own: Array
+    ml: Array
+    squeeze: dict[str, float]
+    bore: float = BORE
+    content: float = CONTENT
+
+    @property
+    def strings(self) -> dict[str, float]:
+        """Length of the string of each tube, by id [cm]."""
+        across = math.pi * (self.bore / 20) ** 2
+        return {id: ml / across for id, ml in self.squeeze.items()}
+
+    @property
+    def of_a_tube(self) -> dict[str, float]:
+        """Share of a tube's content, by id: above 1 it takes more than one tube."""
+        return {id: ml / self.content for id, ml in self.squeeze.items()}
+
+
+def amounts_of(
+    piles: Piles, shares: Sequence[float], panel: tuple[float, float] = (30.0, 40.0),
+    coat: float = COATS["usual"], bore: float = BORE, content: float = CONTENT,
+) -> Amounts:  # fmt: skip
+    """Return how much of each pile and tube a panel takes.
+
+    Parameters
+    ----------
+    piles : n of them
+    shares : (n,), of the panel that each covers, 0..1
+    panel : width and height [cm]
+    coat : thickness [mm]
+    bore, content : of a tube [mm], [ml]
+
+    Raises
+    ------
+    PhotoError : for measures that make no sense
+    """
+    for what, number, (low, high), unit in (
+        ("panel", panel[0], _PANEL, "cm"), ("panel", panel[1], _PANEL, "cm"),
+        ("coat", coat, _COAT, "mm"), ("bore", bore, (1.0, 50.0), "mm"),
+        ("tube", content, (1.0, 2000.0), "ml"),
+    ):  # fmt: skip
+        if not low <= number <= high:
+            raise PhotoError(f"{what}: {number:g} {unit}; {low:g} to {high:g} {unit} make sense")
+    on_panel = np.array(shares) * panel[0] * panel[1] * coat / 10
+    own = on_panel * (1 + WASTE)
+    ml, squeeze = own.copy(), dict.fromkeys(piles.tubes, 0.0)
+    for mass in reversed(piles.mixing_order):  # children before parents
+        pile = piles.piles[mass]
+        ml[mass] = max(ml[mass], SMALLEST / pile.smallest_share)
+        part = ml[mass] / pile.total
+        for id, parts in pile.add.items():
+            squeeze[id] += parts * part
+        if pile.parent is not None:
+            ml[pile.parent] += pile.from_parts * part
+    return Amounts(panel, coat, on_panel, own, ml, squeeze, bore, content)

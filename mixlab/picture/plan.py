@@ -1,0 +1,182 @@
+"""The plan of a picture: values, masses, a family of tubes, piles, order and amounts."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from os import PathLike
+
+import numpy as np
+
+from mixlab.arrays import Array
+from mixlab.colour.difference import TOLERANCE
+from mixlab.colour.spaces import Viewing, lab_to_value, viewing
+from mixlab.errors import PhotoError
+from mixlab.mixing.recipes import find_recipe
+from mixlab.paint.tables import Palette
+from mixlab.palette.family import Family, family
+from mixlab.picture.amounts import BORE, COATS, CONTENT, Amounts, amounts_of
+from mixlab.picture.key import key_of
+from mixlab.picture.masses import Mass, Masses, masses_of
+from mixlab.picture.order import Order, order_of
+from mixlab.picture.piles import WITHIN, Pile, Piles, grow
+from mixlab.picture.seen import Seen, look
+from mixlab.picture.values import Values, values_of
+from mixlab.targets.photo_files import Photo, read_photo
+from mixlab.targets.places import Picture, Place, read_places
+
+_TUBES = 4  # in a mix
+_SECONDS = 10.0  # for the proof of the fewest tubes
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """The plan of a picture.
+
+    Attributes
+    ----------
+    picture : what is planned, set in its key
+    palette : the tubes at hand
+    seen : the picture as it is seen from afar
+    values : in a few values
+    masses : the big shapes, and the accents
+    family : the fewest tubes that hold them all
+    piles : for the masses, then for the accents, by number less one
+    order : of painting
+    amounts : for the panel
+    tolerance : miss that passes for a mass [CIEDE2000]
+    """
+
+    picture: Picture
+    palette: Palette
+    seen: Seen
+    values: Values
+    masses: Masses
+    family: Family
+    piles: Piles
+    order: Order
+    amounts: Amounts
+    tolerance: float
+
+    @property
+    def view(self) -> Viewing:
+        """Light, observer and finish."""
+        return self.picture.view
+
+    @property
+    def every(self) -> list[Mass]:
+        """The masses, then the accents, by number."""
+        return [*self.masses.masses, *self.masses.accents]
+
+    def pile(self, number: int) -> Pile:
+        """Return the pile of a mass or an accent."""
+        return self.piles.piles[number - 1]
+
+    def how(self, number: int) -> str:
+        """Return in words how a pile is mixed, e.g. "2 of pile 3 + 1 titanium-white"."""
+        return self.pile(number).words([f"pile {mass.number}" for mass in self.every])
+
+    @property
+    def mixed_values(self) -> Array:
+        """Munsell value (n,) of the mix of each mass and accent."""
+        return lab_to_value(np.array([pile.lab for pile in self.piles.piles]), self.view)
+
+    @property
+    def out_of_reach(self) -> list[Mass]:
+        """Masses and accents of which these tubes have no mix within the tolerance."""
+        return [mass for mass in self.every if not self.pile(mass.number).in_reach]
+
+    def through(self, light: bool) -> tuple[str, ...]:
+        """Return the tubes that run through every mass of the light family, or of the dark."""
+        mixes = [self.pile(mass.number).mixture.parts for mass in self.masses.masses
+                 if mass.light == light]  # fmt: skip
+        common = set.intersection(*(set(parts) for parts in mixes)) if mixes else set()
+        return tuple(id for id in self.piles.palette.ids if id in common)
+
+
+def plan(
+    picture: str | PathLike[str] | Photo | Picture, palette: Palette, *, values: int = 4,
+    steps: str = "even", masses: int = 8, panel: tuple[float, float] = (30.0, 40.0),
+    coat: float = COATS["usual"], places: str | PathLike[str] | Sequence[Place] | None = None,
+    key: str = "fit", view: Viewing | None = None, tolerance: float = WITHIN,
+    far: Sequence[str] = (), must: Sequence[str] = (), must_not: Sequence[str] = (),
+    bore: float = BORE, content: float = CONTENT,
+) -> Plan:  # fmt: skip
+    """Plan a picture before the first stroke.
+
+    Parameters
+    ----------
+    picture : a file, a photo, or a picture that has been set in a key
+    palette : the tubes at hand
+    values : number of values, 2 to 9
+    steps : "even", or "best": where they part the picture best
+    masses : number of big shapes, 3 to 20
+    panel : width and height [cm]
+    coat : thickness [mm]; see :data:`mixlab.picture.amounts.COATS`
+    places : a file, or places, that count as masses of their own
+    key : how the photo's range meets the paint's, see :func:`mixlab.picture.key.key_of`
+    view : light, observer and finish; D65, 2 degree, gloss unless told
+    tolerance : miss that passes for a mass [CIEDE2000]
+    far : numbers or names of masses that lie far away, the farthest first
+    must, must_not : ids or Colour Index names of tubes that belong to it, or cannot
+    bore, content : of a tube [mm], [ml]
+
+    Raises
+    ------
+    PhotoError, TargetError, ReachError, SearchError : for what makes no sense
+    """
+    set_in_key = _picture(picture, palette, key, view or viewing())
+    if isinstance(places, str | PathLike):
+        places = read_places(places, set_in_key.view, set_in_key)
+    if not tolerance > 0:
+        raise PhotoError(f"a tolerance of {tolerance:g}: it is above zero; {WITHIN:g} is usual")
+    seen = look(set_in_key)
+    pattern = values_of(seen, values, place=steps)
+    found = masses_of(seen, masses, values=pattern, places=places or ())
+    every = [*found.masses, *found.accents]
+    labs = np.array([mass.lab for mass in every])
+    held = _family(labs, [mass.name for mass in every], palette, tolerance, seen.view, must,
+                   must_not)  # fmt: skip
+    goals, in_reach = _goals(labs, held, tolerance, seen.view)
+    piles = grow(
+        labs, held.palette, seen.view, tolerance=tolerance, light=[mass.light for mass in every],
+        goals=goals, in_reach=in_reach, barren=range(len(found.masses), len(every)),
+    )  # fmt: skip
+    return Plan(
+        set_in_key, palette, seen, pattern, found, held, piles,
+        order_of(found, piles, seen.view, far),
+        amounts_of(piles, [mass.share for mass in every], panel, coat, bore, content), tolerance,
+    )  # fmt: skip
+
+
+def _picture(
+    picture: str | PathLike[str] | Photo | Picture, palette: Palette, key: str, view: Viewing
+) -> Picture:
+    if isinstance(picture, Picture):
+        return picture
+    photo = picture if isinstance(picture, Photo) else read_photo(picture)
+    fitted = key_of(photo, palette, view, key)
+    return Picture(photo, view, set=fitted.set, notes=(fitted.words,) if fitted.fits else ())
+
+
+def _family(
+    labs: Array, names: Sequence[str], palette: Palette, tolerance: float, view: Viewing,
+    must: Sequence[str], must_not: Sequence[str],
+) -> Family:  # fmt: skip
+    """Return the fewest tubes that hold all masses; white belongs to them."""
+    barred = {palette[name].id for name in must_not}
+    allowed = palette.table.palette([id for id in palette.ids if id not in barred], palette.name)
+    white = [paint.id for paint in allowed if paint.is_white][:1]
+    return family(labs, allowed, names, min(TOLERANCE, tolerance), min(_TUBES, len(allowed)),
+                  required=[*white, *must], time_limit=_SECONDS, view=view)  # fmt: skip
+
+
+def _goals(
+    labs: Array, held: Family, tolerance: float, view: Viewing
+) -> tuple[Array, list[bool]]:
+    """Return what each mass is to come near to (n, 3), and which of them the family reaches."""
+    goals, in_reach = held.goals.copy(), [bool(inside) for inside in held.in_reach]
+    for i in np.flatnonzero(~held.in_reach):
+        answer = find_recipe(labs[i], held.palette, tolerance, min(_TUBES, len(held.palette)),
+                             view=view, alternatives=0)  # fmt: skip
+        if answer.in_reach:
+            goals[i], in_reach[i] = labs[i], True
+    return goals, in_reach
