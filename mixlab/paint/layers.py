@@ -40,7 +40,7 @@ GLAZE, SCUMBLE, COVERS = KINDS = ("glaze", "scumble", "covers")
 
 _LIGHTER = 0.25  # L* above the ground that makes a scumble
 _MET = 1.0  # CIEDE2000 from a typed colour to a ground that a surface can have
-_LEAST, _MOST = 1e-4, 1e3  # coats between which a film is looked for
+_LEAST, _FILM, _MOST = 1e-4, 100.0, 1e3  # coats: the least film, the most laid, the most known
 
 
 def ground_of(over: Mixture | ArrayLike, view: Viewing, surface: optics.Surface) -> Array:
@@ -156,6 +156,15 @@ class Layer:
         """
         return _from(lambda coats: ciede2000(self.lab_at(coats), self.mixture.lab) - tolerance)
 
+    def nearest(self, lab: ArrayLike) -> tuple[float, float]:
+        """Return the coats whose film comes nearest to a CIELAB (3,), and its miss [CIEDE2000]."""
+        coats = np.geomspace(_LEAST, _FILM, 161)
+        for _ in range(3):
+            best = int(ciede2000(lab, self.lab_at(coats)).argmin())
+            coats = np.geomspace(coats[max(best - 1, 0)], coats[min(best + 1, len(coats) - 1)], 41)
+        miss = ciede2000(lab, self.lab_at(coats))
+        return float(coats[miss.argmin()]), float(miss.min())
+
     def moved_by(self, share: float = 0.25) -> Array:
         """Return how far films (n,) that much too thick or too thin move [CIEDE2000], the most."""
         off = self.coats * np.array([[1 - share], [1 + share]])
@@ -196,8 +205,8 @@ def layer(
     LayerError : for a thickness that is not above zero, or a ground that no surface looks like
     """
     thickness = np.atleast_1d(np.asarray(coats, dtype=float))
-    if thickness.ndim != 1 or not ((thickness > 0) & (thickness <= _MOST)).all():
-        raise LayerError(f"the thickness of a film is above 0, and at most {_MOST:g} coats")
+    if thickness.ndim != 1 or not ((thickness > 0) & (thickness <= _FILM)).all():
+        raise LayerError(f"the thickness of a film is above 0, and at most {_FILM:g} coats")
     if isinstance(over, Mixture):
         over = replace(over, view=mixture.view)
     ground = ground_of(over, mixture.view, mixture.paints[0].surface)

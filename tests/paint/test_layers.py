@@ -28,7 +28,7 @@ def test_from_the_ground_to_the_mix_itself(finish, light):
         ([70, -6, 7], np.array([70, -6, 7])),
         (ground.under(light, finish=finish).reflectance, ground.under(light, finish=finish).lab),
     ):
-        made = layer(mixture, over, [1e-9, 900])
+        made = layer(mixture, over, [1e-9, 100])
         np.testing.assert_allclose(made.bare, bare, atol=1e-4)
         np.testing.assert_allclose(made.lab, [bare, mixture.lab], atol=1e-3)
         assert made.view.finish == finish

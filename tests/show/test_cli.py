@@ -343,7 +343,8 @@ def test_demo(run):
 # --- help, version ------------------------------------------------------------------------------
 
 COMMANDS = [
-    "demo", "recipe", "mix", "tints", "shades", "tones", "blend", "adjust", "distance", "lights",
+    "demo", "recipe", "mix", "tints", "shades", "tones", "blend", "adjust", "layer", "distance",
+    "lights",
     "reach", "fewest", "photo", "page", "paints", "paints add", "characterise", "predict",
     "help outputs",
 ]  # fmt: skip
@@ -588,6 +589,7 @@ def test_a_table_may_be_added_to_and_a_device_written_to(run, own):
 SEARCHES = [
     ["recipe", "--lab", "45,10,-10"],
     ["distance", "45,10,-10", "--horizon", "80,0,-5"],
+    ["layer", "--over", "80,0,-5", "--to", "45,10,-10"],
     ["lights", "--match", "45,10,-10"],
     ["adjust", "1 my-burnt-sienna", "--chroma-by", "-1"],
     ["blend", "my-burnt-sienna"],

@@ -17,6 +17,7 @@ PAINTING = [
     ("blend", "burnt-sienna", "--palette", "kiln-earths"),
     ("distance", "burnt-sienna", "--horizon", "#c0d0e0"),
     ("fewest", "--targets", bundled("scene.csv")),
+    ("layer", "PB29", "--over", "#c0d0e0", "--palette", "kiln-earths"),
     ("lights", "PB29"),
     ("mix", "PB29"),
     ("photo", bundled("scene.jpg"), "--palette", "kiln-earths"),

@@ -21,6 +21,7 @@ ANSWERED = [
     ("distance", "burnt-sienna --horizon #c0d0e0 --palette kiln-earths --steps 3 --tubes 2"),
     ("fewest", "--targets TARGETS --palette kiln-earths --tubes 2 --tolerance 12"),
     ("help outputs", ""),
+    ("layer", "--over #a9b5a4 --to #9a5f40 --palette kiln-earths"),
     ("lights", "PB29 PB28"),
     ("mix", "2,PB29,+,PW6"),
     ("page", "SMALL --palette kiln-earths --places PLACES --out PAGE"),
