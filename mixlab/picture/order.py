@@ -14,6 +14,7 @@ from mixlab.colour.spaces import Viewing, lab_to_value
 from mixlab.errors import PhotoError
 from mixlab.picture.masses import Mass, Masses
 from mixlab.picture.piles import Piles
+from mixlab.picture.values import Values
 
 STAGES = ("darks", "middle", "lights", "accents")
 
@@ -41,13 +42,16 @@ class Order:
     keep: tuple[int, ...]
 
 
-def order_of(masses: Masses, piles: Piles, view: Viewing, far: Sequence[str] = ()) -> Order:
+def order_of(
+    masses: Masses, piles: Piles, values: Values, view: Viewing, far: Sequence[str] = ()
+) -> Order:
     """Return the order in which masses and accents are painted.
 
     Parameters
     ----------
     masses : of the picture
     piles : for masses, then accents
+    values : the picture in a few values; what is of the lightest is a light
     far : numbers or names of masses that lie far away, the farthest first
 
     Raises
@@ -57,7 +61,7 @@ def order_of(masses: Masses, piles: Piles, view: Viewing, far: Sequence[str] = (
     away = distances(masses, far)
     every = [*masses.masses, *masses.accents]
     value = lab_to_value(np.array([mass.lab for mass in every]), view)
-    top = masses.values.bounds[-1]
+    top = values.bounds[-1]
 
     def stage(mass: Mass) -> int:
         if mass.accent:

@@ -130,7 +130,7 @@ def plan(
         raise PhotoError(f"a tolerance of {tolerance:g}: it is above zero; {WITHIN:g} is usual")
     seen = look(set_in_key)
     pattern = values_of(seen, values, place=steps)
-    found = masses_of(seen, masses, values=pattern, places=places or ())
+    found = masses_of(seen, masses, places=places or ())
     every = [*found.masses, *found.accents]
     labs = np.array([mass.lab for mass in every])
     held = _family(labs, [mass.name for mass in every], palette, tolerance, seen.view, must,
@@ -142,7 +142,7 @@ def plan(
     )  # fmt: skip
     return Plan(
         set_in_key, palette, seen, pattern, found, held, piles,
-        order_of(found, piles, seen.view, far),
+        order_of(found, piles, pattern, seen.view, far),
         amounts_of(piles, [mass.share for mass in every], panel, coat, bore, content), tolerance,
     )  # fmt: skip
 
