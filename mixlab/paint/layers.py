@@ -4,7 +4,9 @@ The film lies in optical contact with the dry paint: their boundary is gone, and
 what is seen is that of the film. What is below counts by its internal reflectance, and the film by
 what it holds on an area: a paint let out with nine times its volume of clear medium, and laid as
 thick as a coat, is the same film as a tenth of a coat of it. A medium that has yellowed, or a film
-that is not even, is not foreseen.
+that is not even, is not foreseen. The theory is of diffuse light: through a film that hardly
+scatters light goes straighter, and a clear glaze looks like a somewhat thinner one (from memory, by
+up to half); the colours on its way are the same.
 
 References
 ----------

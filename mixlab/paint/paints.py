@@ -33,6 +33,10 @@ a white that absorbs nothing which hides by ISO 6504-3 (contrast ratio 0.98), wi
 the bundled table. A coat of a table in zinc white is the film in which that zinc white hides: a
 thicker one than a coat of titanium white, which is the unit of the bundled table."""
 
+COAT_MM = 0.1
+"""About how thick a coat of artists' titanium white is [mm]: from memory, and good to a factor of
+two. Thicknesses are computed in coats; this is to give the hand an idea of them."""
+
 WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
 """Reflectance under the film of the two grounds of ISO 6504-3 (white 0.80, black below 0.05)."""
 

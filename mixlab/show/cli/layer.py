@@ -12,6 +12,7 @@ from mixlab.mixing.glazing import Film, Layering, find_layer, miss_of_mixes
 from mixlab.paint.layers import Layer
 from mixlab.paint.layers import layer as films_of
 from mixlab.paint.mixtures import Mixture
+from mixlab.paint.paints import COAT_MM
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import counted
@@ -292,9 +293,11 @@ def _tell_films(page: Page, made: dict[str, Any]) -> None:
     page.say("Opacity: contrast ratio, over black by over white. Moved by: CIEDE2000 for a quarter "
              "more or less of thickness. Mix miss: to the nearest mix, laid thick.")  # fmt: skip
     unit = lay.mixture.paints[0].unit
-    page.say(f"A coat: the film in which {unit or 'a white that absorbs nothing'} just hides. A "
-             "thin film may be let out with clear medium: 0.05 coats is 1 part of paint in 19 of "
-             "medium laid as thick as a coat, or in 4 as thick as a quarter.")  # fmt: skip
+    page.say(f"A coat: the film in which {unit or 'a white that absorbs nothing'} just hides"
+             + ("" if unit else f"; of titanium white about {COAT_MM:g} mm, from memory")
+             + ". A thin film may be let out with clear medium: 0.05 coats is 1 part of paint in "
+             "19 of medium laid as thick as a coat, or in 4 as thick as a quarter. Thickness is a "
+             "guide: lay a test strip.")  # fmt: skip
 
 
 def _two(coats: float) -> float:
