@@ -32,7 +32,8 @@ than there is pile, which is a fresh pile in all but name. Shadows share a mothe
 another: common practice, no source."""
 
 MISSED = 1.0
-"""What one CIEDE2000 of a miss costs, in tubes put down: a further one must gain as much."""
+"""What one CIEDE2000 of a miss costs, in tubes put down, for a mass of middling size: a further
+tube must gain as much. A big mass is seen more."""
 
 _PILE = (1, 2, 3, 4, 6, 8)  # parts of the parent
 _ADDED = (0.25, 0.5, 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12)  # parts of a tube
@@ -132,12 +133,14 @@ class Wanted:
     ----------
     goals : CIELAB (n, 3), what each mass is to come near to
     light : (n,), which masses are of the light family
+    weights : (n,), what one CIEDE2000 of a miss costs
     tolerance : miss that passes [CIEDE2000]
     medium, white : the tubes, and which (p,) of them are white
     """
 
     goals: Array
     light: Mask
+    weights: Array
     tolerance: float
     medium: Medium
     white: Mask
@@ -212,7 +215,7 @@ def _children(found: Sequence[Candidate], node: int, wanted: Wanted) -> Iterator
         if not len(near):
             continue
         strained = (colour[near] > table.taken[near]) | (light[mass] != light[own.mass])
-        cost = table.cost[near] + MISSED * miss + STRAINED * strained
+        cost = table.cost[near] + wanted.weights[mass] * miss + STRAINED * strained
         for i in sorted({int(cost.argmin()), int(miss.argmin())}):
             way = near[i]
             yield Candidate(

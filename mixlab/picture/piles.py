@@ -40,6 +40,7 @@ _LET_DOWN, _WHITE = 4, (12, 14, 16, 18, 20)  # parts of colour in parts of white
 _FRESH = 20  # fresh candidates of a mass
 _SAME_TUBES = 3  # of them
 _MANY = 160  # fresh candidates of all masses
+_SEEN = (0.5, 2.0)  # least and most that the size of a mass makes of its miss
 _SECONDS = 20.0
 _WHOLE = 100  # parts up to which a mix is written in whole numbers
 
@@ -155,7 +156,8 @@ class Piles:
 
 def grow(
     wanted: ArrayLike, palette: Palette, view: Viewing | None = None, *,
-    tolerance: float = WITHIN, light: Sequence[bool] | None = None, goals: ArrayLike | None = None,
+    tolerance: float = WITHIN, light: Sequence[bool] | None = None,
+    shares: Sequence[float] | None = None, goals: ArrayLike | None = None,
     in_reach: Sequence[bool] | None = None, barren: Container[int] = (), fresh: int | None = None,
     seconds: float = _SECONDS,
 ) -> Piles:  # fmt: skip
@@ -168,6 +170,7 @@ def grow(
     view : light, observer and finish; D65, 2 degree, gloss unless told
     tolerance : miss that passes [CIEDE2000]
     light : (n,), which are in the light; the lighter half unless told
+    shares : (n,), of the picture that each covers, 0..1: a miss in a big one costs more
     goals, in_reach : (n, 3) and (n,), as :class:`mixlab.palette.family.Family` has them, where
         some are out of reach
     barren : those out of whose piles none grows
@@ -185,11 +188,15 @@ def grow(
     goals = wanted if goals is None else np.asarray(goals, dtype=float)
     values = lab_to_value(wanted, view)
     lit = values > np.median(values) if light is None else np.asarray(light, dtype=bool)
-    allowed = ceil(FRESH_OF * len(wanted)) if fresh is None else fresh
-    fresh_ones, first = _fresh(goals, palette, view, tolerance)
+    mothers = sum(mass not in barren for mass in range(len(wanted)))
+    allowed = ceil(FRESH_OF * mothers) if fresh is None else fresh
+    weights = MISSED * np.ones(len(wanted))
+    if shares is not None:
+        weights *= np.clip(np.sqrt(np.asarray(shares) * len(wanted)), *_SEEN)
+    fresh_ones, first = _fresh(goals, weights, palette, view, tolerance)
     white = np.array([paint.is_white for paint in palette])
     found = grow_out_of(
-        fresh_ones, Wanted(goals, lit, tolerance, medium_of(palette, view), white), barren
+        fresh_ones, Wanted(goals, lit, weights, tolerance, medium_of(palette, view), white), barren
     )
     chosen = cheapest(forest_of(found, view), values, allowed, seconds)
     reached = np.ones(len(wanted), dtype=bool) if in_reach is None else np.asarray(in_reach)
@@ -207,17 +214,17 @@ def grow(
 
 
 def _fresh(
-    goals: Array, palette: Palette, view: Viewing, tolerance: float
+    goals: Array, weights: Array, palette: Palette, view: Viewing, tolerance: float
 ) -> tuple[list[Candidate], dict[int, str]]:
     """Return fresh candidates, and the words of those that are mixed in two steps."""
     parts = _whole_parts(palette, view)
     labs = medium_of(palette, view).lab(parts)
     costs, most = fresh_cost(parts), min(_FRESH, max(3, _MANY // len(goals)))
     found, first = [], {}
-    for mass, goal in enumerate(goals):
+    for mass, (goal, weight) in enumerate(zip(goals, weights, strict=True)):
         miss = ciede2000(goal, labs)
         near = np.flatnonzero(miss <= tolerance)
-        near = near[np.argsort(costs[near] + MISSED * miss[near], kind="stable")]
+        near = near[np.argsort(costs[near] + weight * miss[near], kind="stable")]
         seen: dict[tuple[int, ...], int] = {}
         kept = 0
         for i in near:
@@ -227,14 +234,14 @@ def _fresh(
                 continue
             kept += 1
             found.append(Candidate(mass, -1, 0.0, parts[i], parts[i] / parts[i].sum(), labs[i],
-                                   float(miss[i]), float(costs[i] + MISSED * miss[i])))  # fmt: skip
+                                   float(miss[i]), float(costs[i] + weight * miss[i])))  # fmt: skip
         if kept < _SAME_TUBES:
             made = find_recipe(goal, palette, tolerance, _TUBES, view=view, alternatives=0).recipe
             own = np.array([made.mixture.parts.get(id, 0.0) for id in palette.ids])
             if made.two_steps is not None:
                 first[len(found)] = str(made)
                 own = own / own[own > 0].min()
-            cost = float(fresh_cost(own)) + len(made.steps) + MISSED * made.miss
+            cost = float(fresh_cost(own)) + len(made.steps) + weight * made.miss
             found.append(Candidate(mass, -1, 0.0, own, own / own.sum(), made.lab, made.miss, cost))
     return found, first
 

@@ -6,7 +6,7 @@ from os import PathLike
 
 import numpy as np
 
-from mixlab.arrays import Array
+from mixlab.arrays import Array, Progress
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, lab_to_value, viewing
 from mixlab.errors import PhotoError
@@ -98,7 +98,7 @@ def plan(
     coat: float = COATS["usual"], places: str | PathLike[str] | Sequence[Place] | None = None,
     key: str = "fit", view: Viewing | None = None, tolerance: float = WITHIN,
     far: Sequence[str] = (), must: Sequence[str] = (), must_not: Sequence[str] = (),
-    bore: float = BORE, content: float = CONTENT,
+    bore: float = BORE, content: float = CONTENT, progress: Progress | None = None,
 ) -> Plan:  # fmt: skip
     """Plan a picture before the first stroke.
 
@@ -118,28 +118,35 @@ def plan(
     far : numbers or names of masses that lie far away, the farthest first
     must, must_not : ids or Colour Index names of tubes that belong to it, or cannot
     bore, content : of a tube [mm], [ml]
+    progress : is told the share of the work that is done, 0..1
 
     Raises
     ------
     PhotoError, TargetError, ReachError, SearchError : for what makes no sense
     """
+    tell = progress or (lambda share: None)
     set_in_key = _picture(picture, palette, key, view or viewing())
     if isinstance(places, str | PathLike):
         places = read_places(places, set_in_key.view, set_in_key)
-    if not tolerance > 0:
+    if not 0 < tolerance < np.inf:
         raise PhotoError(f"a tolerance of {tolerance:g}: it is above zero; {WITHIN:g} is usual")
+    tell(0.2)
     seen = look(set_in_key)
     pattern = values_of(seen, values, place=steps)
     found = masses_of(seen, masses, places=places or ())
+    tell(0.4)
     every = [*found.masses, *found.accents]
     labs = np.array([mass.lab for mass in every])
     held = _family(labs, [mass.name for mass in every], palette, tolerance, seen.view, must,
                    must_not)  # fmt: skip
+    tell(0.7)
     goals, in_reach = _goals(labs, held, tolerance, seen.view)
     piles = grow(
         labs, held.palette, seen.view, tolerance=tolerance, light=[mass.light for mass in every],
-        goals=goals, in_reach=in_reach, barren=range(len(found.masses), len(every)),
+        shares=[mass.share for mass in every], goals=goals, in_reach=in_reach,
+        barren=range(len(found.masses), len(every)),
     )  # fmt: skip
+    tell(1.0)
     return Plan(
         set_in_key, palette, seen, pattern, found, held, piles,
         order_of(found, piles, pattern, seen.view, far),

@@ -1,0 +1,103 @@
+"""``mixlab plan``: a picture before the first stroke."""
+
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from mixlab.errors import PhotoError
+from mixlab.picture.amounts import BORE, COATS, CONTENT
+from mixlab.picture.piles import WITHIN
+from mixlab.picture.plan import Plan
+from mixlab.picture.plan import plan as planned
+from mixlab.picture.shifts import Shift, shifts
+from mixlab.show.cli import asked, options
+from mixlab.show.cli.console import bar
+from mixlab.show.cli.options import option
+from mixlab.show.cli.plan_output import OUTPUT, Found, tell
+from mixlab.targets.photo_files import read_photo
+from mixlab.targets.places import read_places
+
+Values = Annotated[int, typer.Option(help="Number of values, 2 to 9.")]
+Masses = Annotated[int, typer.Option(help="Number of masses, 3 to 20.")]
+_LISTS = (".csv", ".json")  # endings of a list of places; any other file is a picture
+
+
+@options.usual("palette", "csv", "picture")
+def plan(
+    usual: options.Usual,
+    photo: Annotated[str, typer.Argument(metavar="PHOTO", help="The picture.")],
+    values: Values = 4,
+    steps: Annotated[
+        str, typer.Option(help="Steps of value: even, or best, where they part the picture best.")
+    ] = "even",
+    masses: Masses = 8,
+    panel: Annotated[str, option("WxH", "Panel, width and height [cm].")] = "30x40",
+    coat: Annotated[
+        str, typer.Option(help=f"Thickness of the paint [mm], or {', '.join(COATS)}.")
+    ] = "usual",
+    places: Annotated[
+        str | None,
+        option("FILE", "Places that are masses of their own, a CSV: name, x, y and, if wanted, "
+               "radius; or what the page saved."),
+    ] = None,
+    far: Annotated[
+        list[str] | None,
+        option("MASS", "A mass that lies far away, by name or number; the farthest first."),
+    ] = None,
+    against: Annotated[
+        str | None,
+        option("FILE", "The same motif in another light: a picture framed alike, or places named "
+               "as the masses are. Tells what shifted, and what to add to which pile."),
+    ] = None,
+    with_: Annotated[
+        list[str] | None, typer.Option("--with", metavar="PAINT", help="Must be among the tubes.")
+    ] = None,
+    without: Annotated[list[str] | None, option("PAINT", "Must not be among the tubes.")] = None,
+    tolerance: Annotated[
+        float, typer.Option(help="Miss that passes for a mass [CIEDE2000].")
+    ] = WITHIN,
+    bore: Annotated[float, typer.Option(help="Width of a tube's string [mm].")] = BORE,
+    content: Annotated[float, typer.Option(help="What a tube holds [ml].")] = CONTENT,
+) -> None:  # fmt: skip
+    """Plan a picture: values, masses, few tubes, piles that grow, order of painting, amounts.
+
+    Each mass gets a fresh pile, or takes parts of another's pile and adds a tube or two.
+    """
+    size, thickness = _panel(panel), _coat(coat)
+    with bar("Planning") as progress:
+        picture = asked.picture(usual, photo)
+        assert picture is not None
+        made = planned(
+            picture, usual.tubes, values=values, steps=steps, masses=masses, panel=size,
+            coat=thickness, places=places, tolerance=tolerance, far=far or (), must=with_ or (),
+            must_not=without or (), bore=bore, content=content, progress=progress,
+        )  # fmt: skip
+        found = Found(made, None if against is None else _against(made, against))
+    usual.tell(OUTPUT, found, tell)
+
+
+def _panel(text: str) -> tuple[float, float]:
+    sides = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*[xX×]\s*(\d+(?:\.\d+)?)\s*", text)
+    if sides is None:
+        raise PhotoError(f"panel {text!r}: write width and height in centimetres, as 30x40")
+    return float(sides[1]), float(sides[2])
+
+
+def _coat(text: str) -> float:
+    if text in COATS:
+        return COATS[text]
+    try:
+        return float(text)
+    except ValueError:
+        raise PhotoError(
+            f"coat {text!r}: it is a thickness in millimetres, as 0.15, or {', '.join(COATS)}"
+        ) from None
+
+
+def _against(made: Plan, path: str) -> list[Shift]:
+    if Path(path).suffix.lower() in _LISTS:
+        return shifts(made, read_places(path, made.view, made.picture))
+    return shifts(made, replace(made.picture, photo=read_photo(path)))
