@@ -35,28 +35,25 @@ _HUES = ("red", "orange", "yellow", "yellow green", "green", "blue green", "blue
          "violet", "purple")  # fmt: skip
 """For each of the ten hue families of Munsell."""
 _NEUTRAL, _GREYED = 0.8, 2.0  # chroma below which a colour is grey, or a grey of its hue
-_BROWN, _OLIVE, _PINK = 5.5, 6.0, 6.5  # values below which orange, yellow; above which red
-_OCHRE = 7.0  # chroma below which a light orange or yellow is one
+_EARTH = 8.0  # chroma below which an orange or yellow is an earth
 
 
 def named(lab: Array, view: Viewing) -> str:
     """Return what a painter would call a colour (3,), CIELAB, by value and hue: "dark green"."""
     hue, value, chroma = (float(number) for number in lab_to_munsell(lab, view))
     lightness = next(word for most, word in _LIGHTNESS if value < most)
-    if chroma < _NEUTRAL:
-        if value >= 9:
-            return "white"
-        return "black" if value < 1 else f"{lightness} grey".strip()
     family = int(hue % 100 // 10)
     word = _HUES[family]
+    if chroma < _NEUTRAL:
+        return "white" if value >= 9 else f"{lightness} grey".strip() if value >= 1 else "black"
     if chroma < _GREYED:
         word = ("brown" if family == 1 else word) + " grey"
-    elif family == 1 and value < _BROWN:
-        word = "brown"
-    elif family == 2 and value < _OLIVE:
-        word = "olive" if chroma < _OCHRE or value < 4 else "ochre"
-    elif family in (1, 2) and chroma < _OCHRE:
+    elif family == 1 and (value < 4 or (value < 6 and chroma < _EARTH)):
+        word = "red brown" if hue < 14 else "brown"
+    elif family == 2 and value < 6 and chroma < _EARTH:
+        word = "olive"
+    elif family in (1, 2) and chroma < _EARTH:
         word = "ochre" if value < 8 else "cream"
-    elif family in (0, 9) and value > _PINK:
+    elif family in (0, 9) and value > 6:
         word = "pink"
     return f"{lightness} {word}".strip()

@@ -10,6 +10,7 @@ References
 """
 
 import heapq
+import math
 
 import numpy as np
 
@@ -18,7 +19,8 @@ from mixlab.picture.regions import Map, borders
 
 # tuned by eye on the bundled scene and photographs, in coordinates nearly even in CIEDE2000
 _POWER = 0.8  # of the area; with 1 a large sky is parted before a small kiln is
-_SOFT = 0.3  # the least that a soft border makes of the cost
+_SOFT = 0.15  # the least that a soft border makes of the cost
+_HEIGHT = 20.0  # what a whole longer side of height in the picture counts: near and far part
 _EDGE = 0.003  # of the diagonal: a border is soft that is wider
 _LOOKED_OVER = 60  # groups from which on those that do not touch may join as well
 _APART = 2.0  # the cost of joining what does not touch, against what does
@@ -35,6 +37,7 @@ class _Groups:
     ----------
     area : (n,), share of the picture
     mean : (n, 3), colour in even coordinates
+    height : (n,), of the middle in the picture, in longer sides from the top
     dark : (n,), whether of the dark family
     given : those whose colour the painter gave: it stays, and no two of them join
     root : (n,), the group that each patch is in
@@ -49,6 +52,8 @@ class _Groups:
         self.area = count / flat.size
         sums = [np.bincount(flat, even[..., i].ravel()) for i in range(3)]
         self.mean = np.stack(sums, axis=1) / count[:, None]
+        rows = np.broadcast_to(np.arange(patches.shape[0])[:, None], patches.shape)
+        self.height = np.bincount(flat, rows.ravel()) / count / max(patches.shape)
         for number, colour in given.items():
             self.mean[number] = colour
         self.given, self.dark = set(given), dark
@@ -61,26 +66,33 @@ class _Groups:
         for (one, other), shared in zip(*borders(patches, step), strict=True):
             self.near[one][other] = self.near[other][one] = shared
 
+    def off(self, one: int, other: int) -> float:
+        """Return how far the colours of two lie apart."""
+        apart = self.mean[one] - self.mean[other]
+        return math.sqrt(apart @ apart)
+
     def cost(self, one: int, other: int) -> float:
         """Return what joining two costs; infinite where they cannot."""
         if self.dark[one] != self.dark[other] or (one in self.given and other in self.given):
             return np.inf
-        off = float(np.linalg.norm(self.mean[one] - self.mean[other]))
+        off = self.off(one, other)
         size = self.area[one] * self.area[other] / (self.area[one] + self.area[other])
         shared = self.near[one].get(other)
         if shared is None:
             edge = _APART
         else:
             edge = min(max(shared[1] / shared[0] / max(off, 1e-9), _SOFT), 1.0)
-        return float(off**2 * size**_POWER * edge)
+        height = _HEIGHT * float(self.height[one] - self.height[other])
+        return float((off**2 * edge + height**2) * size**_POWER)
 
     def join(self, one: int, other: int) -> int:
         """Join two; return the number that stands for both."""
         if other in self.given:
             one, other = other, one
+        parts = self.area[[one, other]] / self.area[[one, other]].sum()
+        self.height[one] = parts @ self.height[[one, other]]
         if one not in self.given:
-            parts = self.area[[one, other]]
-            self.mean[one] = parts @ self.mean[[one, other]] / parts.sum()
+            self.mean[one] = parts @ self.mean[[one, other]]
         self.area[one] += self.area[other]
         self.root[self.root == other] = one
         for number, shared in self.near[other].items():
@@ -109,21 +121,21 @@ def grouped(
     aside: set[int] = set()
     while True:
         there = np.unique(groups.root).tolist()
-        if len(there) - len(aside) <= count:
-            break
+        small = {one for one in there if groups.area[one] < _LEAST and one not in groups.given}
+        few = len(there) - len(small | aside) <= count
         cost, one, other = min(
-            (groups.cost(one, other), one, other)
-            for i, one in enumerate(there) for other in there[:i]
-            if (one in aside) == (other in aside)
+            (
+                (groups.cost(one, other), one, other)
+                for i, one in enumerate(there) for other in there[:i]
+                if (one in aside) == (other in aside) and (not few or {one, other} & small)
+            ), default=(np.inf, 0, 0),
         )  # fmt: skip
         if not np.isfinite(cost):
             break
         less = one if groups.area[one] < groups.area[other] else other
-        if less not in aside and less not in groups.given and groups.area[less] < _LEAST:
-            off = float(np.linalg.norm(groups.mean[one] - groups.mean[other]))
-            if off > _STANDS_OUT:
-                aside.add(less)
-                continue
+        if less in small - aside and groups.off(one, other) > _STANDS_OUT:
+            aside.add(less)
+            continue
         kept = groups.join(one, other)
         if one in aside:
             aside = (aside - {one, other}) | {kept}
@@ -134,7 +146,7 @@ def _standing_out(groups: _Groups, some: set[int]) -> list[int]:
     """Return those few that stand out most from what they touch, by a power of their area."""
 
     def standing(one: int) -> float:
-        away = min(np.linalg.norm(groups.mean[one] - groups.mean[to]) for to in groups.near[one])
+        away = min(groups.off(one, to) for to in groups.near[one])
         return float(away * groups.area[one] ** (1 / 3))
 
     ranked = sorted((one for one in some if groups.area[one] >= _ACCENT), key=standing)

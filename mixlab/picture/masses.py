@@ -36,6 +36,7 @@ _PATCHES = 1500  # superpixels
 _COMPACT = 0.05  # their shape against their colour
 _BRUSH = 0.004  # of the diagonal
 _LIKE = 5.0  # what lies so near to a place given belongs to its patch
+_SMALL = 0.01  # of the picture; a given mass below it is laid over the others, as accents are
 _ISLAND = 0.002  # of the picture; a smaller piece of a mass is joined to what is round it
 
 
@@ -105,26 +106,29 @@ def masses_of(
     family, bound = families(seen)
     even = uniform(seen.lab)
     patches, given = _patches(seen, even, family, places)
-    number = np.unique(patches)
-    patches = np.searchsorted(number, patches)
     dark = np.bincount(patches.ravel(), family.ravel()) > np.bincount(patches.ravel()) / 2
-    anchors = {int(np.searchsorted(number, one)): places[i].target.lab for one, i in given.items()}
-    for one, lab in anchors.items():
-        dark[one] = lab_to_value(lab, seen.view) < bound
-    root, accents = grouped(patches, even, dark, {one: uniform(lab) for one, lab in
-                            anchors.items()}, max(count, len(places)))  # fmt: skip
-    painted, small = _shapes(root[patches], accents)
-    of = {int(root[np.searchsorted(number, one)]): places[i] for one, i in given.items()}
-    return _listed(seen, painted, small, dark, of, bound)
+    colours = {}
+    for one, place in given.items():
+        dark[one] = lab_to_value(place.target.lab, seen.view) < bound
+        colours[one] = uniform(place.target.lab)
+    # what the painter did not name is not forced into what was named
+    root, accents = grouped(patches, even, dark, colours,
+                            max(count, len(given) + 2 if given else 0))  # fmt: skip
+    named_by = {int(root[one]): place for one, place in given.items()}
+    where = _shapes(root[patches], accents, list(named_by))
+    return _numbered(seen, where, [
+        _mass(seen, inside, bool(dark[one]), named_by.get(one), one in accents, bound)
+        for one, inside in where.items()
+    ], bound)  # fmt: skip
 
 
-def _shapes(
-    groups: Map, accents: list[int]
-) -> tuple[Map, dict[int, Mask]]:
-    """Return the map of masses with the edges of a brush, and where each accent lies on it."""
+def _shapes(groups: Map, accents: list[int], given: list[int]) -> dict[int, Mask]:
+    """Return where each group lies, with the edges of a brush; later ones lie over the others."""
     brush = _BRUSH * float(np.hypot(*groups.shape))
-    small = {one: smoothed((groups == one).astype(np.int64), brush / 2) > 0 for one in accents}
-    on = np.isin(groups, accents)
+    over = [*(one for one in given if (groups == one).mean() < _SMALL), *accents]
+    small = {one: smoothed((groups == one).astype(np.int64), brush / 2) > 0 for one in over}
+    small = {one: where if where.any() else groups == one for one, where in small.items()}
+    on = np.isin(groups, over)
     if on.any():
         from scipy.ndimage import distance_transform_edt
 
@@ -132,39 +136,61 @@ def _shapes(
         groups = groups[tuple(near)]
     for _ in range(2):
         groups = joined(smoothed(groups, brush), _ISLAND)
-    return groups, small
+    return {one: groups == one for one in np.unique(groups).tolist()} | small
 
 
-def _listed(
-    seen: Seen, painted: Map, small: dict[int, Mask], dark: Mask,
-    given: dict[int, Place], bound: float,
-) -> Masses:  # fmt: skip
-    """Return masses with their numbers, names, colours and places."""
-    xyz = lab_to_xyz(seen.lab, seen.view.white)
-    made = []
-    for one in [*np.unique(painted).tolist(), *small]:
-        inside = small.get(one, painted == one)
-        place = given.get(one)
-        lab = xyz_to_lab(xyz[inside].mean(axis=0), seen.view.white)
-        if place is not None:
-            lab = place.target.lab
-        off = ciede2000(seen.lab[inside], lab)
-        row, column = _well_inside(inside, seen.lab, lab)
-        at = seen.place(row, column) if place is None or place.at is None else place.at
-        name = place.name if place is not None else named(lab, seen.view)
-        made.append((one in small, float(lab[0]), inside, Mass(
-            0, name, lab, float(np.percentile(off, 95)), at, float(inside.mean()),
-            not dark[one], one in small, place is not None,
-        )))  # fmt: skip
-    made.sort(key=lambda one: one[:2])
-    regions = np.zeros(painted.shape, dtype=np.int16)
-    for i, (*_, inside, _mass) in enumerate(made):
-        regions[inside] = i
-    numbered = [replace(mass, number=i) for i, (*_, mass) in enumerate(made, 1)]
-    value = lab_to_value(np.array([mass.lab for mass in numbered]), seen.view)
-    return Masses([one for one in numbered if not one.accent],
-                  [one for one in numbered if one.accent], regions, bound,
-                  [(i + 1, j + 1) for i, j in weak_pairs(regions, value)])  # fmt: skip
+def _mass(
+    seen: Seen, inside: Mask, dark: bool, given: Place | None, accent: bool, bound: float
+) -> Mass:
+    """Return what lies `inside` (h, w) as a mass that has no number yet."""
+    white = seen.view.white
+    if given is not None and given.at is not None:
+        lab, at, name = given.target.lab, given.at, given.name
+    else:
+        lab = xyz_to_lab(lab_to_xyz(seen.lab[inside], white).mean(axis=0), white)
+        at, name = seen.place(*_well_inside(inside, seen.lab, lab)), named(lab, seen.view)
+    spread = float(np.percentile(ciede2000(seen.lab[inside], lab), 95))
+    light = bool(lab_to_value(lab, seen.view) >= bound) if accent else not dark
+    return Mass(0, name, lab, spread, at, float(inside.mean()), light, accent, given is not None)
+
+
+def _numbered(seen: Seen, where: dict[int, Mask], found: list[Mass], bound: float) -> Masses:
+    """Return masses by lightness, accents after them, no two of one name."""
+    order = sorted(range(len(found)), key=lambda i: (found[i].accent, found[i].lab[0]))
+    regions = np.full(seen.lab.shape[:2], -1, dtype=np.int16)
+    turn = {i: number for number, i in enumerate(order)}
+    for i, inside in enumerate(where.values()):
+        regions[inside] = turn[i]
+    names = _told_apart([found[i] for i in order])
+    share = np.bincount(regions.ravel(), minlength=len(found)) / regions.size
+    made = [
+        replace(found[i], number=number + 1, name=names[number], share=float(share[number]))
+        for number, i in enumerate(order)
+    ]
+    value = lab_to_value(np.array([mass.lab for mass in made]), seen.view)
+    return Masses(
+        [one for one in made if not one.accent], [one for one in made if one.accent], regions,
+        bound, [(i + 1, j + 1) for i, j in weak_pairs(regions, value)],
+    )  # fmt: skip
+
+
+def _told_apart(found: Sequence[Mass]) -> list[str]:
+    """Return the names of masses; what has the name of another is told by where it lies."""
+    names = [one.name for one in found]
+    made = list(names)
+    for name in set(names):
+        same = [i for i, other in enumerate(names) if other == name and not found[i].given]
+        if len(same) + sum(one.given and one.name == name for one in found) < 2:
+            continue
+        at = np.array([found[i].place for i in same])
+        axis = int(np.ptp(at, axis=0).argmax())
+        first, last = (("left", "right"), ("upper", "lower"))[axis]
+        words = {2: [first, last], 3: [first, "middle", last]}.get(
+            len(same), [str(i + 1) for i in range(len(same))]
+        )
+        for word, place in zip(words, np.argsort(at[:, axis], kind="stable"), strict=True):
+            made[same[place]] = f"{name}, {word}"
+    return made
 
 
 def _well_inside(inside: Mask, labs: Array, lab: Array) -> tuple[int, int]:
@@ -180,8 +206,8 @@ def _well_inside(inside: Mask, labs: Array, lab: Array) -> tuple[int, int]:
 
 def _patches(
     seen: Seen, even: Array, family: Mask, places: Sequence[Place]
-) -> tuple[Map, dict[int, int]]:
-    """Return a map (h, w) of even patches within families; which patch each place given is."""
+) -> tuple[Map, dict[int, Place]]:
+    """Return a map (h, w) of even patches within families; which of them the painter gave."""
     from scipy.ndimage import median_filter
     from skimage.segmentation import slic
 
@@ -190,7 +216,7 @@ def _patches(
     found = slic(flat, _PATCHES, compactness=_COMPACT, convert2lab=False, channel_axis=-1,
                  enforce_connectivity=True, start_label=0)  # fmt: skip
     patches = pieces(2 * found.astype(np.int64) + family)
-    given, first = {}, int(patches.max()) + 1
+    first = int(patches.max()) + 1
     nearest = np.full(family.shape, _LIKE)
     rows, columns = np.ogrid[: family.shape[0], : family.shape[1]]
     for i, place in enumerate(places):
@@ -202,6 +228,8 @@ def _patches(
         off = np.where(disc, -1.0, np.linalg.norm(even - uniform(place.target.lab), axis=-1))
         reached = pieces((off < _LIKE).astype(np.int64))
         mine = (reached == reached[row, column]) & (off < nearest)
+        mine[row, column] = True
         nearest[mine], patches[mine] = off[mine], first + i
-        given[first + i] = i
-    return patches, given
+    numbers = np.unique(patches)
+    given = {int(np.searchsorted(numbers, first + i)): place for i, place in enumerate(places)}
+    return np.searchsorted(numbers, patches), given

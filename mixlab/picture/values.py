@@ -34,6 +34,7 @@ SMALLEST = 0.004
 WEAK = 0.5
 """Neighbours whose values lie nearer than this do not read apart; common practice, no source."""
 
+_TOUCH = 0.03  # of the longer side; what touches along less is hardly seen to
 _BIN = 0.02  # of value, in which the best steps are looked for
 _ENDS = (0.5, 99.5)  # percentiles between which even steps lie
 _NEAR, _VALLEY = 0.35, 2.0  # how near to a bound counts as at it, and how much that counts
@@ -184,7 +185,8 @@ def weak_pairs(
     values : (n,), Munsell value of each region
     """
     levels = np.asarray(values, dtype=float)
-    pairs, _ = borders(regions)
+    pairs, length = borders(regions)
+    pairs = pairs[length >= _TOUCH * max(regions.shape)]
     near = np.abs(levels[pairs[:, 0]] - levels[pairs[:, 1]]) < least
     return [(int(one), int(other)) for one, other in pairs[near]]
 
