@@ -175,7 +175,7 @@ def _numbered(seen: Seen, where: dict[int, Mask], found: list[Mass], bound: floa
 
 
 def _told_apart(found: Sequence[Mass]) -> list[str]:
-    """Return the names of masses; what has the name of another is told by where it lies."""
+    """Return the names of masses; one that another has is told by where it lies: "left olive"."""
     names = [one.name for one in found]
     made = list(names)
     for name in set(names):
@@ -186,10 +186,10 @@ def _told_apart(found: Sequence[Mass]) -> list[str]:
         axis = int(np.ptp(at, axis=0).argmax())
         first, last = (("left", "right"), ("upper", "lower"))[axis]
         words = {2: [first, last], 3: [first, "middle", last]}.get(
-            len(same), [str(i + 1) for i in range(len(same))]
+            len(same), [f"{i + 1}." for i in range(len(same))]
         )
         for word, place in zip(words, np.argsort(at[:, axis], kind="stable"), strict=True):
-            made[same[place]] = f"{name}, {word}"
+            made[same[place]] = f"{word} {name}"
     return made
 
 

@@ -38,7 +38,7 @@ _TOUCH = 0.03  # of the longer side; what touches along less is hardly seen to
 _BIN = 0.02  # of value, in which the best steps are looked for
 _ENDS = (0.5, 99.5)  # percentiles between which even steps lie
 _NEAR, _VALLEY = 0.35, 2.0  # how near to a bound counts as at it, and how much that counts
-_BRUSH = 0.004  # of the diagonal: edges are made smooth with it
+_BRUSH = 0.003  # of the diagonal: edges are made smooth with it
 
 
 @dataclass(frozen=True, eq=False)
