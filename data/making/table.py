@@ -54,9 +54,9 @@ CYANIDE = f"an iron cyanide: never heat it or bring it to strong acid; {SHEET}"
 class Names:
     """What a paint is called, its class as on tubes, and its cautions.
 
-    Opaque and transparent are common practice, no source. What lies between is semi-opaque where
-    the contrast ratio of a coat of its curves is 0.85 or more, which is what the least opaque of
-    the opaque paints has, and else semi-transparent.
+    The class is the usual one of such tubes, from memory; makers differ by a step. A test holds
+    that the curves are of that class (:func:`mixlab.paint.paints.opacity_class`). Of a pigment with
+    varieties, the Colour Index names are those that tubes of such paint may bear.
     """
 
     name: str
@@ -68,12 +68,12 @@ class Names:
 PAINTS = {
     "titanium-white": Names("titanium white", "PW6", "opaque"),
     "zinc-white": Names("zinc white", "PW4", "semi-transparent", ZINC),
-    "mixing-white": Names("soft mixing white (titanium and zinc)", "PW6 PW4", "semi-opaque", ZINC),
+    "mixing-white": Names("soft mixing white (titanium and zinc)", "PW6 PW4", "opaque", ZINC),
     "lemon-yellow": Names("lemon yellow (arylide)", "PY3", "transparent"),
     "cadmium-yellow-light": Names("cadmium yellow light", "PY35", "opaque", CADMIUM),
     "arylide-yellow": Names("arylide yellow", "PY74", "semi-transparent"),
     "cadmium-yellow-medium": Names("cadmium yellow medium", "PY37", "opaque", CADMIUM),
-    "diarylide-yellow": Names("diarylide yellow", "PY83", "transparent"),
+    "diarylide-yellow": Names("diarylide yellow", "PY83", "semi-transparent"),
     "naples-yellow": Names("Naples yellow (chrome titanate)", "PBr24", "opaque", NAPLES),
     "yellow-ochre": Names("yellow ochre", "PY43", "opaque"),
     "raw-sienna": Names("raw sienna", "PBr7", "semi-opaque"),
@@ -86,17 +86,19 @@ PAINTS = {
     "red-iron-oxide": Names("red iron oxide", "PR101", "opaque"),
     "venetian-red": Names("Venetian red", "PR101", "opaque"),
     "transparent-red-oxide": Names("transparent red oxide", "PR101", "transparent"),
-    "burnt-sienna": Names("burnt sienna", "PBr7", "semi-opaque"),
-    "raw-umber": Names("raw umber", "PBr7", "semi-opaque", MANGANESE),
-    "burnt-umber": Names("burnt umber", "PBr7", "semi-opaque", MANGANESE),
+    "burnt-sienna": Names("burnt sienna", "PBr7", "semi-transparent"),
+    "raw-umber": Names("raw umber", "PBr7", "semi-transparent", MANGANESE),
+    "burnt-umber": Names("burnt umber", "PBr7", "semi-transparent", MANGANESE),
     "dioxazine-violet": Names("dioxazine violet", "PV23", "transparent"),
     "manganese-violet": Names("manganese violet", "PV16", "semi-opaque", MANGANESE),
     "ultramarine-blue": Names("ultramarine blue", "PB29", "transparent"),
     "cobalt-blue": Names("cobalt blue", "PB28", "semi-transparent", COBALT),
     "cerulean-blue": Names("cerulean blue", "PB35", "semi-opaque", COBALT),
-    "phthalo-blue-red-shade": Names("phthalo blue, red shade", "PB15:1", "transparent", COPPER),
+    "phthalo-blue-red-shade": Names(
+        "phthalo blue, red shade", "PB15:1 PB15:6", "transparent", COPPER
+    ),
     "phthalo-blue-green-shade": Names(
-        "phthalo blue, green shade", "PB15 PB15:3", "transparent", COPPER
+        "phthalo blue, green shade", "PB15:3 PB15:4", "transparent", COPPER
     ),
     "prussian-blue": Names("Prussian blue", "PB27", "transparent", CYANIDE),
     "indanthrone-blue": Names("indanthrone blue", "PB60", "transparent"),
@@ -107,7 +109,7 @@ PAINTS = {
     "viridian": Names("viridian", "PG18", "transparent", CHROMIUM),
     "chromium-oxide-green": Names("chromium oxide green", "PG17", "opaque", CHROMIUM),
     "green-earth": Names("green earth", "PG23", "transparent"),
-    "bone-black": Names("bone black (ivory black)", "PBk9", "semi-opaque"),
+    "bone-black": Names("bone black (ivory black)", "PBk9", "semi-transparent"),
     "lamp-black": Names("lamp black", "PBk6", "opaque"),
     "mars-black": Names("Mars black", "PBk11", "opaque"),
 }

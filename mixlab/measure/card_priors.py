@@ -9,7 +9,8 @@ import numpy as np
 from mixlab.arrays import Array
 from mixlab.colour.spaces import WAVELENGTHS
 from mixlab.measure.card_light import nearness
-from mixlab.paint.paints import Paint, index_base
+from mixlab.paint.paints import Paint
+from mixlab.paint.pigments import index_base
 
 _KEPT = 1e-4  # directions of a prior with less than this of its variance are left out
 FLAT_K, FLAT_S = 0.1, 0.1  # where a tube of which nothing is known starts [S of titanium white]

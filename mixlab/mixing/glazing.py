@@ -23,7 +23,7 @@ from mixlab.nearest.parts import first_within
 from mixlab.nearest.sets import all_subsets, compositions
 from mixlab.paint.layers import Layer, layer
 from mixlab.paint.mixtures import Mixture
-from mixlab.paint.paints import COAT, TRANSPARENCIES, Paint, opacity_class
+from mixlab.paint.paints import COAT, TRANSPARENCIES, Paint
 from mixlab.paint.tables import Palette
 
 MOST_TUBES = 3
@@ -119,9 +119,8 @@ class Layering:
 
 
 def is_transparent(paint: Paint) -> bool:
-    """Return whether a paint glazes: as its tube says, or else by a coat's contrast ratio."""
-    known = paint.transparency or opacity_class(Mixture((paint,), (1.0,)).contrast_ratio())
-    return known in TRANSPARENCIES[:2]
+    """Return whether a paint glazes: as its tube says, or else by its curves."""
+    return (paint.transparency or paint.opacity_class) in TRANSPARENCIES[:2]
 
 
 def find_layer(

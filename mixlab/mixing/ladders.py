@@ -26,7 +26,12 @@ from mixlab.errors import LadderError
 from mixlab.nearest.parts import first_within, rounded
 from mixlab.paint import optics
 from mixlab.paint.mixtures import Mixture, together
-from mixlab.paint.paints import Paint, contrast_ratio
+from mixlab.paint.paints import (
+    Paint,
+    contrast_ratio,
+    let_down_contrast_ratio,
+    opacity_class,
+)
 from mixlab.paint.tables import Palette, PigmentTable
 
 EVEN = ("value", "parts", "difference")
@@ -176,6 +181,16 @@ class Ladder:
         """Contrast ratio (n,) of one coat of each step, 0..1; ISO 6504-3."""
         first = self.path.start.paints[0]
         return contrast_ratio(*self.path.curves(self.shares), first.surface, self.path.start.view)
+
+    @cached_property
+    def let_down_contrast_ratio(self) -> Array:
+        """Contrast ratio (n,) of each step let down with clear medium, 0..1."""
+        return let_down_contrast_ratio(*self.path.curves(self.shares), self.path.start.view)
+
+    @property
+    def opacity_class(self) -> list[str]:
+        """"opaque" .. "transparent", of each step."""
+        return list(map(opacity_class, self.contrast_ratio, self.let_down_contrast_ratio))
 
     @property
     def hex(self) -> list[str]:

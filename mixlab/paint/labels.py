@@ -7,7 +7,8 @@ from functools import cache
 
 from mixlab.errors import MixlabError
 from mixlab.files import bundled
-from mixlab.paint.paints import INDEX_NAME, Paint, index_base
+from mixlab.paint.paints import INDEX_NAME, Paint
+from mixlab.paint.pigments import index_base
 from mixlab.paint.tables import read_table
 
 _TABLES = ("paints.csv", "oils.csv")

@@ -23,7 +23,13 @@ from mixlab.colour.spaces import (
 from mixlab.errors import MixlabError, NotationError
 from mixlab.paint import optics, trust
 from mixlab.paint.names import MOST_PARTS, POSITIVE
-from mixlab.paint.paints import Paint, common_unit, contrast_ratio
+from mixlab.paint.paints import (
+    Paint,
+    common_unit,
+    contrast_ratio,
+    let_down_contrast_ratio,
+    opacity_class,
+)
 
 SLIP = 0.25
 """A painter's slip of the knife [parts]."""
@@ -178,6 +184,15 @@ class Mixture:
         if not coats > 0:
             raise MixlabError(f"{coats:g} coats: the thickness of a film is above zero")
         return float(contrast_ratio(self.K, self.S, self.paints[0].surface, self.view, coats))
+
+    @cached_property
+    def let_down_contrast_ratio(self) -> float:
+        """Contrast ratio, 0..1, let down with clear medium; see `mixlab.paint.paints`."""
+        return float(let_down_contrast_ratio(self.K, self.S, self.view))
+
+    def opacity_class(self, coats: float = 1.0) -> str:
+        """Return "opaque" .. "transparent", by a film of so many coats and by the mix let down."""
+        return opacity_class(self.contrast_ratio(coats), self.let_down_contrast_ratio)
 
     @cached_property
     def sensitivity(self) -> Sensitivity:

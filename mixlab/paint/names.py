@@ -2,7 +2,8 @@
 
 A paint is found by its id, its Colour Index name or its common name, in capitals or not, with
 spaces or hyphens; by some of its words where they fit one paint only: ``white`` in a palette of one
-white. A mix is written ``2 ultramarine-blue + 1 burnt-umber + 4 titanium-white``: a number of
+white, ``PV19 red`` where several are of PV19. ``PB15`` stands for every variety of it that is at
+hand. A mix is written ``2 ultramarine-blue + 1 burnt-umber + 4 titanium-white``: a number of
 parts, a space and a paint, joined by `` + ``; a name by itself is one part.
 """
 
@@ -10,7 +11,8 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from mixlab.errors import NotationError, suggestion
-from mixlab.paint.paints import Paint, index_base
+from mixlab.paint.paints import Paint
+from mixlab.paint.pigments import index_base
 
 MOST_PARTS = 1e9
 POSITIVE = f"parts must be above zero, and at most {MOST_PARTS:g}"
@@ -37,8 +39,8 @@ def names_of(paints: Iterable[Paint]) -> dict[str, list[str]]:
     alone = [p for p in paints if len(set(map(index_base, p.colour_index))) == 1]
     for some, of in (
         (paints, lambda p: [p.id]),
-        (alone, lambda p: p.colour_index),
-        (paints, lambda p: p.colour_index),
+        (alone, _index_names),
+        (paints, _index_names),
         (paints, lambda p: [plain(p.name)]),
     ):
         more: dict[str, dict[str, None]] = {}
@@ -47,6 +49,11 @@ def names_of(paints: Iterable[Paint]) -> dict[str, list[str]]:
                 more.setdefault(name, {})[paint.id] = None
         names |= {name: list(ids) for name, ids in more.items() if name not in names}
     return names
+
+
+def _index_names(paint: Paint) -> list[str]:
+    """Return the Colour Index names of a paint, and each without its variety."""
+    return [*paint.colour_index, *map(index_base, paint.colour_index)]
 
 
 def find_name(name: str, names: Names, where: str = "") -> str:
@@ -61,15 +68,20 @@ def find_name(name: str, names: Names, where: str = "") -> str:
         if len(found) > 1:
             raise NotationError(f"{where}{name} is borne by {', '.join(found)}; write the id")
         return found[0]
-    words = set(plain(name).split("-"))
-    fits = dict.fromkeys(id for key, ids in names.items() if words <= set(key.split("-"))
-                         for id in ids)  # fmt: skip
+    words: dict[str, set[str]] = {}
+    for key, ids in names.items():
+        for id in ids:
+            words.setdefault(id, set()).update(key.split("-"))
+    fits = [id for id, own in words.items() if own.issuperset(plain(name).split("-"))]
     if len(fits) == 1:
-        return next(iter(fits))
+        return fits[0]
     if fits:
-        some = list(fits)[:_LISTED]
+        some = fits[:_LISTED]
         more = f" and {len(fits) - len(some)} more" if len(fits) > len(some) else ""
         raise NotationError(f"{where}{name} may be {', '.join(some)}{more}; write the id")
+    base, *variety = name.split(":")
+    if variety and (kin := _exactly(base, names)):
+        raise NotationError(f"{where}no paint {name!r}; {base} is borne by {', '.join(kin)}")
     raise NotationError(f"{where}no paint {name!r}" + suggestion(plain(name), names))
 
 

@@ -7,6 +7,11 @@ References
        absorption.
 .. [2] ISO 6504-3, Paints and varnishes - Determination of hiding power: contrast ratio, the
        luminous reflectance over black divided by that over white; 0.98 counts as hiding.
+
+Opacity as tubes state it is more than hiding. One coat of a dark paint hides whatever it is laid
+on, by absorbing; it is transparent all the same, since thinned to a glaze it lets the ground shine
+through. So a class takes two contrast ratios: of a drawdown of usual thickness, one coat, and of
+the paint let down with clear medium, where absorption is weak and what hides is scattering.
 """
 
 
@@ -20,9 +25,16 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array
-from mixlab.colour.spaces import Viewing, reflectance_to_lab, reflectance_to_xyz, viewing
+from mixlab.colour.spaces import (
+    WAVELENGTHS,
+    Viewing,
+    reflectance_to_lab,
+    reflectance_to_xyz,
+    viewing,
+)
 from mixlab.errors import TableError
 from mixlab.paint import optics
+from mixlab.paint.pigments import Pigment, known_pigments
 
 TRANSPARENCIES = ("transparent", "semi-transparent", "semi-opaque", "opaque")
 BASES = ("fitted", "modelled", "measured")
@@ -43,12 +55,16 @@ WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
 HIDES = 0.98
 """Contrast ratio from which a film hides; ISO 6504-3."""
 
-_FILMS = (0.5, 0.85, HIDES)  # the lower two are our own choice, no source
+_COAT_CLASSES, _LET_DOWN_CLASSES = (0.5, 0.78, 0.83), (0.055, 0.08, 0.11)
+"""Contrast ratios from which a paint is semi-transparent, semi-opaque and opaque. Our own choice,
+set on the labels of the fitted paints (from memory): the two films must both be of the class."""
 
+_LET_DOWN, _ABSORBS = 0.1, 0.5
+"""Greatest thickness of a paint let down [coats], and K times thickness where it absorbs most; the
+latter was chosen, of 0.35 to 1.4, as the one that parts the same labels widest."""
 
-def opacity_class(contrast_ratio: float) -> str:
-    """Return the class, one of :data:`TRANSPARENCIES`, of a film of a contrast ratio, 0..1."""
-    return TRANSPARENCIES[bisect_right(_FILMS, contrast_ratio)]
+_EVEN = 0.5  # least over greatest K from which a paint is a grey or a black
+_SEEN = (WAVELENGTHS >= 420) & (WAVELENGTHS <= 700)
 
 
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -109,15 +125,29 @@ class Paint:
         """CIELAB (3,) of the masstone as measured: D65, 2 degree, matt."""
         return reflectance_to_lab(self.reflectance, viewing(finish="matt"))
 
+    @cached_property
+    def opacity_class(self) -> str:
+        """The class, one of :data:`TRANSPARENCIES`, that the curves speak for."""
+        view = viewing()
+        return opacity_class(
+            float(contrast_ratio(self.K, self.S, self.surface, view)),
+            float(let_down_contrast_ratio(self.K, self.S, view)),
+        )
+
+    @cached_property
+    def pigments(self) -> tuple[Pigment, ...]:
+        """What is known of its pigments, that which light changes most first."""
+        return known_pigments(self.colour_index)
+
+    @property
+    def fading(self) -> str:
+        """What light does to a doubtful or fugitive paint, as a caution; "" for any other."""
+        return self.pigments[0].fading if self.pigments else ""
+
     @property
     def is_white(self) -> bool:
         """Whether the masstone is white: L* of 90 or more and C* below 8."""
         return bool(self.lab[0] >= 90 and np.hypot(*self.lab[1:]) < 8)
-
-
-def index_base(name: str) -> str:
-    """Return a Colour Index name without its variety, in lower case: "pb15" of "PB15:3"."""
-    return name.lower().split(":")[0]
 
 
 def common_unit(paints: Iterable[Paint]) -> str:
@@ -175,6 +205,50 @@ def contrast_ratio(
     coats : (...,), thickness of the films, in coats (see :data:`COAT`)
     """
     thickness = np.asarray(coats, dtype=float)[..., None] * COAT
-    films = (optics.film(k, s, thickness, ground) for ground in (BLACK_GROUND, WHITE_GROUND))
-    black, white = (reflectance_to_xyz(surface.measured(one), view)[..., 1] for one in films)
+    black, white = (
+        reflectance_to_xyz(surface.measured(one), view)[..., 1]
+        for one in _over_grounds(k, s, thickness)
+    )
     return np.asarray(black / white)
+
+
+def let_down_contrast_ratio(k: ArrayLike, s: ArrayLike, view: Viewing) -> Array:
+    """Return the contrast ratio (...,) of paints let down with clear medium, 0..1.
+
+    Each film is as thin as takes K times thickness to a half where the paint absorbs most between
+    420 and 700 nm, and at most a tenth of a coat; that tenth where it is a grey or a black, which
+    has no colour to shine through. What counts is light from within, as under a dark glaze the
+    surface would pass for hiding; of X, Y and Z alike, as Y hardly sees what a blue scatters; and
+    each wavelength by what it sends back over white, for there the ground shines through.
+
+    Parameters
+    ----------
+    k, s : (..., 36), per unit of the table
+    view : light and observer that weight the reflectance
+    """
+    k = np.asarray(k, dtype=float)
+    most, least = k[..., _SEEN].max(axis=-1), k[..., _SEEN].min(axis=-1)
+    thinned = np.where(least < _EVEN * most, _ABSORBS / np.maximum(most, 1e-12), np.inf)
+    thickness = np.minimum(thinned, _LET_DOWN * COAT)[..., None]
+    black, white = _over_grounds(k, s, thickness)
+    weights = white * (view.weights / view.white).sum(axis=1)
+    return np.asarray((weights * black).sum(axis=-1) / (weights * white).sum(axis=-1))
+
+
+def _over_grounds(k: ArrayLike, s: ArrayLike, thickness: ArrayLike) -> tuple[Array, Array]:
+    """Return the internal reflectance of films (..., 36) over the black and the white ground."""
+    black, white = (optics.film(k, s, thickness, g) for g in (BLACK_GROUND, WHITE_GROUND))
+    return black, white
+
+
+def opacity_class(coat: float, let_down: float) -> str:
+    """Return the class, one of :data:`TRANSPARENCIES`, of a paint: the lower of two.
+
+    Parameters
+    ----------
+    coat : :func:`contrast_ratio` of its drawdown
+    let_down : its :func:`let_down_contrast_ratio`
+    """
+    return TRANSPARENCIES[
+        min(bisect_right(_COAT_CLASSES, coat), bisect_right(_LET_DOWN_CLASSES, let_down))
+    ]

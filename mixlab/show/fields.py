@@ -99,7 +99,8 @@ NOTES = texts("notes", "what to know of it")
 WITHIN = truth("within_tolerance", "whether the mix comes within the tolerance")
 IN_REACH = truth("in_reach", "whether the tubes reach the colour within the tolerance")
 CONTRAST = amount("contrast_ratio", "0..1", "of a film, over black by over white, ISO 6504-3")
-OPACITY = text("opacity_class", "opaque, semi-opaque, semi-transparent or transparent")
+LET_DOWN = amount("let_down_contrast_ratio", "0..1", "of a thin film let down with clear medium")
+OPACITY = text("opacity_class", "opaque .. transparent: by a coat and let down, the lower of both")
 PAINT = text("paint", "id of the paint")
 SENSITIVITY = group(
     "sensitivity",
@@ -135,7 +136,11 @@ SUNK_IN = group(
     "the same mix dried matt",
     lambda mix: mix,
 )  # fmt: skip
-PREDICTION = (SENSITIVITY, LIKELY_ERROR, TRUST, SUNK_IN, STEPS, CAUTIONS)
+FADING = Field(
+    "fading", "texts by name", "what light does to doubtful and fugitive paints, by paint",
+    get=lambda mix: {paint.id: paint.fading for paint in mix.paints if paint.fading},
+)  # fmt: skip
+PREDICTION = (SENSITIVITY, LIKELY_ERROR, TRUST, SUNK_IN, STEPS, CAUTIONS, FADING)
 """What goes with the mix that is to be made."""
 
 

@@ -13,6 +13,7 @@ import mixlab
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.munsell import parse_munsell
 from mixlab.colour.spaces import (
+    WAVELENGTHS,
     hex_to_lab,
     lab_to_lch,
     lab_to_value,
@@ -322,6 +323,25 @@ def test_a_film_has_some_thickness(mixture, coats):
     assert "above zero" in refusal(MixlabError, mixture.contrast_ratio, coats)
 
 
+@pytest.mark.parametrize("parts", ["1 PB29", "1 bone-black", "3 PW6 + 1 PB29", "1 PY74 + 1 PR122"])
+def test_let_down_a_film_is_thin_and_seen_from_within(parts):
+    mix = TABLE.mix(parts)
+    seen = mix.K[(WAVELENGTHS >= 420) & (WAVELENGTHS <= 700)]
+    # a tenth of a coat, of a coloured paint as thin as makes K X = 1/2 where it absorbs most
+    thickness = 2.0 if seen.min() > seen.max() / 2 else min(2.0, 0.5 / seen.max())
+    black, white = (film(mix.K, mix.S, thickness, ground) for ground in (0.0, 0.8))
+    weights = white * (viewing().weights / viewing().white).sum(axis=1)
+    ratio = np.average(black, weights=weights) / np.average(white, weights=weights)
+    assert mix.let_down_contrast_ratio == pytest.approx(ratio, abs=1e-9)
+
+
+def test_a_class_is_the_lower_of_a_coat_and_let_down():
+    blue, sky = TABLE.mix("1 PB60"), TABLE.mix("1 PB60 + 9 PW6")
+    assert blue.contrast_ratio() > 0.98 and blue.opacity_class() == "transparent"
+    assert sky.opacity_class() == "opaque" and sky.opacity_class(0.02) == "transparent"
+    assert TABLE["PB60"].opacity_class == "transparent"
+
+
 # --- slip and steps -----------------------------------------------------------------------------
 
 
@@ -358,7 +378,7 @@ def test_a_paint_by_itself_cannot_slip():
 
 def test_phthalo_slips_most():
     # a strong blue in much white needs the most care; common practice, no source
-    assert TABLE.mix("9 PW6 + 1 PB15 + 1 PBk9").sensitivity.paint == "phthalo-blue-green-shade"
+    assert TABLE.mix("9 PW6 + 1 PB15:3 + 1 PBk9").sensitivity.paint == "phthalo-blue-green-shade"
 
 
 @given(parts=_MIXES)
@@ -384,7 +404,7 @@ def test_steps_lead_to_the_mix(parts):
 
 
 def test_white_goes_first_and_phthalo_in_two_goes():
-    mix = TABLE.mix("1 PB15 + 9 PW6", MATT)
+    mix = TABLE.mix("1 PB15:3 + 9 PW6", MATT)
     assert [(step.paint.id, step.parts) for step in mix.steps] == [
         ("titanium-white", 9),
         ("phthalo-blue-green-shade", 0.5),
@@ -394,7 +414,7 @@ def test_white_goes_first_and_phthalo_in_two_goes():
 
 
 def test_steps_are_seen_under_the_light_of_the_mix():
-    mix = TABLE.mix("1 PB15 + 9 PW6").under("A")
+    mix = TABLE.mix("1 PB15:3 + 9 PW6").under("A")
     np.testing.assert_allclose(mix.steps[-1].lab, mix.lab)
     np.testing.assert_allclose(mix.steps[0].lab, TABLE.mix("1 PW6").under("A").lab)
 
@@ -556,4 +576,4 @@ def test_the_table_tells_its_basis_and_uncertainty(run, own_table):
     assert "K and S stand in the unit of zinc-white." in run("paints", *words).out
     out = " ".join(run("paints", "PB29", *words).out.split())
     assert "Trust not known: no uncertainty is stated for it" in out
-    assert "in a coat (zinc-white just hides in it)" in out
+    assert "a coat is the film in which zinc-white hides" in out

@@ -12,15 +12,14 @@ from scipy.stats import spearmanr
 import mixlab
 from data.making import modelled, trial
 from mixlab.colour.difference import ciede2000
-from mixlab.colour.spaces import WAVELENGTHS, lab_to_lch, reflectance_to_xyz, viewing
-from mixlab.paint import optics
-from mixlab.paint.paints import COAT
+from mixlab.colour.spaces import WAVELENGTHS, lab_to_lch, viewing
 from mixlab.paint.trust import THEORY, TYPICAL, likely_error, sensitivities
 
 TABLE = mixlab.read_table()
 MEASURED = viewing(finish="matt")
 WHITE = TABLE["titanium-white"]
 COLOURS = [paint for paint in TABLE if not paint.is_white]
+FITTED = [paint for paint in TABLE if paint.basis == "fitted"]
 SEEN = (WAVELENGTHS >= 420) & (WAVELENGTHS <= 700)
 
 
@@ -115,39 +114,9 @@ def test_what_is_hazardous_says_so(word, ids):
 # --- opaque and transparent ---------------------------------------------------------------------
 
 
-def glaze(paint):
-    """Contrast ratio of the light from within a glaze.
-
-    A thick film of a strong absorber hides whatever it is laid on, and tells nothing of what makes
-    a paint opaque or transparent to a painter. So films are made equal in what they absorb: as thin
-    as takes K times thickness to 1 where the paint absorbs most between 420 and 700 nm, and at most
-    a tenth of a coat. Light that the surface reflects is left out.
-    """
-    thickness = min(1 / paint.K[SEEN].max(), 0.1 * COAT)
-    black, white = (
-        reflectance_to_xyz(optics.film(paint.K, paint.S, thickness, ground), viewing())[1]
-        for ground in (0.0, 0.8)
-    )
-    return float(black / white)
-
-
-@pytest.mark.parametrize("paint", TABLE.paints, ids=TABLE.ids)
-def test_opaque_and_transparent_agree_with_the_contrast_ratio_of_a_glaze(paint):
-    # the classes are those of tube labels
-    ratio = glaze(paint)
-    if paint.id == "lamp-black":
-        # carbon absorbs and hardly scatters: called opaque because a thin film of it is black.
-        # A tenth of a coat, by ISO 6504-3, hides where one of bone black shows its ground
-        assert TABLE.mix({paint.id: 1.0}).contrast_ratio(0.1) > 0.7
-        assert TABLE.mix({"bone-black": 1.0}).contrast_ratio(0.1) < 0.3
-    elif paint.transparency == "transparent":
-        assert ratio < 0.18
-    elif paint.transparency == "opaque":
-        assert ratio > 0.27
-    elif paint.is_white:
-        assert ratio < glaze(WHITE) - 0.2
-    else:
-        assert 0.05 < ratio < 0.27
+@pytest.mark.parametrize("paint", FITTED, ids=[paint.id for paint in FITTED])
+def test_every_class_is_that_of_the_label(paint):
+    assert paint.opacity_class == paint.transparency
 
 
 # --- tinting strength ---------------------------------------------------------------------------

@@ -100,6 +100,8 @@ STEPS = rows(
         *fields.colour(lambda row: row[2]),
         DRIFT.but(get=lambda row: row[1].drift[row[0]]),
         fields.CONTRAST.but(get=lambda row: row[1].contrast_ratio[row[0]]),
+        fields.LET_DOWN.but(get=lambda row: row[1].let_down_contrast_ratio[row[0]]),
+        fields.OPACITY.but(get=lambda row: row[1].opacity_class[row[0]]),
     ),
     "the steps, both ends included",
     lambda made: [
@@ -271,6 +273,7 @@ _SHOWN = (
     figures("h", lambda row: row[1].lch[row[0], 2] + 0 * row[1].drift[row[0]], ".0f"),
     figures("drift", lambda row: float(row[1].drift[row[0]]), "+.0f"),
     figures("contrast", lambda row: row[1].contrast_ratio[row[0]], ".2f", spare=True),
+    column("class", lambda row: row[1].opacity_class[row[0]], spare=True),
 )
 _GAINED = (
     figures("parts", lambda row: row.parts),

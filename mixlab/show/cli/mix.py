@@ -9,7 +9,6 @@ import typer
 from mixlab.colour.spaces import WAVELENGTHS
 from mixlab.mixing.answers import Recipe
 from mixlab.paint.mixtures import Mixture
-from mixlab.paint.paints import opacity_class
 from mixlab.paint.trust import about
 from mixlab.show import fields
 from mixlab.show.cli import options
@@ -32,7 +31,8 @@ OUTPUT = Output(
         amount("coats", "coats", "film of the contrast ratio; 1 of the white just hides",
                lambda made: made[1]),
         fields.CONTRAST.but(get=lambda made: made[0].contrast_ratio(made[1])),
-        fields.OPACITY.but(get=lambda made: opacity_class(made[0].contrast_ratio(made[1]))),
+        fields.LET_DOWN.of(lambda made: made[0]),
+        fields.OPACITY.but(get=lambda made: made[0].opacity_class(made[1])),
         *(field.of(lambda made: made[0]) for field in fields.PREDICTION),
     ),
 )  # fmt: skip
@@ -62,9 +62,7 @@ def _tell(page: Page, asked: tuple[Mixture, float, tuple[str, ...]]) -> None:
     lch = made.lch
     page.entry("", f"{lab_text(made.lab)}   C* {lch[1]:.1f}  h {lch[2]:.0f}")
     page.light(made.view)
-    ratio = made.contrast_ratio(coats)
-    page.entry("Opacity", f"{opacity_class(ratio)}: contrast ratio {ratio:.2f} in "
-                          f"{counted(coats, 'coat')}")  # fmt: skip
+    page.entry("Opacity", f"{made.opacity_class(coats)}: {hiding(made, coats)}")
     if made.paints[0].unit:
         page.entry("", f"a coat is the film in which {made.paints[0].unit} hides")
     if len(made.paints) > 1:
@@ -73,6 +71,12 @@ def _tell(page: Page, asked: tuple[Mixture, float, tuple[str, ...]]) -> None:
         page.line()
         show_trust(page, made)
     show_care(page, made)
+
+
+def hiding(made: Mixture, coats: float = 1.0) -> str:
+    """Return both contrast ratios of a mix in words."""
+    return (f"contrast ratio {made.contrast_ratio(coats):.2f} in {counted(coats, 'coat')}, "
+            f"{made.let_down_contrast_ratio:.2f} let down")  # fmt: skip
 
 
 _STEPS = (
@@ -130,7 +134,7 @@ def show_trust(page: Page, made: Mixture) -> None:
 
 
 def show_care(page: Page, *made: Mixture) -> None:
-    """Lay out how far the curves can be trusted, and the cautions of the paints."""
+    """Lay out how far the curves can be trusted, and the cautions: light, then hazards."""
     paints = {paint.id: paint for mix in made for paint in mix.paints}.values()
     modelled = [paint.id for paint in paints if paint.basis == "modelled"]
     if modelled:
@@ -138,9 +142,9 @@ def show_care(page: Page, *made: Mixture) -> None:
         page.say(f"Modelled, not fitted to measured figures: {', '.join(modelled)}. "
                  "Mix a test patch before a large pile.")  # fmt: skip
     cautions: dict[str, list[str]] = {}
-    for paint in paints:
-        if paint.cautions:
-            cautions.setdefault(paint.cautions, []).append(paint.id)
+    for text, paint in (*((p.fading, p) for p in paints), *((p.cautions, p) for p in paints)):
+        if text:
+            cautions.setdefault(text, []).append(paint.id)
     if cautions:
         page.head("Cautions")
         for text, ids in cautions.items():

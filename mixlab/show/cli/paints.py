@@ -15,6 +15,7 @@ from mixlab.paint.trust import about, grade
 from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.console import counted, lab_text
+from mixlab.show.cli.mix import hiding
 from mixlab.show.cli.options import option
 from mixlab.show.report import (
     Output,
@@ -24,6 +25,7 @@ from mixlab.show.report import (
     by_name,
     column,
     figures,
+    numbers,
     rows,
     show,
     text,
@@ -40,13 +42,30 @@ def _by_wavelength(curve: Array) -> dict[str, float]:
 UNCERTAINTY = amount("uncertainty", "CIEDE2000", "likely, of a prediction with the paint")
 MASSTONE_MISS = amount("masstone_miss", "CIEDE2000", "from what the masstone was fitted to")
 TINT_MISS = amount("tint_miss", "CIEDE2000", "the greatest, from what the tints were fitted to")
-TRANSPARENCY = fields.OPACITY.but(get=lambda paint: paint.transparency)
 INDEX = texts("colour_index", "Colour Index names of its pigments")
+
+
+def _of_pigment(row: Paint, fact: str) -> Any:
+    """Return a fact of the pigment that light changes most; of a paint of one alone, but light."""
+    known = row.pigments if fact.startswith("light") or len(row.pigments) == 1 else ()
+    return getattr(known[0], fact) if known else ""
+
+
 FACTS = (
     text("id", "id of the paint"),
     text("name", "common name"),
     INDEX,
-    TRANSPARENCY,
+    fields.OPACITY,
+    text("label_class", "opaque .. transparent, as such tubes are labelled",
+         lambda paint: paint.transparency),
+    numbers("refractive_index", "", "of its one pigment, least and greatest",
+            lambda paint: _of_pigment(paint, "refractive_index")),
+    text("refractive_index_source", "who gives it",
+         lambda paint: _of_pigment(paint, "index_source")),
+    text("lightfastness", "I to V, doubtful or fugitive: of the pigment which light changes most",
+         lambda paint: _of_pigment(paint, "lightfastness")),
+    text("lightfastness_source", "who says so; the maker's label has the last word",
+         lambda paint: _of_pigment(paint, "lightfastness_source")),
     text("basis", "fitted to published figures, modelled from facts, or measured"),
     text("source", "where the figures or the facts come from"),
     MASSTONE_MISS,
@@ -61,7 +80,9 @@ ABOUT = (
     *(fact.of(lambda row: row[0]) for fact in FACTS),
     amount("strength", "ultramarine blue's", "tinting strength, one part in ten of the first white",
            lambda row: row[1].strength(row[0])),
-    fields.CONTRAST.but(get=lambda row: row[1].mix(row[0].id).contrast_ratio()),
+    *(field.of(lambda row: row[1].mix(row[0].id)) for field in (
+        fields.CONTRAST.but(get=lambda mix: mix.contrast_ratio()), fields.LET_DOWN,
+    )),
     *fields.colour(lambda row: row[2]),
 )  # fmt: skip
 TABLE = text("table", "file of the pigment table")
@@ -153,7 +174,8 @@ def _basis(paint: Paint) -> str:
 _COLUMNS = (
     column("paint", lambda row: row[0].id),
     column("index", lambda row: row[0].colour_index, " ".join),
-    column("class", lambda row: row[0].transparency),
+    column("class", lambda row: row[0].opacity_class),
+    column("light", lambda row: _of_pigment(row[0], "lightfastness") or "-", spare=True),
     figures("tint", lambda row: row[1].strength(row[0]), ".1f"),
     column("basis", lambda row: _basis(row[0])),
 )
@@ -172,6 +194,12 @@ def _tell(page: Page, table: PigmentTable) -> None:
         "Basis: where the curves are from, and how near a prediction with them likely comes to "
         "the tube in your box [CIEDE2000]. Masstone and cautions: 'mixlab paints PAINT'."
     )
+    page.line(
+        "Class: by the contrast ratio of a coat, and let down with clear medium."
+    )
+    for paint in table:
+        if paint.fading:
+            page.line(f"{paint.id}: {paint.fading}.")
     if unit := table.paints[0].unit:
         page.line(f"K and S stand in the unit of {unit}.")
     palettes = {name: read_palette(name) for name in palette_names()}
@@ -197,9 +225,18 @@ def _tell_one(page: Page, row: _Seen) -> None:
         for parts in (1.0, 9.0, 49.0):
             tint = table.mix({paint.id: 1.0, table.white.id: parts})
             page.entry(f"Tint 1:{parts:.0f}", f"{tint.munsell}   {tint.hex}", tint.hex)
-    coat = f"a coat ({paint.unit} just hides in it)" if paint.unit else "a coat"
-    page.entry("Opacity", f"{paint.transparency or 'not stated'}; contrast ratio "
-                          f"{masstone.contrast_ratio():.2f} in {coat}")  # fmt: skip
+    label = "" if paint.transparency in ("", paint.opacity_class) else (
+        f" (its label says {paint.transparency})"
+    )  # fmt: skip
+    page.entry("Opacity", f"{paint.opacity_class}{label}: {hiding(masstone)} with clear medium")
+    if paint.unit:
+        page.entry("", f"a coat is the film in which {paint.unit} hides")
+    if index := _of_pigment(paint, "refractive_index"):
+        both = " to ".join(f"{n:g}" for n in dict.fromkeys(index))
+        page.entry("", f"refractive index {both} ({paint.pigments[0].index_source}); oil and "
+                       "acrylic have about 1.5")  # fmt: skip
+    if paint.pigments:
+        page.entry("In light", f"{paint.pigments[0].light}; the maker's label has the last word")
     if not math.isnan(strength := table.strength(paint)):
         page.entry("Strength", f"{strength:.1f} times that of ultramarine blue, in a tint of 1:9")
     page.entry("Basis", f"{paint.basis or 'not stated'}: {paint.source or 'no source'}")

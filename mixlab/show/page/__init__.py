@@ -84,9 +84,9 @@ def _paint(paint: Paint) -> dict[str, Any]:
         "S": paint.S.tolist(),
         "white": paint.is_white,
         "uncertainty": None if np.isnan(paint.uncertainty) else paint.uncertainty,
-        "transparency": paint.transparency,
+        "transparency": paint.opacity_class,
         "basis": paint.basis,
-        "cautions": paint.cautions,
+        "cautions": "; ".join(filter(None, (paint.fading, paint.cautions))),
     }
 
 

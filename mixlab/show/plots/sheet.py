@@ -75,9 +75,11 @@ def sheet(passages: Sequence[Passage], photo: Photo | None, palette: str) -> "Fi
     for one, lines, row in zip(ordered, words, rows, strict=True):
         _row(axes, one, lines, top, row, size)
         top -= row
-    paints = {p.id: p for one in ordered for p in one.answer.recipe.mixture.paints if p.cautions}
-    if paints:
-        note = f"Cautions: read the maker's safety data sheets of {', '.join(paints)}."
+    paints = {p.id: p for one in ordered for p in one.answer.recipe.mixture.paints}.values()
+    if careful := [p.id for p in paints if p.cautions]:
+        note = f"Cautions: read the maker's safety data sheets of {', '.join(careful)}."
+        if fading := [p.id for p in paints if p.fading]:
+            note += f" Doubtful or fugitive in light: {', '.join(fading)}."
         axes.text(_EDGE, 0.3, "\n".join(fold(note, 105)), fontsize=8, va="bottom",
                   color=style.INK)  # fmt: skip
     return made

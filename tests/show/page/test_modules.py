@@ -64,7 +64,8 @@ def test_what_is_packed_is_what_python_has():
     for paint in palette.table:
         assert paints[paint.id]["K"] == paint.K.tolist()
         assert paints[paint.id]["S"] == paint.S.tolist()
-        assert paints[paint.id]["cautions"] == paint.cautions
+        both = "; ".join(filter(None, (paint.fading, paint.cautions)))
+        assert paints[paint.id]["cautions"] == both
     assert data["view"] == {"light": "A", "observer": "10", "finish": "satin"}
     assert data["weights"] == view.weights.tolist()
     assert data["settings"]["tolerance"] == 1.5
