@@ -5,15 +5,18 @@ from dataclasses import dataclass
 from os import PathLike
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array, Progress
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, lab_to_value, viewing
 from mixlab.errors import PhotoError
 from mixlab.mixing.recipes import find_recipe
+from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
 from mixlab.palette.family import Family, family
 from mixlab.picture.amounts import BORE, COATS, CONTENT, Amounts, amounts_of
+from mixlab.picture.ground import Ground, on_ground
 from mixlab.picture.key import key_of
 from mixlab.picture.masses import Mass, Masses, masses_of
 from mixlab.picture.order import Order, order_of
@@ -43,6 +46,7 @@ class Plan:
     order : of painting
     amounts : for the panel
     tolerance : miss that passes for a mass [CIEDE2000]
+    ground : what a thin block-in of each pile does over a toned ground, where one was given
     """
 
     picture: Picture
@@ -55,6 +59,7 @@ class Plan:
     order: Order
     amounts: Amounts
     tolerance: float
+    ground: Ground | None = None
 
     @property
     def view(self) -> Viewing:
@@ -98,7 +103,8 @@ def plan(
     coat: float = COATS["usual"], places: str | PathLike[str] | Sequence[Place] | None = None,
     key: str = "fit", view: Viewing | None = None, tolerance: float = WITHIN,
     far: Sequence[str] = (), must: Sequence[str] = (), must_not: Sequence[str] = (),
-    bore: float = BORE, content: float = CONTENT, progress: Progress | None = None,
+    bore: float = BORE, content: float = CONTENT, ground: Mixture | ArrayLike | None = None,
+    progress: Progress | None = None,
 ) -> Plan:  # fmt: skip
     """Plan a picture before the first stroke.
 
@@ -118,11 +124,12 @@ def plan(
     far : numbers or names of masses that lie far away, the farthest first
     must, must_not : ids or Colour Index names of tubes that belong to it, or cannot
     bore, content : of a tube [mm], [ml]
+    ground : toned and dry, a mix or CIELAB (3,); see :func:`mixlab.paint.layers.ground_of`
     progress : is told the share of the work that is done, 0..1
 
     Raises
     ------
-    PhotoError, TargetError, ReachError, SearchError : for what makes no sense
+    PhotoError, TargetError, ReachError, SearchError, LayerError : for what makes no sense
     """
     tell = progress or (lambda share: None)
     set_in_key = _picture(picture, palette, key, view or viewing())
@@ -130,6 +137,8 @@ def plan(
         places = read_places(places, set_in_key.view, set_in_key)
     if not 0 < tolerance < np.inf:
         raise PhotoError(f"a tolerance of {tolerance:g}: it is above zero; {WITHIN:g} is usual")
+    if ground is not None:  # what is no ground is refused before any work
+        on_ground([palette.mix(palette.ids[0], set_in_key.view)], ground)
     tell(0.2)
     seen = look(set_in_key)
     pattern = values_of(seen, values, place=steps)
@@ -151,6 +160,8 @@ def plan(
         set_in_key, palette, seen, pattern, found, held, piles,
         order_of(found, piles, pattern, seen.view, far),
         amounts_of(piles, [mass.share for mass in every], panel, coat, bore, content), tolerance,
+        None if ground is None
+        else on_ground([pile.mixture for pile in piles.piles], ground, tolerance),
     )  # fmt: skip
 
 

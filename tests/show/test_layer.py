@@ -8,6 +8,7 @@ import pytest
 
 import mixlab
 from mixlab.colour.difference import ciede2000
+from mixlab.files import bundled
 
 GLAZE = ("layer", "transparent-red-oxide", "--over", "#a9b5a4", "--palette", "mill-pond")
 
@@ -68,3 +69,24 @@ def test_a_mix_that_is_given_comes_nearest_somewhere(run):
     # nothing to be laid where the ground has the colour already
     ran = run("layer", "--over", "50,5,5", "--to", "50,5,5", "--palette", "kiln-earths")
     assert ran.status == 0 and "no film comes nearer than the bare ground" in ran.out
+
+
+def test_a_plan_over_a_toned_ground(run, tmp_path):
+    from PIL import Image
+
+    with Image.open(bundled("scene.jpg")) as whole:
+        whole.resize((60, 40)).save(tmp_path / "small.png")
+    words = ("plan", tmp_path / "small.png", "--palette", "kiln-earths", "--masses", "3",
+             "--values", "2", "--ground", "2 burnt-sienna + 1 PW6", "--coat", "0.01")  # fmt: skip
+    told = json.loads(run(*words, "--json").out)
+    table, ground = mixlab.read_table(), told["ground"]
+    masses = [*told["masses"], *told["accents"]]
+    assert len(ground["block_ins"]) == len(masses) >= 3
+    for mass, film in zip(masses, ground["block_ins"], strict=True):
+        made = mixlab.layer(table.mix(mass["mix"]), table.mix("2 burnt-sienna + 1 PW6"), [0.1])
+        np.testing.assert_allclose(film["lab"], made.lab[0], atol=1e-3)
+        assert film["stands"] == pytest.approx(made.stands(told["tolerance"]), rel=1e-3)
+    out = run(*words).out
+    assert "Over the toned ground" in out and "Under 0.01 mm of paint the ground likely" in out
+    ran = run(*words[:-4], "--ground", "50,150,0")
+    assert ran.status == 2 and "no dry surface" in ran.err and len(ran.err.splitlines()) == 1

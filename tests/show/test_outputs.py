@@ -30,7 +30,7 @@ ANSWERED = [
     ("paints", "--check TABLE"),
     ("paints add", "PB29 my-blue --strength half --out OUT"),
     ("photo", "SMALL --palette kiln-earths --colours 2 --tubes 2"),
-    ("plan", "SMALL --palette kiln-earths --masses 3 --values 2 --against SMALL"),
+    ("plan", "SMALL --palette kiln-earths --masses 3 --values 2 --against SMALL --ground #a07a58"),
     ("predict", "TABLE READINGS"),
     ("reach", "--palette kiln-earths --targets TARGETS --against mill-pond"),
     ("recipe", "--hex 006fb6 --palette kiln-earths"),

@@ -52,6 +52,11 @@ def plan(
         option("FILE", "The same motif in another light: a picture framed alike, or places named "
                "as the masses are. Tells what shifted, and what to add to which pile."),
     ] = None,
+    ground: Annotated[
+        str | None,
+        option("COLOUR", "A toned ground, dry: a mix, a paint, L,a,b, #rrggbb, or Munsell. Tells "
+               "what a thin block-in does over it, and how thick it must be to stand."),
+    ] = None,
     with_: Annotated[
         list[str] | None, typer.Option("--with", metavar="PAINT", help="Must be among the tubes.")
     ] = None,
@@ -67,13 +72,15 @@ def plan(
     Each mass gets a fresh pile, or takes parts of another's pile and adds a tube or two.
     """
     size, thickness = _panel(panel), _coat(coat)
+    below = None if ground is None else asked.named(usual.table, ground, usual.view)
     with bar("Planning") as progress:
         picture = asked.picture(usual, photo)
         assert picture is not None
         made = planned(
             picture, usual.tubes, values=values, steps=steps, masses=masses, panel=size,
             coat=thickness, places=places, tolerance=tolerance, far=far or (), must=with_ or (),
-            must_not=without or (), bore=bore, content=content, progress=progress,
+            must_not=without or (), bore=bore, content=content,
+            ground=None if below is None else below[1] or below[0].lab, progress=progress,
         )  # fmt: skip
         found = Found(made, None if against is None else _against(made, against))
     usual.tell(OUTPUT, found, tell)

@@ -13,6 +13,7 @@ from mixlab.picture.shifts import Shift
 from mixlab.show import fields
 from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.plan_ground import GROUND, tell_ground
 from mixlab.show.cli.recipe_output import FAMILY
 from mixlab.show.report import (
     Output,
@@ -178,6 +179,7 @@ OUTPUT = Output(
                 by_name("of_a_tube", "0..1", "share of a tube's content, by paint"),
             )),
         )),
+        GROUND.of(lambda found: found.plan),
         rows("shifts", _SHIFT, "against the other picture; null unless it was asked"),
     ),
     csv=rows("masses", _ROW, "the masses, then the accents",
@@ -234,6 +236,7 @@ def tell(page: Page, found: Found) -> None:
     page.say(f"With {100 * WASTE:.0f} % for what stays on palette, knife and brush; the string is "
              f"{amounts.bore:g} mm wide, the tube holds {amounts.content:g} ml. Parts are heaps of "
              "equal size.")  # fmt: skip
+    tell_ground(page, made)
     if found.shifts is not None:
         _tell_shifts(page, found.shifts)
     show_care(page, made.palette.mix(dict.fromkeys(made.piles.tubes, 1.0), made.view))
