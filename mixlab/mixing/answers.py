@@ -1,7 +1,9 @@
 """What the search for a recipe answers with."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +32,34 @@ FINEST = 24
 """Greatest total of a finer recipe; what needs less than one part in so many takes two steps."""
 
 
+_T = TypeVar("_T", covariant=True)
+
+
+class Later(Generic[_T]):
+    """What is worked out when somebody first asks for it; stored and sent as what it came to."""
+
+    def __init__(self, work: Callable[[], _T]) -> None:
+        self._work: Callable[[], _T] | None = work
+
+    @classmethod
+    def known(cls, value: Any) -> "Later[Any]":
+        """Return one that is worked out."""
+        return cls(partial(_same, value))
+
+    def __call__(self) -> _T:
+        """Return what it comes to."""
+        if self._work is not None:
+            self._value, self._work = self._work(), None
+        return self._value
+
+    def __reduce__(self) -> tuple[Any, tuple[Any]]:
+        return Later.known, (self(),)
+
+
+def _same(value: Any) -> Any:
+    return value
+
+
 @dataclass(frozen=True, eq=False)
 class Count:
     """The best mix that exists with at most so many tubes.
@@ -56,19 +86,27 @@ class Recipe:
     ----------
     mixture : the mix, whatever the steps to it
     miss : CIEDE2000 from the target to it
-    exact_shares : what the same tubes come to if parts need not be whole, by id
-    exact_miss : CIEDE2000 from the target to that
+    exact : what the same tubes come to if parts need not be whole, by id, and its miss
     two_steps : the way to it where it takes a first mix; None where it is mixed at once
     """
 
     mixture: Mixture
     miss: float
-    exact_shares: dict[str, float]
-    exact_miss: float
+    exact: Later[tuple[dict[str, float], float]]
     two_steps: TwoSteps | None = None
 
     def __str__(self) -> str:
         return str(self.two_steps or self.mixture)
+
+    @property
+    def exact_shares(self) -> dict[str, float]:
+        """What the same tubes come to if parts need not be whole, by id."""
+        return self.exact()[0]
+
+    @property
+    def exact_miss(self) -> float:
+        """CIEDE2000 from the target to those."""
+        return self.exact()[1]
 
     @property
     def parts(self) -> dict[str, int]:
@@ -154,15 +192,11 @@ class Answer:
     tolerance : CIEDE2000
     in_reach : whether a mix within the tolerance exists
     in_few_parts : the recipe in no more parts than were allowed; out of reach, the compromise
-    by_count : the best mix that exists with at most 1, 2, .. tubes
-    alternatives : recipes with other tubes, within the tolerance
     in_finer_parts : with more parts than were allowed, up to 24, or in two steps, a recipe of
         fewer tubes than `in_few_parts`, or of as many where that misses the tolerance for want of
         parts; where neither holds the tolerance, the nearest of them if that is nearer. Out of
         reach, one that does less harm, where `in_few_parts` is too coarse
-    simpler : a recipe of fewer tubes whose miss the table cannot tell from that of `recipe`, as it
-        is within the likely error; None where there is none
-    out_of_reach : None where it is in reach
+    counts, others, less, why : what the properties below tell, once it is asked for
     """
 
     target: Array
@@ -170,11 +204,34 @@ class Answer:
     tolerance: float
     in_reach: bool
     in_few_parts: Recipe
-    by_count: list[Count]
-    alternatives: list[Recipe]
     in_finer_parts: Recipe | None
-    out_of_reach: OutOfReach | None
-    simpler: Recipe | None = None
+    counts: Later[list[Count]]
+    others: Later[list[Recipe]]
+    less: Later[Recipe | None]
+    why: Later[OutOfReach | None]
+
+    @property
+    def by_count(self) -> list[Count]:
+        """The best mix that exists with at most 1, 2, .. tubes."""
+        return self.counts()
+
+    @property
+    def alternatives(self) -> list[Recipe]:
+        """Recipes with other tubes, within the tolerance."""
+        return self.others()
+
+    @property
+    def simpler(self) -> Recipe | None:
+        """A recipe of fewer tubes whose miss the table cannot tell from that of `recipe`.
+
+        It is within the likely error; None where there is none.
+        """
+        return self.less()
+
+    @property
+    def out_of_reach(self) -> OutOfReach | None:
+        """Why it is out of reach; None where it is in reach."""
+        return self.why()
 
     @property
     def recipe(self) -> Recipe:

@@ -6,7 +6,6 @@ family that keep a share of its chroma, wherever the palette has any. All whole-
 weighed; where those are too coarse, finer parts and two steps of the same tubes.
 """
 
-from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -20,15 +19,12 @@ from mixlab.mixing.answers import (
     FINEST,
     VALUE_FIRST,
     WORTH,
-    Answer,
-    Count,
     Helper,
     OutOfReach,
     Recipe,
 )
 from mixlab.mixing.finer_parts import OneTarget
 from mixlab.mixing.two_steps import ADDITIONS, STEP, ways
-from mixlab.nearest.exact import Found
 from mixlab.nearest.medium import Medium, medium_of
 from mixlab.nearest.sets import compositions, size, subsets_of
 from mixlab.nearest.whole import lattice_of
@@ -72,47 +68,44 @@ def turned(target: Array, lab: Array) -> Array:
     return np.asarray(np.abs((np.degrees(turn) + 180) % 360 - 180))
 
 
-def out_of_reach(
-    asked: OneTarget,
-    by_count: list[Count],
-    found: list[Found],
-    palette: Palette,
-    barred: set[str],
-    needed: tuple[int, ...],
-    tolerance: float,
-    approach: str,
-) -> Answer:
-    """Return the answer for a target that no mix comes near enough to."""
-    target, view = asked.target, asked.view
-    nearest = asked.nearest(found)
-    best = by_count[-1]
-    recipe, finer = nearest, None
+def recipes(
+    asked: OneTarget, needed: tuple[int, ...], approach: str
+) -> tuple[Recipe, Recipe | None]:
+    """Return the recipe for a target that no mix comes near enough to, and a finer one."""
     if approach == "value":
-        recipe, finer = _compromise(asked, found, needed)
-    elif nearest.miss > best.miss + WORTH:
-        near = best.miss + WORTH
-        tubes = next(count.tubes for count in by_count if count.miss <= near)
-        finer = asked.fewest(found, tubes, near)[1]
-    more = lab_to_lch(target) - lab_to_lch(best.lab)
-    out = OutOfReach(
+        return _compromise(asked, needed)
+    nearest, best = asked.nearest(), asked.counts[-1]
+    near = best.miss + WORTH
+    if nearest.miss <= near:
+        return nearest, None
+    tubes = next(count.tubes for count in asked.counts if count.miss <= near)
+    return nearest, asked.fewest(tubes, near)[1]
+
+
+def why(
+    asked: OneTarget, palette: Palette, barred: set[str], needed: tuple[int, ...], approach: str
+) -> OutOfReach:
+    """Return why the target is out of reach, and what would help."""
+    best = asked.counts[-1]
+    more = lab_to_lch(asked.target) - lab_to_lch(best.lab)
+    return OutOfReach(
         miss=best.miss,
         lightness=float(more[0]),
         chroma=float(more[1]),
         hue=float((more[2] + 180) % 360 - 180),
-        directions=directions(target, best.lab),
-        between=_between(asked.palette, target, view),
+        directions=directions(asked.target, best.lab),
+        between=_between(asked.palette, asked.target, asked.view),
         approach=approach,
-        nearest=nearest,
-        helper=_helper(asked, palette, barred, needed, tolerance),
+        nearest=asked.nearest(),
+        helper=_helper(asked, palette, barred, needed, asked.tolerance),
     )
-    return Answer(target, view, tolerance, False, recipe, by_count, [], finer, out)
 
 
 def _compromise(
-    asked: OneTarget, found: Sequence[Found], needed: tuple[int, ...]
+    asked: OneTarget, needed: tuple[int, ...]
 ) -> tuple[Recipe, Recipe | None]:
     """Return the whole-part mix that does least harm, and a finer one that does clearly less."""
-    tubes, total = min(len(found), ADDITIONS), min(asked.total, STEP)
+    tubes, total = min(asked.tubes, ADDITIONS), min(asked.total, STEP)
     while tubes > 1 and size(len(asked.palette), total, tubes) > _MOST_MIXES:
         tubes -= 1
     lattice = lattice_of(asked.palette, asked.view, total, tubes)
@@ -123,14 +116,12 @@ def _compromise(
         least.append((float(harms[at]), count, at))
     lowest = min(least)[0]
     if lowest == np.inf:  # more paints are called for than the lattice holds
-        return asked.nearest(found), None
+        return asked.nearest(), None
     least_harm, count, row = next(one for one in least if one[0] <= lowest + WORTH)
     parts = lattice.parts(count, row)
     subset = np.flatnonzero(parts)
-    of_size = found[count - 1]
-    own = int(np.flatnonzero((of_size.subsets == subset).all(axis=1))[0])
-    few = asked.recipe(of_size, own, parts[subset])
-    return few, _finer(asked, of_size, own, least_harm) if count > 1 else None
+    few = asked.recipe(subset, parts[subset])
+    return few, _finer(asked, subset, least_harm) if count > 1 else None
 
 
 def _harms(target: Array, lab: Array, rows: Indices) -> Array:
@@ -147,9 +138,8 @@ def _harms(target: Array, lab: Array, rows: Indices) -> Array:
     return harms
 
 
-def _finer(asked: OneTarget, found: Found, row: int, least: float) -> Recipe | None:
+def _finer(asked: OneTarget, subset: Indices, least: float) -> Recipe | None:
     """Return a mix of the same tubes in finer parts or two steps, where that does less harm."""
-    subset = found.subsets[row]
     count = len(subset)
 
     def harms(shares: Array | Indices) -> Array:
@@ -162,14 +152,14 @@ def _finer(asked: OneTarget, found: Found, row: int, least: float) -> Recipe | N
     if of_whole.min() < least - WORTH:
         # the smallest total of those that do about as little
         first = int(np.flatnonzero(of_whole <= of_whole.min() + WORTH / 5)[0])
-        return asked.recipe(found, row, whole[first])
+        return asked.recipe(subset, whole[first])
     if count == ADDITIONS:
         return None
     of = ways(count)
     of_steps = harms(of.shares[of.additions == of.additions[0]])  # these come first
     way = int(of_steps.argmin())
     if of_steps[way] < least - WORTH:
-        return asked.in_steps(found, row, of.first[way], of.then[way])
+        return asked.in_steps(subset, of.first[way], of.then[way])
     return None
 
 

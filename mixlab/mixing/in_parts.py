@@ -1,21 +1,27 @@
-"""One target in whole parts: the smallest total, the nearest, other tubes."""
+"""One target in whole parts: the smallest total, the nearest, other tubes.
 
-import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+Exact mixes are worked out size by size, and no farther from the target than somebody asks.
+"""
+
+from dataclasses import dataclass, field
+from functools import cached_property, partial
 
 import numpy as np
 
 from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing
-from mixlab.mixing.answers import WORTH, Count, Recipe
+from mixlab.mixing.answers import WORTH, Count, Later, Recipe
+from mixlab.mixing.two_steps import TwoSteps
 from mixlab.nearest.exact import Found, Search
-from mixlab.nearest.sets import compositions
+from mixlab.nearest.sets import places_among
+from mixlab.nearest.whole import Lattice, lattice_of
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
 
 _GAIN = 1e-4
+_NEARLY = 1.05  # of the tolerance: what misses by no more is looked at to the last digits
+HOPE = 4.0  # CIEDE2000 by which a set that is easier to measure may miss more than the nearest
 LOOKED_AT = 40  # sets of paints
 
 
@@ -28,103 +34,149 @@ class InParts:
     search: Search
     target: Array
     total: int
+    tolerance: float
+    _hits: dict[int, Found] = field(default_factory=dict)
 
-    def counts(self, found: Sequence[Found]) -> list[Count]:
-        """Return the best mix with at most 1, 2, .. tubes (from the number that must be used)."""
+    @property
+    def tubes(self) -> int:
+        """Greatest number of tubes in a mix."""
+        return len(self.search.subsets)
+
+    @cached_property
+    def lattice(self) -> Lattice:
+        """The whole-part mixes."""
+        return lattice_of(self.palette, self.view, self.total, self.tubes)
+
+    @cached_property
+    def found(self) -> list[Found]:
+        """Exact mixes by size, of the sets that come nearest or hold the tolerance."""
+        return self.search.solve(self.target, self.tolerance, HOPE)
+
+    def hits(self, tubes: int) -> Found:
+        """Return exact mixes of so many tubes, of the sets that hold the tolerance."""
+        if "found" in self.__dict__:
+            return self.found[tubes - 1]
+        if tubes not in self._hits:
+            size = slice(tubes - 1, tubes)
+            self._hits[tubes] = self.search.solve(
+                self.target, self.tolerance * _NEARLY, -np.inf, size
+            )[0]
+        return self._hits[tubes]
+
+    def near(self, tubes: int, limit: float) -> Found:
+        """Return exact mixes of so many tubes, of the sets that miss by at most so much."""
+        return self.hits(tubes) if limit <= self.tolerance else self.found[tubes - 1]
+
+    @cached_property
+    def fewest_tubes(self) -> int | None:
+        """The smallest number of tubes of which some mix holds the tolerance; None if none does."""
+        for tubes in range(1, self.tubes + 1):
+            hits = self.hits(tubes)
+            least = hits.miss.min(initial=np.inf)
+            if self.tolerance < least <= self.tolerance * _NEARLY:
+                least = self.search.best(self.target, hits)[2]
+            if least <= self.tolerance:
+                return tubes
+        return None
+
+    @cached_property
+    def counts(self) -> list[Count]:
+        """The best mix with at most 1, 2, .. tubes (from the number that must be used)."""
         counts: list[Count] = []
-        for tubes, of_size in enumerate(found, start=1):
-            if len(of_size.miss):
-                subset, shares, miss = self.search.best(self.target, of_size)
-                if not counts or miss < counts[-1].miss - _GAIN:
-                    ids = [self.palette.ids[i] for i in subset]
-                    amounts = np.zeros(len(self.palette))
-                    amounts[subset] = shares
-                    lab = self.search.medium.lab(amounts)
-                    by_id = dict(zip(ids, map(float, shares), strict=True))
-                    counts.append(Count(tubes, by_id, miss, lab))
-                    continue
-            if counts:
+        least = len(self.found) - sum(len(of_size.miss) > 0 for of_size in self.found)
+        best = self.search.bests(self.target, self.found[least:])
+        for tubes, (subset, shares, miss) in enumerate(best, start=least + 1):
+            if not counts or miss < counts[-1].miss - _GAIN:
+                amounts = np.zeros(len(self.palette))
+                amounts[subset] = shares
+                by_id = {self.palette.ids[i]: float(amounts[i]) for i in subset}
+                counts.append(Count(tubes, by_id, miss, self.search.medium.lab(amounts)))
+            else:
                 last = counts[-1]
                 counts.append(Count(tubes, last.shares, last.miss, last.lab))
         return counts
 
-    def within(self, found: Found, limit: float) -> Recipe | None:
-        """Return the whole-part mix within `limit` that has the smallest total, if there is one.
-
-        Parameters
-        ----------
-        found : exact mixes of the subsets of one size
-        """
+    def within(self, tubes: int, limit: float) -> Recipe | None:
+        """Return the mix of so many tubes within `limit` of the smallest total, if there is one."""
+        found = self.near(tubes, limit)
         hopeful = np.flatnonzero(found.miss <= limit)
-        ways = compositions(found.subsets.shape[1], self.total)
-        totals = ways.sum(axis=1)
-        for total in np.unique(totals) if len(hopeful) else ():
-            some = ways[totals == total]
-            miss = self._miss(found.subsets[hopeful], some)
-            row, way = np.unravel_index(miss.argmin(), miss.shape)
-            if miss[row, way] <= limit:
-                return self.recipe(found, int(hopeful[row]), some[way])
-        return None
+        if tubes > self.total or not len(hopeful):
+            return None
+        layer = self.lattice.layers[tubes - 1]
+        place, way, miss = layer.within(self.target, self._places(found)[hopeful], limit)
+        if not len(way):
+            return None
+        first = np.lexsort((miss, layer.totals[way]))[0]
+        return self.recipe(found.subsets[hopeful[place[first]]], layer.ways[way[first]])
 
-    def nearest(self, found: Sequence[Found]) -> Recipe:
+    def nearest(self) -> Recipe:
         """Return the nearest whole-part mix after which a further tube is not worth it."""
         # each tube takes a part at least
-        tried = [self.nearest_of_size(f) for f in found[: self.total] if len(f.miss)]
+        tried = [self.nearest_of_size(tubes) for tubes in range(1, min(self.tubes, self.total) + 1)
+                 if len(self.found[tubes - 1].miss)]  # fmt: skip
         least = min(recipe.miss for recipe in tried)
         return next(recipe for recipe in tried if recipe.miss <= least + WORTH)
 
-    def nearest_of_size(self, found: Found) -> Recipe:
-        """Return the whole-part mix of one size that comes nearest."""
+    def nearest_of_size(self, tubes: int) -> Recipe:
+        """Return the whole-part mix of so many tubes that comes nearest."""
+        found, layer = self.found[tubes - 1], self.lattice.layers[tubes - 1]
         order = np.argsort(found.miss, kind="stable")
-        ways = compositions(found.subsets.shape[1], self.total)
-        nearest, best = math.inf, (int(order[0]), ways[0])
+        places, nearest, best = self._places(found), np.inf, (0, 0)
         for start in range(0, len(order), 32):
             rows = order[start : start + 32]
             if found.miss[rows[0]] >= nearest:
                 break  # no whole-part mix of these subsets can beat what was found
-            miss = self._miss(found.subsets[rows], ways)
-            row, way = np.unravel_index(miss.argmin(), miss.shape)
-            if miss[row, way] < nearest:
-                nearest, best = float(miss[row, way]), (int(rows[row]), ways[way])
-        return self.recipe(found, *best)
+            place, way, miss = layer.nearest_of(self.target, places[rows])
+            if miss < nearest:
+                nearest, best = miss, (int(rows[place]), way)
+        return self.recipe(found.subsets[best[0]], layer.ways[best[1]])
 
-    def _miss(self, subsets: Indices, ways: Indices) -> Array:
-        return ciede2000(self.target, self.search.medium.labs(subsets, ways))
+    def _places(self, found: Found) -> Indices:
+        """Return where the subsets of one size stand in the lattice."""
+        subsets = self.lattice.layers[found.subsets.shape[1] - 1].subsets
+        return places_among(subsets, found.subsets)
 
-    def recipe(self, found: Found, row: int, parts: Indices) -> Recipe:
-        """Return the recipe of one subset in the parts given."""
-        subset = found.subsets[row]
+    def recipe(self, subset: Indices, parts: Indices, steps: TwoSteps | None = None) -> Recipe:
+        """Return the recipe of one subset (t,) in the parts given (t,)."""
         paints = tuple(self.palette.paints[i] for i in subset)
         mixture = Mixture(paints, tuple(float(n) for n in parts), self.view)
-        exact, miss = self.search.polish(self.target, subset, found.shares[row])
-        by_id = {p.id: float(s) for p, s in zip(paints, exact, strict=True)}
-        return Recipe(mixture, float(ciede2000(self.target, mixture.lab)), by_id, miss)
+        miss = float(ciede2000(self.target, mixture.lab))
+        return Recipe(mixture, miss, Later(partial(self._exact, subset, parts)), steps)
 
-    def others(
-        self, found: Sequence[Found], recipe: Recipe, tolerance: float, most: int
-    ) -> list[Recipe]:
-        """Return recipes with other tubes, within tolerance: fewest tubes, then smallest total."""
-        taken = {self.palette.ids.index(id) for id in recipe.parts}
+    def _exact(self, subset: Indices, parts: Indices) -> tuple[dict[str, float], float]:
+        """Return the exact shares near to whole parts of one subset, by id, and their miss."""
+        found = self.hits(len(subset))
+        row = int(places_among(found.subsets, subset[None])[0])
+        if np.isinf(found.miss[row]):
+            found = self.found[len(subset) - 1]
+        starts = np.array([found.shares[row], parts / parts.sum()])
+        ends = self.search.polish(self.target, [(np.array([subset, subset]), starts)])[0]
+        best = int(ends.miss.argmin())
+        ids = (self.palette.ids[i] for i in subset)
+        shares = dict(zip(ids, map(float, ends.shares[best]), strict=True))
+        return shares, float(ends.miss[best])
+
+    def others(self, tubes: int, recipe: Recipe, most: int) -> list[Recipe]:
+        """Return recipes with other tubes, within tolerance: fewest tubes, then smallest total.
+
+        They have so many tubes, or one more.
+        """
+        taken = [self.palette.ids.index(id) for id in recipe.parts]
         others: list[Recipe] = []
-        for of_size in found:
-            order = np.argsort(of_size.miss, kind="stable")
-            rows = [
-                row
-                for row in order[of_size.miss[order] <= tolerance]
-                # with a tube more, the recipe itself is no news
-                if not taken <= set(of_size.subsets[row])
-            ][:LOOKED_AT]
-            ways = compositions(of_size.subsets.shape[1], self.total)
-            totals = ways.sum(axis=1)
-            for total in np.unique(totals):
-                if len(others) >= most or not rows:
-                    break
-                some = ways[totals == total]
-                miss = self._miss(of_size.subsets[rows], some)
-                best = miss.argmin(axis=1)
-                least = miss.min(axis=1)
-                hits = [i for i in np.argsort(least, kind="stable") if least[i] <= tolerance]
-                room = most - len(others)
-                others += [self.recipe(of_size, rows[i], some[best[i]]) for i in hits[:room]]
-                rows = [row for i, row in enumerate(rows) if i not in hits]
+        for count in range(tubes, min(tubes + 1, self.tubes, self.total) + 1):
+            if len(others) >= most:
+                break
+            found, layer = self.hits(count), self.lattice.layers[count - 1]
+            rows = np.flatnonzero(found.miss <= self.tolerance)
+            # with a tube more, the recipe itself is no news
+            held = np.all([(found.subsets[rows] == i).any(axis=1) for i in taken], axis=0)
+            rows = rows[~held]
+            rows = rows[np.argsort(found.miss[rows], kind="stable")][:LOOKED_AT]
+            place, way, miss = layer.within(
+                self.target, self._places(found)[rows], self.tolerance
+            )
+            order = np.lexsort((miss, layer.totals[way]))
+            first = np.sort(np.unique(place[order], return_index=True)[1])
+            others += [self.recipe(found.subsets[rows[place[i]]], layer.ways[way[i]])
+                       for i in order[first][: most - len(others)]]  # fmt: skip
         return others

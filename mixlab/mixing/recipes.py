@@ -9,8 +9,7 @@ direction, and gives the least harmful compromise.
 
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Iterable
 from functools import lru_cache
 
 import numpy as np
@@ -20,9 +19,9 @@ from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import NotationError, SearchError
 from mixlab.mixing import beyond
-from mixlab.mixing.answers import OUT_OF_REACH, Answer, Recipe, Recipes
+from mixlab.mixing.answers import OUT_OF_REACH, Answer, Later, Recipe, Recipes
 from mixlab.mixing.finer_parts import OneTarget
-from mixlab.nearest.exact import Found, Search, seeds_of
+from mixlab.nearest.exact import Search, seeds_of
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.sets import all_subsets, size
 from mixlab.nearest.whole import FAR, lattice_of
@@ -85,33 +84,34 @@ def find_recipe(
     )
     usable, needed = _choose(palette, must, must_not, max_tubes, parts)
     search = _search(usable, view, needed, min(max_tubes, len(usable)))
-    asked = OneTarget(usable, view, search, goal, parts)
+    asked = OneTarget(usable, view, search, goal, parts, tolerance)
+    counts = Later(lambda: asked.counts)
 
-    found = search.solve(goal)
-    by_count = asked.counts(found)
-    within = [count for count in by_count if count.miss <= tolerance]
-    if not within:
+    if (tubes := asked.fewest_tubes) is None:
+        recipe, finer = beyond.recipes(asked, needed, out_of_reach)
         barred = {palette[name].id for name in must_not}
-        return beyond.out_of_reach(
-            asked, by_count, found, palette, barred, needed, tolerance, out_of_reach
-        )
+        return Answer(
+            goal, view, tolerance, False, recipe, finer, counts, Later.known([]),
+            Later.known(None),
+            Later(lambda: beyond.why(asked, palette, barred, needed, out_of_reach)),
+        )  # fmt: skip
 
-    recipe, finer = asked.fewest(found, within[0].tubes, tolerance)
-    tubes = max(recipe.tubes, within[0].tubes)
-    others = asked.others(found[tubes - 1 : tubes + 1], recipe, tolerance, alternatives)
-    answer = Answer(goal, view, tolerance, True, recipe, by_count, others, finer, None)
-    return replace(answer, simpler=_simpler(asked, found, answer.recipe))
+    recipe, finer = asked.fewest(tubes, tolerance)
+    others = Later(lambda: asked.others(max(recipe.tubes, tubes), recipe, alternatives))
+    answer = Answer(goal, view, tolerance, True, recipe, finer, counts, others,
+                    Later(lambda: _simpler(asked, answer.recipe)), Later.known(None))  # fmt: skip
+    return answer
 
 
-def _simpler(asked: OneTarget, found: Sequence[Found], recipe: Recipe) -> Recipe | None:
+def _simpler(asked: OneTarget, recipe: Recipe) -> Recipe | None:
     """Return the nearest mix of a tube less, if the table cannot tell its miss from the recipe's.
 
     That is where its miss lies within its likely error, and an eye would forgive it.
     """
     less = recipe.tubes - 1
-    if not 0 < less <= asked.total or not len(found[less - 1].miss):
+    if not 0 < less <= asked.total or not len(asked.search.subsets[less - 1]):
         return None
-    fewer = asked.nearest_of_size(found[less - 1])
+    fewer = asked.nearest_of_size(less)
     promised = min(fewer.mixture.likely_error, FORGIVEN)
     return fewer if fewer.miss <= promised and fewer.miss > recipe.miss else None
 

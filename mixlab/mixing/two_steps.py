@@ -106,6 +106,16 @@ class Ways:
     shares: Array
     additions: Indices
 
+    @cached_property
+    def logs(self) -> Array:
+        """Logarithms of the shares."""
+        return np.log(self.shares)
+
+    @cached_property
+    def parts(self) -> Indices:
+        """Parts of both steps together (n,)."""
+        return np.asarray(self.first.sum(axis=1) + self.then.sum(axis=1))
+
 
 @lru_cache(maxsize=8)
 def ways(tubes: int) -> Ways:

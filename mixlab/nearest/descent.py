@@ -29,12 +29,13 @@ and its slopes (n, 3, t) by those logarithms."""
 _TINY = 1e-9
 _LONGEST_STEP = 1.5
 _MOST_DAMPING = 1e4
-_SETTLED = 1e-4  # gain as a share of the squared residual
+_SETTLED = 1e-4
 
 
 def descend(
-    at: At, logs: Array, steps: int, enough: float, *, unseen: float = 0.0, least: float = 0.0
-) -> tuple[Array, Array]:
+    at: At, logs: Array, steps: int, enough: float, *, unseen: float = 0.0, least: float = 0.0,
+    settled: float = _SETTLED,
+) -> tuple[Array, Array]:  # fmt: skip
     """Return logarithms of shares (n, t) where descents end, and what is left there (n,).
 
     Parameters
@@ -46,6 +47,7 @@ def descend(
     unseen : a mix in which e times as much of some paint moves the residual by less is let go: it
         runs to the edge of its simplex, and the smaller set of paints has it as its own
     least : the least damping; below 1e-5 the cofactors of a set of two paints lose their digits
+    settled : gain of a step, as a share of the squared residual, below which a mix is at its end
     """
     off, slopes = at(logs, np.arange(len(logs)))
     cost = np.einsum("ni,ni->n", off, off)
@@ -68,7 +70,7 @@ def descend(
         logs[won], cost[won] = there[better], new_cost[better]
         off[won], slopes[won] = new_off[better], new_slopes[better]
         damping[active] = np.maximum(damping[active] * np.where(better, 0.2, 6.0), least)
-        over = better & ((new_cost < enough**2) | (gain < _SETTLED * new_cost))
+        over = better & ((new_cost < enough**2) | (gain < settled * new_cost))
         over |= damping[active] > _MOST_DAMPING
         if unseen:
             effect = np.where(there > -np.inf, np.square(new_slopes).sum(axis=1), np.inf)

@@ -25,6 +25,13 @@ def all_subsets(paints: int, largest: int, must: Sequence[int] = ()) -> list[Ind
     return [subsets_of(paints, size, must) for size in range(1, largest + 1)]
 
 
+def places_among(sets: Indices, some: Indices) -> Indices:
+    """Return where some sets (n, t) stand among others (m, t); all of them in rising order."""
+    base = int(max(sets.max(initial=0), some.max(initial=0))) + 1
+    number = base ** np.arange(sets.shape[1] - 1, -1, -1)
+    return np.asarray(np.searchsorted(sets @ number, some @ number), dtype=np.intp)
+
+
 @lru_cache(maxsize=64)
 def compositions(tubes: int, total: int) -> Indices:
     """Return the ways (c, tubes) to share whole parts, each one or more, without common factor.

@@ -1,7 +1,8 @@
 """Every whole-part mix of a palette, indexed, for thousands of colours at once.
 
 The lattice of twelve tubes in up to twelve parts and four tubes holds about 280,000 mixes. It is
-laid out by number of tubes, so that "the nearest mix of two tubes" is one question.
+laid out by number of tubes, so that "the nearest mix of two tubes" is one question, and not before
+it is asked about: one target looks at few sets of tubes, a photo at all.
 
 Within reach the nearest mix is among the few that are nearest in coordinates nearly even in
 CIEDE2000. Far out of reach, in the blues above all, no even coordinates know the way. There a
@@ -12,17 +13,17 @@ walk down its slope finds the mix.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import BLOCK, Array, Indices, in_threads
+from mixlab.arrays import BLOCK, Array, Indices, Mask, in_threads
 from mixlab.colour.difference import ciede2000, uniform
 from mixlab.colour.spaces import Viewing
 from mixlab.nearest.medium import Medium, medium_of
-from mixlab.nearest.sets import all_subsets, compositions, edge_of
+from mixlab.nearest.sets import compositions, edge_of, subsets_of
 from mixlab.paint.tables import Palette
 
 FAR = 2.0
@@ -31,7 +32,10 @@ _NEAR = 8
 """Mixes near by straight distance that are compared by CIEDE2000: see the tests for how often the
 nearest is among them."""
 
-_STRAIGHT = 2.6  # greatest straight distance between colours 1 CIEDE2000 apart: 2.55 in sRGB
+STRAIGHT = 2.6
+"""Greatest straight distance between colours 1 CIEDE2000 apart; 2.55 in sRGB."""
+
+_MOST_KEPT = 1_500_000  # mixes of one number of tubes
 _EDGE = 2.0  # size of the boxes by which the edge of the mixes is found, in uniform coordinates
 _CELL = 7.0  # colours out of reach that share a coarse look: boxes of CIELAB
 _VALLEYS = 12  # mixes of the edge that a coarse look hands on
@@ -40,13 +44,82 @@ _NUDGE = 1e-4
 _NUDGES = _NUDGE * np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
 
 
-@dataclass(frozen=True, eq=False)
-class _Layer:
-    """The mixes of one number of tubes; mix i is subset i // c in composition i % c."""
+class Layer:
+    """The mixes of one number of tubes; mix i is subset i // c in composition i % c.
 
-    subsets: Indices
-    ways: Indices
-    cloud: "Cloud"
+    Attributes
+    ----------
+    subsets : (m, t)
+    """
+
+    def __init__(self, medium: Medium, size: int, total: int) -> None:
+        self.medium, self.total = medium, total
+        self.subsets = subsets_of(len(medium.k), size)
+
+    @cached_property
+    def ways(self) -> Indices:
+        """Parts (c, t) of each subset."""
+        return compositions(self.subsets.shape[1], self.total)
+
+    @cached_property
+    def totals(self) -> Indices:
+        """Sums of the parts (c,)."""
+        return np.asarray(self.ways.sum(axis=1))
+
+    @cached_property
+    def _kept(self) -> tuple[Mask, Array, Array] | None:
+        """Which subsets (m,) are laid out, their colours and even coordinates (m, c, 3)."""
+        count = len(self.subsets), len(self.ways), 3
+        if math.prod(count) > 3 * _MOST_KEPT:
+            return None
+        return np.zeros(count[0], dtype=bool), np.empty(count), np.empty(count)
+
+    def colours(self, rows: Indices) -> tuple[Array, Array]:
+        """Return CIELAB and the coordinates nearly even (r, c, 3) of the mixes of subsets (r,)."""
+        if self._kept is None:
+            lab = self.medium.labs(self.subsets[rows], self.ways)
+            return lab, uniform(lab)
+        done, lab, even = self._kept
+        fresh = rows[~done[rows]]
+        if len(fresh):
+            lab[fresh] = self.medium.labs(self.subsets[fresh], self.ways)
+            even[fresh] = uniform(lab[fresh])
+            done[fresh] = True
+        return lab[rows], even[rows]
+
+    @cached_property
+    def cloud(self) -> "Cloud":
+        """All mixes."""
+        lab, even = self.colours(np.arange(len(self.subsets)))
+        return Cloud(lab.reshape(-1, 3), even.reshape(-1, 3))
+
+    def within(self, target: Array, rows: Indices, limit: float) -> tuple[Indices, Indices, Array]:
+        """Return the mixes of subsets (r,) that miss a target (3,) by at most so much.
+
+        Returns
+        -------
+        the place in `rows`, the way, and the miss (n,) [CIEDE2000] of each
+        """
+        lab, even = self.colours(rows)
+        off = even - uniform(target)
+        place, way = np.nonzero(np.einsum("rci,rci->rc", off, off) <= (STRAIGHT * limit) ** 2)
+        miss = ciede2000(target, lab[place, way])
+        hit = miss <= limit
+        return place[hit], way[hit], miss[hit]
+
+    def nearest_of(self, target: Array, rows: Indices) -> tuple[int, int, float]:
+        """Return the mix of subsets (r,) that is nearest: place in `rows`, way and miss."""
+        lab, even = self.colours(rows)
+        off = even - uniform(target)
+        first = np.unravel_index(np.einsum("rci,rci->rc", off, off).argmin(), off.shape[:2])
+        near = float(ciede2000(target, lab[first]))
+        if near <= FAR:
+            place, way, miss = self.within(target, rows, near + 1e-9)
+            best = int(miss.argmin())
+            return int(place[best]), int(way[best]), float(miss[best])
+        all_ = ciede2000(target, lab)
+        row, column = np.unravel_index(all_.argmin(), all_.shape)
+        return int(row), int(column), float(all_[row, column])
 
 
 class Lattice:
@@ -62,27 +135,25 @@ class Lattice:
     def __init__(self, medium: Medium, total: int = 12, tubes: int = 4) -> None:
         self.medium = medium
         self.total = total
-        self._layers = []
-        for subsets in all_subsets(len(medium.k), min(tubes, total, len(medium.k))):
-            ways = compositions(subsets.shape[1], total)
-            lab = medium.labs(subsets, ways).reshape(-1, 3)
-            self._layers.append(_Layer(subsets, ways, Cloud(lab)))
+        self.layers = [
+            Layer(medium, size, total) for size in range(1, min(tubes, total, len(medium.k)) + 1)
+        ]
 
     def __len__(self) -> int:
-        return sum(len(layer.cloud.lab) for layer in self._layers)
+        return sum(len(layer.cloud.lab) for layer in self.layers)
 
     @property
     def tubes(self) -> int:
         """Greatest number of paints in a mix."""
-        return len(self._layers)
+        return len(self.layers)
 
     def lab(self, tubes: int) -> Array:
         """Return CIELAB (m, 3) of every mix of that many tubes."""
-        return self._layers[tubes - 1].cloud.lab
+        return self.layers[tubes - 1].cloud.lab
 
     def parts(self, tubes: int, index: ArrayLike) -> Indices:
         """Return parts (..., p) of all paints for mixes (...) of that many tubes."""
-        layer, index = self._layers[tubes - 1], np.asarray(index)
+        layer, index = self.layers[tubes - 1], np.asarray(index)
         subset, way = np.divmod(index, len(layer.ways))
         parts = np.zeros((*index.shape, len(self.medium.k)), dtype=int)
         np.put_along_axis(parts, layer.subsets[subset], layer.ways[way], axis=-1)
@@ -90,7 +161,7 @@ class Lattice:
 
     def holding(self, tubes: int, paints: Sequence[int]) -> Indices:
         """Return the mixes (n,) of that many tubes that have all of some paints."""
-        layer = self._layers[tubes - 1]
+        layer = self.layers[tubes - 1]
         held = np.ones(len(layer.subsets), dtype=bool)
         for paint in paints:
             held &= (layer.subsets == paint).any(axis=1)
@@ -103,7 +174,7 @@ class Lattice:
 
         Where no mix of that many tubes has a miss up to `within`, the miss may be infinite.
         """
-        return self._layers[tubes - 1].cloud.near(np.asarray(labs, dtype=float), within)
+        return self.layers[tubes - 1].cloud.near(np.asarray(labs, dtype=float), within)
 
     def nearest(self, labs: ArrayLike, tubes: int) -> tuple[Indices, Array]:
         """Return the nearest mix of that many tubes to each colour, and its miss.
@@ -118,7 +189,7 @@ class Lattice:
         index : (n,), to be given to :meth:`parts`
         miss : (n,), CIEDE2000
         """
-        return self._layers[tubes - 1].cloud.nearest(np.asarray(labs, dtype=float))
+        return self.layers[tubes - 1].cloud.nearest(np.asarray(labs, dtype=float))
 
     def nearest_of_all(self, labs: ArrayLike) -> tuple[Indices, Indices, Array]:
         """Return the nearest mix of any number of tubes to each colour.
@@ -137,29 +208,33 @@ class Lattice:
 
     @cached_property
     def _all(self) -> "Cloud":
-        return Cloud(np.concatenate([layer.cloud.lab for layer in self._layers]))
+        return Cloud(np.concatenate([layer.cloud.lab for layer in self.layers]))
 
     def _place(self, index: Indices) -> tuple[Indices, Indices]:
         """Return the number of tubes and the index among their mixes, of mixes of all."""
-        ends = np.cumsum([len(layer.cloud.lab) for layer in self._layers])
+        ends = np.cumsum([len(layer.cloud.lab) for layer in self.layers])
         layer = np.searchsorted(ends, index, side="right")
         return layer + 1, index - np.concatenate([[0], ends])[layer]
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=4)
 def lattice_of(palette: Palette, view: Viewing, total: int, tubes: int) -> Lattice:
-    """Return the lattice of a palette, kept for as long as no two others are asked for."""
+    """Return the lattice of a palette, kept for as long as no four others are asked for."""
     return Lattice(medium_of(palette, view), total, tubes)
 
 
 class Cloud:
     """Colours (m, 3) of mixes, and which of them is nearest to a colour."""
 
-    def __init__(self, lab: Array) -> None:
+    def __init__(self, lab: Array, even: Array | None = None) -> None:
+        self.lab = lab
+        self._even = uniform(lab) if even is None else even
+
+    @cached_property
+    def _tree(self) -> Any:
         from scipy.spatial import cKDTree
 
-        self.lab = lab
-        self._tree = cKDTree(uniform(lab), balanced_tree=False, compact_nodes=False)
+        return cKDTree(self._even, balanced_tree=False, compact_nodes=False)
 
     def near(self, labs: Array, within: float = math.inf) -> tuple[Indices, Array]:
         """Return the nearest of those near by straight distance: index (n,) and miss (n,).
@@ -167,9 +242,10 @@ class Cloud:
         The miss is infinite where no mix can be within that miss.
         """
         index, miss = np.empty(len(labs), dtype=int), np.empty(len(labs))
+        self._tree  # noqa: B018  made before the threads want it
 
         def fill(block: slice) -> None:
-            found, off = self._of_near(uniform(labs[block]), labs[block], _STRAIGHT * within)
+            found, off = self._of_near(uniform(labs[block]), labs[block], STRAIGHT * within)
             index[block], miss[block] = found, off
 
         for _ in in_threads(fill, len(labs)):
@@ -226,7 +302,7 @@ class Cloud:
     @cached_property
     def _edge(self) -> Indices:
         """Mixes at the edge of the cloud: one in each box that has an empty one beside it."""
-        even = uniform(self.lab) / _EDGE
+        even = self._even / _EDGE
         box, at_edge = edge_of(even)
         boxes = np.ravel_multi_index(tuple(box[at_edge].T), tuple(box.max(axis=0) + 1))
         from_middle = np.square(even[at_edge] % 1 - 0.5).sum(axis=1)

@@ -11,7 +11,7 @@ from mixlab.arrays import Array, Mask
 from mixlab.colour.difference import TOLERANCE, ciede2000
 from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import ReachError
-from mixlab.mixing.answers import Answer, Recipe, Recipes
+from mixlab.mixing.answers import Answer, Later, Recipe, Recipes
 from mixlab.mixing.recipes import find_recipe, find_recipes
 from mixlab.paint.tables import Palette, PigmentTable
 from mixlab.palette.fewest import fewest_tubes
@@ -132,11 +132,19 @@ def family(
         replace(
             answer.recipe,
             miss=float(ciede2000(lab, answer.recipe.lab)),
-            exact_miss=float(ciede2000(lab, own.mix(answer.recipe.exact_shares, view).lab)),
+            exact=Later(partial(_exact, answer.recipe, lab, own, view)),
         )
         for lab, answer in zip(labs, answers, strict=True)
     ]
     return Family(names, labs, in_reach, goals, own, tuple(recipes), tuple(answers), found)
+
+
+def _exact(
+    recipe: Recipe, lab: Array, own: Palette, view: Viewing
+) -> tuple[dict[str, float], float]:
+    """Return the exact shares of a recipe, and their miss from the passage itself."""
+    shares = recipe.exact_shares
+    return shares, float(ciede2000(lab, own.mix(shares, view).lab))
 
 
 def _in_parts(

@@ -23,7 +23,7 @@ from mixlab.colour.spaces import Viewing
 from mixlab.nearest.exact import Found, Search, seeds_of
 from mixlab.nearest.many import Seeds
 from mixlab.nearest.medium import Medium
-from mixlab.nearest.sets import all_subsets, compositions, subsets_of
+from mixlab.nearest.sets import all_subsets, compositions, places_among, subsets_of
 from mixlab.paint.optics import Surface
 
 SLACK = 0.02
@@ -66,9 +66,7 @@ class Subsets:
 
     def _rows(self, subsets: Indices) -> Indices:
         """Return where sets of one size stand among those of that size."""
-        own = self.sizes[subsets.shape[1] - 1]
-        places = self.paints ** np.arange(subsets.shape[1] - 1, -1, -1)
-        return np.asarray(np.searchsorted(own @ places, subsets @ places), dtype=np.intp)
+        return places_among(self.sizes[subsets.shape[1] - 1], subsets)
 
     def holds_better(self, will_do: Mask) -> Mask:
         """Return which sets (M,) hold a smaller one that will do."""

@@ -1,5 +1,6 @@
 import itertools
 import json
+import pickle
 
 import numpy as np
 import pytest
@@ -35,6 +36,18 @@ def test_never_more_tubes_than_a_mix_was_made_of():
         assert answer.in_few_parts.tubes <= tubes, str(mixture)
         assert answer.in_few_parts.miss <= 0.5
         assert answer.by_count[tubes - 1].miss < 0.05, str(mixture)
+
+
+@pytest.mark.parametrize("lab", [[45, 15, 20], [30, 40, -75]])
+def test_an_answer_that_was_stored_tells_what_it_would_have_told(lab):
+    stored = pickle.loads(pickle.dumps(find_recipe(lab, STUDIO)))
+    answer = find_recipe(lab, STUDIO)
+    assert str(stored.recipe) == str(answer.recipe)
+    assert stored.recipe.exact_shares == answer.recipe.exact_shares
+    assert [one.shares for one in stored.by_count] == [one.shares for one in answer.by_count]
+    assert [*map(str, stored.alternatives)] == [*map(str, answer.alternatives)]
+    assert str(stored.simpler) == str(answer.simpler)
+    assert (stored.out_of_reach is None) == (answer.out_of_reach is None) == answer.in_reach
 
 
 def test_an_answer_holds_together():

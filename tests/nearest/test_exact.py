@@ -7,7 +7,7 @@ import mixlab
 from mixlab.colour.difference import ciede2000, difference
 from mixlab.colour.spaces import viewing
 from mixlab.nearest.exact import Search, difference_slopes
-from mixlab.nearest.medium import Medium
+from mixlab.nearest.medium import Medium, medium_of
 from mixlab.nearest.sets import all_subsets, subsets_of
 
 PALETTE = mixlab.read_palette("mill-pond")
@@ -83,13 +83,30 @@ def test_shares_and_miss_belong_together(search):
         np.testing.assert_allclose(ciede2000(target, MEDIUM.lab(full)), found.miss, atol=1e-9)
 
 
+@pytest.mark.parametrize("palette, finish", [("mill-pond", "gloss"), ("warm-and-cool", "matt")])
+def test_what_is_of_interest_is_found_as_by_the_whole_search(palette, finish):
+    palette, view = mixlab.read_palette(palette), viewing(finish=finish)
+    medium = medium_of(palette, view)
+    search, rng = Search(medium, all_subsets(len(palette), 4)), np.random.default_rng(21)
+    near = medium.lab(rng.dirichlet(np.full(len(palette), 0.4), 12)) + rng.normal(0, 2, (12, 3))
+    for target in [*near, *rng.uniform([10, -70, -70], [95, 70, 70], (6, 3))]:
+        whole = search.solve(target)
+        for one, two in zip(whole, search.solve(target, within=2.0, above=-np.inf), strict=True):
+            np.testing.assert_array_equal(one.miss <= 2, two.miss <= 2)
+            np.testing.assert_allclose(two.miss[one.miss <= 2], one.miss[one.miss <= 2], atol=2e-3)
+        for one, two in zip(whole, search.solve(target, within=2.0, above=1.0), strict=True):
+            assert two.miss.min() <= one.miss.min() + 2e-3
+        only = search.solve(target, within=2.0, above=-np.inf, sizes=slice(2, 3))
+        assert len(only) == 1 and only[0].subsets.shape[1] == 3
+
+
 def test_polish_only_ever_comes_nearer(search):
     for target in ([45, 15, 20], [80, 60, -60], [20, 0, 0], [60, -30, 30]):
         for found in search.solve(target):
             best = found.miss.argmin()
-            shares, miss = search.polish(target, found.subsets[best], found.shares[best])
-            assert miss <= found.miss[best] + 1e-12
-            assert shares.sum() == pytest.approx(1) and (shares >= 0).all()
+            end = search.polish(target, [(found.subsets[[best]], found.shares[[best]])])[0]
+            assert end.miss[0] <= found.miss[best] + 1e-12
+            assert end.shares.sum() == pytest.approx(1) and (end.shares >= 0).all()
 
 
 def test_the_same_answer_every_time(search):

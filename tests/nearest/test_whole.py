@@ -8,7 +8,7 @@ from mixlab.colour.difference import ciede2000, uniform
 from mixlab.colour.spaces import rgb_to_lab, viewing
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.sets import compositions, size
-from mixlab.nearest.whole import _STRAIGHT, Lattice
+from mixlab.nearest.whole import STRAIGHT, Lattice
 
 PALETTE = mixlab.read_palette("mill-pond")
 MEDIUM = Medium(PALETTE.K, PALETTE.S, PALETTE.paints[0].surface, viewing())
@@ -119,7 +119,7 @@ def test_no_colour_within_a_miss_is_farther_than_the_straight_bound():
     labs = rgb_to_lab(rng.random((200_000, 3)) ** 2.2, viewing())
     there = labs + rng.normal(0, 1.5, labs.shape)
     straight = np.linalg.norm(uniform(labs) - uniform(there), axis=1)
-    assert (straight <= _STRAIGHT * ciede2000(labs, there)).all()
+    assert (straight <= STRAIGHT * ciede2000(labs, there)).all()
 
 
 def test_near_says_where_nothing_can_be_within(lattice):

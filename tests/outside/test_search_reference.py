@@ -52,8 +52,10 @@ def within_subset(search, solved, subset, target):
         inside = np.isin(found.subsets, subset).all(axis=1)
         for row in np.flatnonzero(inside):
             if found.miss[row] < best + 0.5:
-                polished = search.polish(target, found.subsets[row], found.shares[row])
-                best = min(best, polished[1])
+                polished = search.polish(
+                    target, [(found.subsets[[row]], found.shares[[row]])]
+                )[0]
+                best = min(best, float(polished.miss[0]))
     return best
 
 

@@ -69,7 +69,7 @@ def test_what_is_near_the_tolerance_is_looked_at_again(eight, monkeypatch):
     kit = kit_of(eight.paints, view=viewing(finish="matt"))
     labs = some_targets(kit, 16, 3)
     usual = misses((kit, labs))
-    monkeypatch.setattr(mixlab.nearest.exact, "_ITERATIONS", 2)
+    monkeypatch.setattr(mixlab.nearest.exact, "_STEPS", 2)
     again = misses((kit, labs))
     ways = [
         [frozenset(kit.subsets.smallest(miss, kit.tolerance)) for miss in found]
