@@ -1,6 +1,7 @@
 """What is known of pigments: how long they hold in light, and their refractive index."""
 
 import csv
+import json
 from dataclasses import replace
 
 import pytest
@@ -76,3 +77,28 @@ def test_the_class_agrees_with_the_refractive_index(paint):
         assert paint.transparency == "opaque"
     elif index[1] <= 1.65:
         assert paint.transparency in ("transparent", "semi-transparent")
+
+
+def test_paints_tell_what_is_known_of_their_pigment(run):
+    out = " ".join(run("paints", "PB29").out.split())
+    assert "refractive index 1.51 to 1.63 (Gettens and Stout 1942)" in out
+    assert "In light I, excellent (ASTM D4302, from memory); the maker's label" in out
+    told = {paint["id"]: paint for paint in json.loads(run("paints", "--json").out)["paints"]}
+    for paint in TABLE:
+        one = told[paint.id]
+        assert (one["opacity_class"], one["label_class"]) == (
+            paint.opacity_class, paint.transparency
+        )  # fmt: skip
+        assert one["lightfastness"] == paint.pigments[0].lightfastness
+        assert one["let_down_contrast_ratio"] <= one["contrast_ratio"]
+    assert told["ultramarine-blue"]["refractive_index"] == [1.51, 1.63]
+
+
+def test_mixes_name_what_fades(run):
+    crimson = TABLE["PR83"]
+    out = " ".join(run("mix", "1 PR83 + 2 PW6").out.split())
+    assert f"Cautions alizarin-crimson: {crimson.fading}." in out
+    told = json.loads(run("mix", "1 PR83 + 2 PW6", "--json").out)
+    assert told["fading"] == {"alizarin-crimson": crimson.fading}
+    assert told["cautions"].keys() == {"alizarin-crimson", "titanium-white"}
+    assert json.loads(run("mix", "1 PB29 + 2 PW6", "--json").out)["fading"] == {}

@@ -10,6 +10,7 @@ from mixlab.arrays import Array
 from mixlab.colour.spaces import WAVELENGTHS, viewing
 from mixlab.errors import CheckError, MixlabError
 from mixlab.paint.paints import Paint
+from mixlab.paint.pigments import index_base
 from mixlab.paint.tables import PigmentTable, palette_names, read_palette, read_table
 from mixlab.paint.trust import about, grade
 from mixlab.show import fields
@@ -171,11 +172,16 @@ def _basis(paint: Paint) -> str:
     return f"{paint.basis or '-'}{near}"
 
 
+def _one_a_pigment(names: tuple[str, ...]) -> list[str]:
+    """Return Colour Index names, one of the varieties of each pigment."""
+    bases = list(map(index_base, names))
+    return [name for i, name in enumerate(names) if bases[i] not in bases[:i]]
+
+
 _COLUMNS = (
     column("paint", lambda row: row[0].id),
-    column("index", lambda row: row[0].colour_index, " ".join),
+    column("index", lambda row: " ".join(_one_a_pigment(row[0].colour_index))),
     column("class", lambda row: row[0].opacity_class),
-    column("light", lambda row: _of_pigment(row[0], "lightfastness") or "-", spare=True),
     figures("tint", lambda row: row[1].strength(row[0]), ".1f"),
     column("basis", lambda row: _basis(row[0])),
 )
