@@ -219,11 +219,6 @@ COLOURS |= {
         (0.8, 1, 0.4, 0.3, 5e-3), ORGANIC, (27, 26, 9), (63, 37, -1),
         source=FROM_MEMORY_AND_BANDS + INDEX_UNKNOWN,
     ),
-    "dioxazine-violet": _remembered(
-        (band(530, 25), band(575, 22), band(620, 18), band(400, 40), FLAT),
-        (3, 3, 3, 0.5, 0.02), ORGANIC, (23, 9, -9), (46, 22, -36),
-        source=FROM_MEMORY_AND_BANDS + INDEX_UNKNOWN,
-    ),
     "manganese-violet": _remembered(
         (band(550, 45), band(380, 25), FLAT), (0.25, 0.1, 0.01), by_index(1.72, 2.8),
         (34, 22, -21), (72, 15, -18),
@@ -278,12 +273,6 @@ NEIGHBOURS = {
     ),
     "cadmium-yellow-medium": Beside(
         "cadmium-orange", -50, by_index(2.41, 4.35), (80, 14, 86), (90, 3, 52)
-    ),
-    "phthalo-blue-red-shade": Beside(
-        "phthalo-blue-green-shade", 0, ORGANIC, (24, 14, -24), (52, -8, -43)
-    ),
-    "phthalo-green-yellow-shade": Beside(
-        "phthalo-green-blue-shade", 0, ORGANIC, (27, -18, 5), (65, -43, 9)
     ),
 }
 

@@ -38,6 +38,7 @@ CADMIUM = (
     "and follow local rules for waste"
 )
 COBALT = f"contains cobalt: do not sand dry, spray or swallow; {SHEET}"
+COBALT_CHROMIUM = f"contains cobalt and chromium(III): do not sand dry, spray or swallow; {SHEET}"
 CHROMIUM = f"contains chromium(III): do not sand dry or spray; {SHEET}"
 MANGANESE = f"contains manganese: do not sand dry or spray; {SHEET}"
 COPPER = f"contains copper: keep out of drains; {SHEET}"
@@ -72,12 +73,14 @@ PAINTS = {
     "lemon-yellow": Names("lemon yellow (arylide)", "PY3", "transparent"),
     "cadmium-yellow-light": Names("cadmium yellow light", "PY35", "opaque", CADMIUM),
     "arylide-yellow": Names("arylide yellow", "PY74", "semi-transparent"),
+    "bismuth-yellow": Names("bismuth yellow", "PY184", "opaque"),
     "cadmium-yellow-medium": Names("cadmium yellow medium", "PY37", "opaque", CADMIUM),
     "diarylide-yellow": Names("diarylide yellow", "PY83", "semi-transparent"),
     "naples-yellow": Names("Naples yellow (chrome titanate)", "PBr24", "opaque", NAPLES),
     "yellow-ochre": Names("yellow ochre", "PY43", "opaque"),
     "raw-sienna": Names("raw sienna", "PBr7", "semi-opaque"),
     "cadmium-orange": Names("cadmium orange", "PO20", "opaque", CADMIUM),
+    "pyrrole-orange": Names("pyrrole orange", "PO73", "semi-transparent"),
     "cadmium-red-light": Names("cadmium red light", "PR108", "opaque", CADMIUM),
     "pyrrole-red": Names("pyrrole red", "PR254", "semi-opaque"),
     "quinacridone-red": Names("quinacridone red", "PV19", "transparent"),
@@ -94,6 +97,9 @@ PAINTS = {
     "ultramarine-blue": Names("ultramarine blue", "PB29", "transparent"),
     "cobalt-blue": Names("cobalt blue", "PB28", "semi-transparent", COBALT),
     "cerulean-blue": Names("cerulean blue", "PB35", "semi-opaque", COBALT),
+    "cerulean-blue-chromium": Names(
+        "cerulean blue, chromium", "PB36", "semi-transparent", COBALT_CHROMIUM
+    ),
     "phthalo-blue-red-shade": Names(
         "phthalo blue, red shade", "PB15:1 PB15:6", "transparent", COPPER
     ),

@@ -19,7 +19,7 @@ def published(name: str) -> Path:
 @pytest.fixture(scope="session")
 def artist_figures():
     """R. S. Berns, "Artist Paint Spectral Database", IS&T 24th Color and Imaging Conf. (2016)."""
-    return published("artist_paint_ks.csv")
+    return published("artist_paint_ks_19.csv")
 
 
 @pytest.fixture(scope="session")
