@@ -21,6 +21,11 @@ _SETS = 8  # of the fewest tubes, that are tried in whole parts ...
 _LOOKED_AT = 2  # ... the nearest of which are tried in finer ones and in two steps
 
 
+Judge = Callable[[Palette, Array, Mask], tuple[float, ...]]
+"""Returns how ill a set of tubes serves goals (n, 3), which the whole palette reaches or not (n,).
+"""
+
+
 @dataclass(frozen=True, eq=False)
 class Family:
     """Few tubes that hold all of n colours, and the mixes from them.
@@ -77,6 +82,7 @@ def family(
     *,
     parts: int = 12,
     required: Iterable[str] = (),
+    judge: Judge | None = None,
     time_limit: float | None = None,
     view: Viewing | None = None,
 ) -> Family:
@@ -96,6 +102,8 @@ def family(
     max_tubes : greatest number of paints in one mix, 1 to 4
     parts : greatest total of whole parts
     required : ids or Colour Index names of tubes that belong to it in any case
+    judge : says how ill a set serves, first the number of colours that it fails; unless told, by
+        its recipes in parts
     time_limit : after so long the smallest set found so far is taken, or the palette [s]
     view : light, observer and finish; D65, 2 degree, gloss unless told
 
@@ -122,12 +130,13 @@ def family(
 
     best = partial(_in_parts, palette, goals, ask, partial(
         find_recipes, tolerance=tolerance, max_tubes=max_tubes, parts=parts, view=view,
-    ))  # fmt: skip
+    )) if judge is None else partial(_judged, palette, goals, in_reach, judge)  # fmt: skip
     order, own, answers = best([one.tubes for one in found.sets] or [palette.ids])
     if order[0] and len(own) < len(palette):
         more = best([*own.ids, id] for id in palette.ids if id not in own.ids)
-        if not more[0][0]:
+        if more[0][0] < (order[0] if judge else 1):
             _, own, answers = more
+    answers = answers or [ask(goal, own) for goal in goals]
     recipes = [
         replace(
             answer.recipe,
@@ -147,10 +156,26 @@ def _exact(
     return shares, float(ciede2000(lab, own.mix(shares, view).lab))
 
 
+def _part_of(palette: Palette, ids: Sequence[str]) -> Palette:
+    """Return some tubes of a palette as a palette of a table of its own."""
+    paints = PigmentTable(tuple(palette[id] for id in palette.ids if id in ids))
+    return paints.palette(paints.ids, f"a family from {palette.name}")
+
+
+def _judged(
+    palette: Palette, goals: Array, in_reach: Mask, judge: Judge, sets: Iterable[Sequence[str]]
+) -> tuple[tuple[float, ...], Palette, list[Answer]]:
+    """Return how ill the best of some sets serves, the set, and no answers."""
+    tried = [_part_of(palette, ids) for ids in sets]
+    ill = [judge(own, goals, in_reach) for own in tried]
+    best = min(range(len(tried)), key=lambda i: ill[i])
+    return ill[best], tried[best], []
+
+
 def _in_parts(
     palette: Palette, goals: Array, ask: Callable[[Array, Palette], Answer],
     lattice: Callable[[Array, Palette], Recipes], sets: Iterable[Sequence[str]],
-) -> tuple[tuple[int, int, float], Palette, list[Answer]]:  # fmt: skip
+) -> tuple[tuple[float, ...], Palette, list[Answer]]:  # fmt: skip
     """Return which of some sets holds goals (n, 3) best in parts that a knife measures.
 
     Returns
@@ -159,8 +184,7 @@ def _in_parts(
     """
     rough = []
     for ids in sets:
-        paints = PigmentTable(tuple(palette[id] for id in palette.ids if id in ids))
-        own = paints.palette(paints.ids, f"a family from {palette.name}")
+        own = _part_of(palette, ids)
         made = lattice(goals, own)
         rough.append((int((~made.within_tolerance).sum()), float(made.miss.sum()), own))
     rough.sort(key=lambda one: one[:2])

@@ -35,12 +35,15 @@ MISSED = 1.0
 """What one CIEDE2000 of a miss costs, in tubes put down, for a mass of middling size: a further
 tube must gain as much. A big mass is seen more."""
 
+PER_PART = 0.02
+"""What a part costs, in tubes put down: of recipes alike the smaller is easier measured."""
+
 _PILE = (1, 2, 3, 4, 6, 8)  # parts of the parent
 _ADDED = (0.25, 0.5, 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12)  # parts of a tube
 _TOTAL = 20
-_QUARTER, _HALF, _OF_PILE, _PER_PART, _PER_TIME = 0.4, 0.2, 0.03, 0.02, 0.05
+_QUARTER, _HALF, _OF_PILE, _PER_TIME = 0.4, 0.2, 0.03, 0.05
 _STRAIGHT = 2.6  # greatest straight distance between colours 1 CIEDE2000 apart: 2.55 in sRGB
-_PARENTS = 160  # candidates that may have children, in each round
+_PARENTS = 80  # candidates that may have children, in each round
 _ROUNDS = 3
 _BLOCK, _AT_A_TIME = 1500, 8  # mixes, and parents: what stays in the processor's cache
 
@@ -100,7 +103,7 @@ def additions(tubes: int) -> Additions:
         for pile, parts in itertools.product(_PILE, itertools.product(_ADDED, repeat=kinds)):
             if sum(parts) > min(MOST_ADDED * pile, _TOTAL - pile):
                 continue
-            own = _awkward(parts) + _OF_PILE * (pile - 1) + _PER_PART * (pile + sum(parts))
+            own = _awkward(parts) + _OF_PILE * (pile - 1) + PER_PART * (pile + sum(parts))
             own += kinds + _PER_TIME * sum(parts) / pile
             proportion = tuple(round(n / pile, 6) for n in parts)
             if proportion not in ways or own < ways[proportion][0]:
@@ -122,7 +125,7 @@ def _awkward(parts: Sequence[float]) -> float:
 
 def fresh_cost(parts: Array) -> Array:
     """Return what fresh piles of so many parts (..., p) cost, their misses aside."""
-    return np.asarray(FRESH + (parts > 0).sum(axis=-1) + _PER_PART * parts.sum(axis=-1))
+    return np.asarray(FRESH + (parts > 0).sum(axis=-1) + PER_PART * parts.sum(axis=-1))
 
 
 @dataclass(frozen=True, eq=False)

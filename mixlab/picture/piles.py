@@ -7,6 +7,7 @@ Shadows grow out of a shadow and lights out of a light wherever that saves no fr
 (common practice, no source).
 """
 
+from collections import Counter
 from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -16,7 +17,7 @@ from math import ceil, lcm
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array
+from mixlab.arrays import Array, Indices, Mask
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing, lab_to_value, viewing
 from mixlab.errors import ReachError
@@ -25,7 +26,16 @@ from mixlab.nearest.medium import medium_of
 from mixlab.nearest.whole import lattice_of
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
-from mixlab.picture.growth import MISSED, Candidate, Wanted, forest_of, fresh_cost, grow_out_of
+from mixlab.picture.growth import (
+    FRESH,
+    MISSED,
+    PER_PART,
+    Candidate,
+    Wanted,
+    forest_of,
+    fresh_cost,
+    grow_out_of,
+)
 from mixlab.picture.tree import cheapest
 
 WITHIN = 3.0
@@ -36,7 +46,8 @@ FRESH_OF = 3 / 8
 """Fresh piles that are allowed, as a share of the masses."""
 
 _PARTS, _TUBES = 12, 4  # of a fresh pile
-_LET_DOWN, _WHITE = 4, (12, 14, 16, 18, 20)  # parts of colour in parts of white, for pale tints
+_FIRST, _WHITE = 6, (3, 4, 5, 6, 8, 10, 12)  # parts of a first mix; of white in which one is put
+_TWO_STEPS = 2.0  # what a second step costs
 _FRESH = 20  # fresh candidates of a mass
 _SAME_TUBES = 3  # of them
 _MANY = 160  # fresh candidates of all masses
@@ -107,6 +118,8 @@ class Piles:
         :mod:`mixlab.picture.growth`
     candidates : how many mixes were chosen from
     proven : whether no choice of them is better
+    tolerance : miss that passes [CIEDE2000]
+    allowed : number of fresh piles
     """
 
     piles: tuple[Pile, ...]
@@ -116,6 +129,8 @@ class Piles:
     bound: float
     candidates: int
     proven: bool
+    tolerance: float
+    allowed: int
 
     @property
     def fresh(self) -> tuple[int, ...]:
@@ -127,6 +142,12 @@ class Piles:
         """Ids of the tubes that are used, in the order of the palette."""
         used = {id for pile in self.piles for id in pile.add}
         return tuple(id for id in self.palette.ids if id in used)
+
+    @property
+    def amiss(self) -> int:
+        """How many masses miss though they are in reach, and how many fresh piles are too many."""
+        missed = sum(pile.in_reach and pile.miss > self.tolerance for pile in self.piles)
+        return missed + max(len(self.fresh) - self.allowed, 0) + (not self.order_holds)
 
     def children(self, mass: int) -> tuple[int, ...]:
         """Return the masses that grow out of the pile of one."""
@@ -158,8 +179,8 @@ def grow(
     wanted: ArrayLike, palette: Palette, view: Viewing | None = None, *,
     tolerance: float = WITHIN, light: Sequence[bool] | None = None,
     shares: Sequence[float] | None = None, goals: ArrayLike | None = None,
-    in_reach: Sequence[bool] | None = None, barren: Container[int] = (), fresh: int | None = None,
-    seconds: float = _SECONDS,
+    in_reach: Sequence[bool] | Mask | None = None, barren: Container[int] = (),
+    fresh: int | None = None, seconds: float = _SECONDS,
 ) -> Piles:  # fmt: skip
     """Return a pile for each of some colours, grown out of one another.
 
@@ -210,56 +231,74 @@ def grow(
             wanted[mass], float(ciede2000(wanted[mass], mixture.lab)), bool(reached[mass]),
             first.get(int(node), ""),
         ))  # fmt: skip
-    return Piles(tuple(piles), palette, view, chosen.cost, chosen.bound, len(found), chosen.proven)
+    return Piles(tuple(piles), palette, view, chosen.cost, chosen.bound, len(found), chosen.proven,
+                 tolerance, allowed)  # fmt: skip
 
 
 def _fresh(
     goals: Array, weights: Array, palette: Palette, view: Viewing, tolerance: float
 ) -> tuple[list[Candidate], dict[int, str]]:
     """Return fresh candidates, and the words of those that are mixed in two steps."""
-    parts = _whole_parts(palette, view)
-    labs = medium_of(palette, view).lab(parts)
-    costs, most = fresh_cost(parts), min(_FRESH, max(3, _MANY // len(goals)))
-    found, first = [], {}
+    parts, costs, ways = _whole_parts(palette, view)
+    labs, most = medium_of(palette, view).lab(parts), min(_FRESH, max(3, _MANY // len(goals)))
+    found: list[Candidate] = []
+    first: dict[int, str] = {}
     for mass, (goal, weight) in enumerate(zip(goals, weights, strict=True)):
         miss = ciede2000(goal, labs)
         near = np.flatnonzero(miss <= tolerance)
         near = near[np.argsort(costs[near] + weight * miss[near], kind="stable")]
-        seen: dict[tuple[int, ...], int] = {}
-        kept = 0
-        for i in near:
+        seen: Counter[tuple[int, ...]] = Counter()
+        for i in near.tolist():
             tubes = tuple(np.flatnonzero(parts[i]).tolist())
-            seen[tubes] = seen.get(tubes, 0) + 1
-            if seen[tubes] > _SAME_TUBES or kept == most:
+            if seen[tubes] == _SAME_TUBES or seen.total() == most:
                 continue
-            kept += 1
+            seen[tubes] += 1
+            if ways[i].any():
+                first[len(found)] = _in_words(ways[i], palette)
             found.append(Candidate(mass, -1, 0.0, parts[i], parts[i] / parts[i].sum(), labs[i],
                                    float(miss[i]), float(costs[i] + weight * miss[i])))  # fmt: skip
-        if kept < _SAME_TUBES:
+        if not seen:
             made = find_recipe(goal, palette, tolerance, _TUBES, view=view, alternatives=0).recipe
             own = np.array([made.mixture.parts.get(id, 0.0) for id in palette.ids])
             if made.two_steps is not None:
                 first[len(found)] = str(made)
-                own = own / own[own > 0].min()
-            cost = float(fresh_cost(own)) + len(made.steps) + weight * made.miss
-            found.append(Candidate(mass, -1, 0.0, own, own / own.sum(), made.lab, made.miss, cost))
+            cost = FRESH + len(made.steps) + weight * made.miss
+            found.append(Candidate(mass, -1, 0.0, own / own[own > 0].min(), own / own.sum(),
+                                   made.lab, made.miss, float(cost)))  # fmt: skip
     return found, first
 
 
-def _whole_parts(palette: Palette, view: Viewing) -> Array:
-    """Return the parts (m, p) of the mixes that a fresh pile may be: the lattice, and tints."""
+def _whole_parts(palette: Palette, view: Viewing) -> tuple[Array, Array, Array]:
+    """Return the mixes that a fresh pile may be: mixed at once, and tints in two steps.
+
+    Returns
+    -------
+    parts (m, p) of each; what they cost (m,); and parts (m, p + 1) of the first mix of those that
+    take two steps, of which one part goes into the last number of parts of white
+    """
     lattice = lattice_of(palette, view, _PARTS, min(_TUBES, len(palette)))
-    parts = [lattice.parts(n, np.arange(len(lattice.lab(n)))) for n in range(1, lattice.tubes + 1)]
+    every = np.concatenate([
+        lattice.parts(n, np.arange(len(lattice.lab(n)))) for n in range(1, lattice.tubes + 1)
+    ])  # fmt: skip
+    parts, costs = [every], [fresh_cost(every)]
+    ways = [np.zeros((len(every), len(palette) + 1), dtype=int)]
     white = [i for i, paint in enumerate(palette) if paint.is_white][:1]
-    if white:
-        few = np.concatenate(parts)
-        few = few[(few[:, white[0]] == 0) & (few.sum(axis=1) <= _LET_DOWN)]
-        few = few[(few > 0).sum(axis=1) < _TUBES]
-        for n in _WHITE:
-            tint = few.copy()
-            tint[:, white[0]] = n
-            parts.append(tint)
-    return np.concatenate(parts).astype(float)
+    total, tubes = every.sum(axis=1), (every > 0).sum(axis=1)
+    begun = every[(total <= _FIRST) & (tubes > 1) & (tubes < _TUBES)]
+    for n in _WHITE if white else ():
+        tint = begun.copy()
+        tint[:, white[0]] += n * begun.sum(axis=1)
+        parts.append(tint)
+        costs.append(fresh_cost(begun) + n * PER_PART + _TWO_STEPS)
+        ways.append(np.column_stack([begun, np.full(len(begun), n)]))
+    return np.concatenate(parts).astype(float), np.concatenate(costs), np.concatenate(ways)
+
+
+def _in_words(way: Indices, palette: Palette) -> str:
+    """Return a way in two steps in words."""
+    begun = " + ".join(f"{n} {id}" for n, id in zip(way, palette.ids, strict=False) if n)
+    white = next(paint.id for paint in palette if paint.is_white)
+    return f"first {begun}; then 1 of that + {way[-1]} {white}"
 
 
 def _amounts(found: Sequence[Candidate], node: int, ids: Sequence[str]) -> dict[str, float]:

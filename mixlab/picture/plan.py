@@ -7,7 +7,7 @@ from os import PathLike
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array, Progress
+from mixlab.arrays import Array, Mask, Progress
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, lab_to_value, viewing
 from mixlab.errors import PhotoError
@@ -25,6 +25,9 @@ from mixlab.picture.seen import Seen, look
 from mixlab.picture.values import Values, values_of
 from mixlab.targets.photo_files import Photo, read_photo
 from mixlab.targets.places import Picture, Place, read_places
+
+MOST_TUBES = 6
+"""Tubes beyond which a looser tolerance is tried: more are no few tubes."""
 
 _TUBES = 4  # in a mix
 _SECONDS = 10.0  # for the proof of the fewest tubes
@@ -145,16 +148,7 @@ def plan(
     found = masses_of(seen, masses, places=places or ())
     tell(0.4)
     every = [*found.masses, *found.accents]
-    labs = np.array([mass.lab for mass in every])
-    held = _family(labs, [mass.name for mass in every], palette, tolerance, seen.view, must,
-                   must_not)  # fmt: skip
-    tell(0.7)
-    goals, in_reach = _goals(labs, held, tolerance, seen.view)
-    piles = grow(
-        labs, held.palette, seen.view, tolerance=tolerance, light=[mass.light for mass in every],
-        shares=[mass.share for mass in every], goals=goals, in_reach=in_reach,
-        barren=range(len(found.masses), len(every)),
-    )  # fmt: skip
+    held, piles = _mixed(every, palette, tolerance, seen.view, must, must_not, tell)
     tell(1.0)
     return Plan(
         set_in_key, palette, seen, pattern, found, held, piles,
@@ -175,26 +169,46 @@ def _picture(
     return Picture(photo, view, set=fitted.set, notes=(fitted.words,) if fitted.fits else ())
 
 
-def _family(
-    labs: Array, names: Sequence[str], palette: Palette, tolerance: float, view: Viewing,
-    must: Sequence[str], must_not: Sequence[str],
-) -> Family:  # fmt: skip
-    """Return the fewest tubes that hold all masses; white belongs to them."""
+def _mixed(
+    every: Sequence[Mass], palette: Palette, tolerance: float, view: Viewing,
+    must: Sequence[str], must_not: Sequence[str], tell: Progress,
+) -> tuple[Family, Piles]:  # fmt: skip
+    """Return the fewest tubes that hold all masses, and the piles that grow from them.
+
+    White belongs to them. Of several sets as small, the one whose piles serve best.
+    """
     barred = {palette[name].id for name in must_not}
     allowed = palette.table.palette([id for id in palette.ids if id not in barred], palette.name)
     white = [paint.id for paint in allowed if paint.is_white][:1]
-    return family(labs, allowed, names, min(TOLERANCE, tolerance), min(_TUBES, len(allowed)),
-                  required=[*white, *must], time_limit=_SECONDS, view=view)  # fmt: skip
+    most = min(_TUBES, len(allowed))
+    labs = np.array([mass.lab for mass in every])
+    barren = [i for i, mass in enumerate(every) if mass.accent]
 
+    def reached(some: Palette, lab: Array) -> bool:
+        return find_recipe(lab, some, tolerance, most, view=view, alternatives=0).in_reach
 
-def _goals(
-    labs: Array, held: Family, tolerance: float, view: Viewing
-) -> tuple[Array, list[bool]]:
-    """Return what each mass is to come near to (n, 3), and which of them the family reaches."""
-    goals, in_reach = held.goals.copy(), [bool(inside) for inside in held.in_reach]
-    for i in np.flatnonzero(~held.in_reach):
-        answer = find_recipe(labs[i], held.palette, tolerance, min(_TUBES, len(held.palette)),
-                             view=view, alternatives=0)  # fmt: skip
-        if answer.in_reach:
-            goals[i], in_reach[i] = labs[i], True
-    return goals, in_reach
+    grown: dict[tuple[str, ...], Piles] = {}
+    loosely: dict[int, bool] = {}
+
+    def judge(own: Palette, goals: Array, in_reach: Mask) -> tuple[float, float]:
+        """Grow piles from a set of tubes; return what is amiss with them, and what they cost."""
+        aims, inside = goals.copy(), in_reach.copy()
+        for i in np.flatnonzero(~in_reach).tolist():
+            if i not in loosely:
+                loosely[i] = reached(allowed, labs[i])
+            if loosely[i] and reached(own, labs[i]):
+                aims[i], inside[i] = labs[i], True
+        piles = grow(
+            labs, own, view, tolerance=tolerance, light=[mass.light for mass in every],
+            shares=[mass.share for mass in every], goals=aims, in_reach=inside, barren=barren,
+        )  # fmt: skip
+        grown[tuple(own.ids)] = piles
+        tell(0.95 - 0.35 / len(grown))
+        return piles.amiss, piles.cost
+
+    for within in dict.fromkeys((min(TOLERANCE, tolerance), tolerance)):
+        held = family(labs, allowed, [mass.name for mass in every], within, most, judge=judge,
+                      required=[*white, *must], time_limit=_SECONDS, view=view)  # fmt: skip
+        if len(held.tubes) <= MOST_TUBES:
+            break
+    return held, grown[held.tubes]
