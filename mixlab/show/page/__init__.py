@@ -21,8 +21,8 @@ ENGINE = (
 )  # fmt: skip
 """The modules that answer, each after those that it takes from; without a document."""
 
-WORKER = (*ENGINE, "worker.js")
-"""What runs beside the page: the engine, and its ear."""
+WORKER = (*ENGINE, "pixels.js", "values.js", "eye.js", "worker.js")
+"""What runs beside the page: the engine, the eye for the picture, and their ear."""
 
 _HERE = Path(__file__).resolve().parent
 _IMPORT = re.compile(r'^import\s[^;]*?from\s+"[^"]+";\n', re.MULTILINE)

@@ -3,17 +3,17 @@
 import { pairOf, recipeWords } from "./answer.js";
 import { counted, figure, make, role } from "./dom.js";
 import { MOST_PASSAGES, readPassages, writtenPassages } from "./passages.js";
-import { announce, ask, data, hear, lastOnly, remember, state } from "./state.js";
+import { announce, ask, data, hear, isHere, lastOnly, remember, state } from "./state.js";
 import { colourAt, goTo } from "./touch.js";
 
 /** Ask anew what every passage is mixed of. */
 const answerAll = lastOnly(async (isStale) => {
   if (!state.started) return;
   for (const passage of state.passages) {
-    const seen = passage.x === undefined || !state.picture ? null : colourAt(passage.x, passage.y, passage.radius);
-    if (seen) passage.lab = seen.lab.map((v) => v);
+    const here = isHere(passage), seen = here ? colourAt(passage.x, passage.y, passage.radius) : null;
+    if (seen) passage.lab = seen.lab;
     if (!passage.lab) continue;
-    const keyed = passage.x !== undefined && Boolean(state.keyed);
+    const keyed = here && Boolean(state.keyed);
     passage.answer = await ask({ ask: "recipe", lab: passage.lab, keyed });
     if (isStale()) return;
   }
@@ -45,7 +45,7 @@ function itemOf(passage, i) {
     make("p", { className: "mix" }, ...(answer ? recipeWords(answer.recipe) : ["its picture is not here"])),
     answer ? make("p", { className: "small" }, `N ${figure(answer.wanted.value)}, ${answer.wanted.munsell}, miss ${figure(answer.recipe.miss)}`) : "",
     make("div", { className: "buttons" },
-      button("Show", "show", () => showPassage(passage), !passage.lab && !state.picture),
+      button("Show", "show", () => showPassage(passage), !passage.lab && !isHere(passage)),
       button("Move here", "move to the touched place", () => move(passage), !state.wanted?.place),
       button("\u2191", "up with", () => shift(i, -1), i === 0),
       button("\u2193", "down with", () => shift(i, 1), i === state.passages.length - 1),
@@ -53,13 +53,13 @@ function itemOf(passage, i) {
 }
 
 function showPassage(passage) {
-  if (passage.x !== undefined && state.picture) goTo(passage);
+  if (isHere(passage)) goTo(passage);
   else announce("asked", passage.lab);
   scrollTo({ top: 0, behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
 }
 
 function move(passage) {
-  Object.assign(passage, state.wanted.place, { lab: state.wanted.lab });
+  Object.assign(passage, state.wanted.place, { lab: state.wanted.lab, of: ofPicture() });
   answerAll();
 }
 
@@ -84,14 +84,22 @@ function keepWanted() {
   const { wanted, answer, passages } = state;
   if (!wanted || !answer) return announce("fault", "First a colour: touch the picture, or type one.");
   if (passages.length >= MOST_PASSAGES) return announce("fault", `At most ${MOST_PASSAGES} passages are kept.`);
-  passages.push({ name: `place ${passages.length + 1}`, ...wanted.place, lab: wanted.lab, answer });
+  passages.push({
+    name: `place ${passages.length + 1}`, ...wanted.place, lab: wanted.lab, answer, of: wanted.place && ofPicture(),
+  });
   remember();
   showList();
   announce("said", `kept as passage ${passages.length}`);
 }
 
+/** What tells the picture again that a place belongs to. */
+function ofPicture() {
+  const { name, fullWidth, fullHeight } = state.picture;
+  return { name, width: fullWidth, height: fullHeight };
+}
+
 function save() {
-  const text = writtenPassages(state.passages, state.picture, data.view);
+  const text = writtenPassages(state.passages, state.picture && ofPicture(), data.view, isHere);
   const link = make("a", { href: URL.createObjectURL(new Blob([text], { type: "application/json" })), download: "passages.json" });
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 1000);
@@ -102,10 +110,10 @@ async function load(event) {
   event.target.value = "";
   if (!file) return;
   try {
-    const { places } = readPassages(await file.slice(0, 1_000_000).text(), file.name);
+    const { picture, places } = readPassages(await file.slice(0, 1_000_000).text(), file.name);
     const room = MOST_PASSAGES - state.passages.length;
     if (places.length > room) throw new Error(`${file.name}: it holds ${places.length} passages; there is room for ${room} more`);
-    state.passages.push(...places);
+    state.passages.push(...places.map((place) => ({ ...place, of: picture })));
     announce("fault", "");
     remember();
     answerAll();

@@ -19,7 +19,8 @@ export function readPassages(text, name) {
     throw fault("it holds no passages; a file of passages is saved by this page");
   }
   if (places.length > MOST_PASSAGES) throw fault(`it holds ${places.length} passages; at most ${MOST_PASSAGES} can be`);
-  const picture = typeof content.picture?.name === "string" ? content.picture.name : "";
+  const { name: of, width, height } = content.picture ?? {};
+  const picture = typeof of === "string" ? { name: of, width, height } : undefined;
   return { picture, places: places.map((place, i) => checkedPlace(place, (what) => fault(`passage ${i + 1}: ${what}`))) };
 }
 
@@ -46,12 +47,13 @@ function checkedPlace(place, fault) {
 }
 
 /** The text of a file of passages. */
-export function writtenPassages(list, picture, view) {
-  const places = list.map(({ name, x, y, radius, lab }) => ({
-    name, ...(x === undefined ? {} : { x, y, radius }), ...(lab ? { lab: lab.map((v) => Math.round(v * 1e4) / 1e4) } : {}),
-  }));
-  const of = picture ? { name: picture.name, width: picture.fullWidth, height: picture.fullHeight } : null;
-  const head = { mixlab: "passages", light: view.light, observer: view.observer, picture: of };
+export function writtenPassages(list, picture, view, isHere) {
+  const places = list.map((passage) => {
+    const { name, x, y, radius, lab } = passage;
+    const place = x !== undefined && (isHere(passage) || !lab) ? { x, y, radius } : {};
+    return { name, ...place, ...(lab ? { lab: lab.map((v) => Math.round(v * 1e4) / 1e4) } : {}) };
+  });
+  const head = { mixlab: "passages", light: view.light, observer: view.observer, picture };
   return JSON.stringify({ ...head, places }, null, 1) + "\n";
 }
 

@@ -17,12 +17,12 @@ from mixlab.show.page import WORKER, joined
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.places import Place
 
-SHARED = ("colour.js", "munsell.js")
+SHARED = ("colour.js", "munsell.js", "pixels.js")
 """The modules of the engine that the main thread needs as well."""
 
 VIEW = (
-    "dom.js", "picture.js", "values.js", "passages.js", "state.js", "touch.js", "answer.js",
-    "tubes.js", "tones.js", "bench.js", "list.js", "sheet.js", "view.js",
+    "dom.js", "passages.js", "state.js", "picture.js", "touch.js", "answer.js", "tubes.js",
+    "tones.js", "bench.js", "list.js", "sheet.js", "view.js",
 )  # fmt: skip
 """The modules of what is seen and touched, each after those that it takes from."""
 

@@ -2,7 +2,7 @@
 
 import { cautionsFor, recipeWords, stepName } from "./answer.js";
 import { figure, make, partsText, patchOf, role } from "./dom.js";
-import { data, nameOf, state } from "./state.js";
+import { data, isHere, nameOf, state } from "./state.js";
 
 const LONG = 1400; // pixels of the picture in print
 
@@ -25,14 +25,15 @@ function layOut() {
 
 function pictureWithNumbers() {
   if (!state.picture) return "";
-  const { canvas, width, height, fullWidth, fullHeight } = state.picture;
+  const { image, width, height, fullWidth, fullHeight } = state.picture;
   const scale = Math.min(1, LONG / Math.max(width, height));
   const small = make("canvas", { width: Math.round(width * scale), height: Math.round(height * scale) });
-  small.getContext("2d").drawImage(canvas, 0, 0, small.width, small.height);
+  small.getContext("2d").drawImage(image, 0, 0, small.width, small.height);
   const held = make("div", { className: "sheet-picture" }, small);
   held.style.aspectRatio = `${width} / ${height}`;
-  state.passages.forEach(({ x, y }, i) => {
-    if (x === undefined || x >= fullWidth || y >= fullHeight) return;
+  state.passages.forEach((passage, i) => {
+    if (!isHere(passage)) return;
+    const { x, y } = passage;
     const mark = make("span", { className: y < fullHeight / 12 ? "number below" : "number" }, String(i + 1));
     mark.style.left = `${(100 * (x + 0.5)) / fullWidth}%`;
     mark.style.top = `${(100 * (y + 0.5)) / fullHeight}%`;

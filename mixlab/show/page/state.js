@@ -6,7 +6,7 @@ export const data = JSON.parse(document.getElementById("data").textContent);
 export const paintById = new Map(data.paints.map((paint) => [paint.id, paint]));
 export const nameOf = (id) => paintById.get(id)?.name ?? id;
 
-const STORE = `mixlab page ${data.palette.name} ${data.picture?.name ?? ""} ${data.picture?.src.length ?? 0}`;
+export const STORE = `mixlab page ${data.palette.name} ${data.picture?.name ?? ""} ${data.picture?.src.length ?? 0}`;
 const stored = kept(STORE) ?? {};
 
 export const state = {
@@ -34,7 +34,7 @@ export const state = {
 /** What of the state outlives a reload: passages, tubes and how they are searched. */
 export function remember() {
   const { pictureName, passages, finish, tolerance, most, parts, key, pile } = state;
-  const plain = passages.map(({ name, x, y, radius, lab }) => ({ name, x, y, radius, lab }));
+  const plain = passages.map(({ name, x, y, radius, lab, of }) => ({ name, x, y, radius, lab, of }));
   const ok = keep(STORE, {
     pictureName, passages: plain, finish, tolerance, most, parts, key, pile,
     tubes: [...state.tubes], must: [...state.must],
@@ -56,7 +56,15 @@ export function recall() {
   for (const [id, parts] of Object.entries(stored.pile ?? {})) {
     if (state.tubes.has(id) && parts > 0 && parts <= 99) state.pile[id] = parts;
   }
-  state.passages = Array.isArray(stored.passages) ? stored.passages : data.places.map((place) => ({ ...place }));
+  const of = data.picture ? { name: data.picture.name } : undefined;
+  state.passages = Array.isArray(stored.passages) ? stored.passages : data.places.map((place) => ({ ...place, of }));
+}
+
+/** Whether a passage is a place of the picture that is shown. */
+export function isHere({ x, y, of }) {
+  const { picture } = state;
+  if (x === undefined || !picture || x >= picture.fullWidth || y >= picture.fullHeight) return false;
+  return !of || of.name === picture.name || (of.width === picture.fullWidth && of.height === picture.fullHeight);
 }
 
 // --- who is told -----------------------------------------------------------------------------------
@@ -72,25 +80,33 @@ export function announce(name, what) {
   for (const act of ears.get(name) ?? []) act(what);
 }
 
-// --- the engine ------------------------------------------------------------------------------------
+// --- the engine and the eye ------------------------------------------------------------------------------------
 
 const waiting = new Map();
 let asked = 0;
-const worker = new Worker(URL.createObjectURL(
-  new Blob([document.getElementById("engine").textContent], { type: "text/javascript" })));
-worker.addEventListener("message", ({ data: { id, result, error } }) => {
-  const { resolve, reject } = waiting.get(id);
-  waiting.delete(id);
-  if (error === undefined) resolve(result);
-  else reject(new Error(error));
-});
-worker.addEventListener("error", (event) => announce("fault", `a fault in the page itself: ${event.message}`));
+const program = URL.createObjectURL(
+  new Blob([document.getElementById("engine").textContent], { type: "text/javascript" }));
 
-/** Ask the engine; a promise of its result. */
-export function ask(message) {
+function started() {
+  const worker = new Worker(program);
+  worker.addEventListener("message", ({ data: { id, result, error } }) => {
+    const { resolve, reject } = waiting.get(id);
+    waiting.delete(id);
+    if (error === undefined) resolve(result);
+    else reject(new Error(error));
+  });
+  worker.addEventListener("error", (event) => announce("fault", `a fault in the page itself: ${event.message}`));
+  return worker;
+}
+
+const engine = started();
+export const eye = started();
+
+/** Ask the engine, or the eye; a promise of the result. */
+export function ask(message, of = engine, handed = []) {
   return new Promise((resolve, reject) => {
     waiting.set(++asked, { resolve, reject });
-    worker.postMessage({ id: asked, ...message });
+    of.postMessage({ id: asked, ...message }, handed);
   });
 }
 
@@ -137,7 +153,8 @@ export async function setKey() {
   state.keyed = null;
   if (state.picture) {
     const key = /\d/.test(state.key) ? Number(state.key) : state.key;
-    state.keyed = await ask({ ask: "key", labs: await state.picture.labs(), key }).catch((error) => {
+    const labs = await ask({ ask: "labs", grey: state.grey, view: { white: data.white } }, eye);
+    state.keyed = await ask({ ask: "key", labs, key }, engine, [labs.buffer]).catch((error) => {
       announce("fault", error.message);
       return null;
     });

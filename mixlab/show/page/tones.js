@@ -1,55 +1,52 @@
 // tones.js: the picture in greys and few values, squinting, its key, and its cast
 
-import { figure, make, pause, patchOf, role } from "./dom.js";
-import { planes } from "./picture.js";
-import { announce, hear, lastOnly, remember, setKey, state } from "./state.js";
+import { figure, make, patchOf, role } from "./dom.js";
+import { announce, ask, eye, hear, lastOnly, remember, setKey, state } from "./state.js";
 import { show, touchGrey } from "./touch.js";
-import { bandsOf, blurred, colourImage, greyImage, greyOf, luminancePlane, valueTable } from "./values.js";
 
-const THIN = 1000; // pixels to which the picture is thinned for greys
-let thin = null; // of the picture that is shown
+let upTo = Infinity; // how many values are painted, the darkest first
 
 const redraw = lastOnly(async (isStale) => {
   const { picture, values, squint, keyed } = state;
   if (!picture) return;
-  const scale = role("scale");
   if (values === "" && squint === 0) {
-    scale.replaceChildren();
-    return show(picture.canvas);
+    showScale([]);
+    return show(picture.image);
   }
-  if (thin?.of !== picture) thin = { of: picture, ...(await planes(picture, THIN)) };
-  await pause();
-  const { width, height } = thin;
-  const radius = (squint * Math.max(width, height)) / 250;
-  if (values === "") {
-    const soft = [];
-    for (const plane of thin.planes) {
-      soft.push(await blurred(plane, width, height, radius));
-      if (isStale()) return;
-    }
-    scale.replaceChildren();
-    return show(await createImageBitmap(colourImage(soft, width, height)));
-  }
-  const plane = await blurred(luminancePlane(thin.planes), width, height, radius);
-  await pause();
-  if (isStale()) return;
-  const table = valueTable(keyed?.curve);
-  const few = values === "0" ? null : bandsOf(plane, table, Number(values));
-  show(await createImageBitmap(greyImage(plane, width, height, table, few)));
-  showScale(few ?? bandsOf(plane, table, 9));
+  const { image, bands } = await ask({ ask: "tones", values, squint, curve: keyed?.curve, upTo }, eye);
+  if (isStale() || state.picture !== picture) return image.close();
+  show(image);
+  image.close();
+  showScale(bands);
 });
 
-/** The values of the picture, each with its share of the area. */
-function showScale({ bands }) {
-  role("scale").replaceChildren(...bands.map(({ value, area }) => {
-    const grey = greyOf(value).toString(16).padStart(2, "0");
-    return make("li", {}, patchOf(`#${grey}${grey}${grey}`),
-      make("span", {}, `N ${figure(value)}`), make("span", { className: "small" }, `${Math.round(100 * area)} %`));
+/** The values of the picture, each with its share of the area; touched, what is darker is painted. */
+function showScale(bands) {
+  const few = Number(state.values) > 1;
+  role("darks").hidden = !few;
+  const focused = [...role("scale").children].findIndex((item) => item.contains(document.activeElement));
+  role("scale").replaceChildren(...bands.map(({ value, area, grey }, i) => {
+    const hex = `#${grey.toString(16).padStart(2, "0").repeat(3)}`;
+    const words = [make("span", {}, `N ${figure(value)}`), make("span", { className: "small" }, `${Math.round(100 * area)} %`)];
+    if (!few) return make("li", {}, patchOf(hex), ...words);
+    const painted = i < upTo;
+    return make("li", {}, make("button", {
+      type: "button", className: "band", "aria-pressed": String(painted), "aria-label": `N ${figure(value)}, ${Math.round(100 * area)} %`,
+      on: { click: () => paintUpTo(i + 1 === upTo || (upTo === Infinity && i === bands.length - 1) ? i : i + 1, bands.length) },
+    }, patchOf(hex, painted ? "patch" : "patch bare"), ...words));
   }));
+  role("scale").children[focused]?.querySelector("button")?.focus();
+}
+
+/** Paint the darkest masses alone, so many of them: the darks come first. */
+function paintUpTo(number, count) {
+  upTo = number < 1 || number >= count ? Infinity : number;
+  redraw();
 }
 
 function setValues(values) {
   state.values = values;
+  upTo = Infinity;
   role("values").value = values;
   const pressed = String(values !== "");
   role("squint-key").setAttribute("aria-pressed", pressed);
@@ -104,8 +101,5 @@ export function startTones() {
     role("key-text").textContent = keyed?.words ? `${keyed.words[0].toUpperCase()}${keyed.words.slice(1)}.` : "";
     redraw();
   });
-  hear("picture", () => {
-    thin = null;
-    redraw();
-  });
+  hear("picture", redraw);
 }

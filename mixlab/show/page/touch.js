@@ -1,8 +1,8 @@
 // touch.js: the picture on the screen: finger, mouse and arrow keys; disc, magnifying glass, numbers
 
 import { make, role } from "./dom.js";
-import { sampleDisc } from "./picture.js";
-import { announce, hear, state, want } from "./state.js";
+import { photoLab, sampleDisc } from "./pixels.js";
+import { announce, data, hear, isHere, state, want } from "./state.js";
 
 const GLASS = 140; // pixels across
 const ZOOM = 6; // of the glass, over the screen
@@ -10,19 +10,16 @@ const canvas = role("picture");
 const [over, disc, glass] = [role("over"), role("disc"), role("glass")];
 let place = null; // of the disc [pixels of the file]
 
-/** Show a picture, or what is made of it: an image as large as the canvas or smaller. */
-export function show(source) {
-  const { width, height } = state.picture;
-  if (canvas.width !== width || canvas.height !== height) [canvas.width, canvas.height] = [width, height];
-  const context = canvas.getContext("2d", { colorSpace: state.picture.space });
-  context.imageSmoothingQuality = "high";
-  context.drawImage(source, 0, 0, width, height);
+/** Show the picture, or what is made of it: an image of its shape, as large or smaller. */
+export function show(image) {
+  [canvas.width, canvas.height] = [image.width, image.height];
+  canvas.getContext("2d", { colorSpace: state.picture.space }).drawImage(image, 0, 0);
 }
 
 /** A colour of the picture, CIELAB with the cast taken out; null where there is none. */
 export function colourAt(x, y, radius) {
   const found = sampleDisc(state.picture, x, y, radius);
-  return found && { ...found, lab: state.picture.lab(found.rgb) };
+  return found && { ...found, lab: photoLab(found.rgb, state.grey, data) };
 }
 
 /** Ask for the colour at a place. */
@@ -55,14 +52,14 @@ function showGlass(event) {
   const box = canvas.getBoundingClientRect();
   const [left, top] = [event.clientX - box.left, event.clientY - box.top];
   const context = glass.getContext("2d", { colorSpace: state.picture.space });
-  const scale = state.picture.width / box.width;
+  const scale = canvas.width / box.width;
   const across = (GLASS / ZOOM) * scale;
   context.imageSmoothingEnabled = false;
   context.fillStyle = "#797979";
   context.fillRect(0, 0, GLASS, GLASS);
   const { x, y } = { x: left * scale, y: top * scale };
   context.drawImage(canvas, x - across / 2, y - across / 2, across, across, 0, 0, GLASS, GLASS);
-  const radius = Math.max(((state.radius + 0.5) * state.picture.scale * GLASS) / across, 3);
+  const radius = Math.max(((state.radius + 0.5) * (canvas.width / state.picture.fullWidth) * GLASS) / across, 3);
   for (const [colour, width] of [["#000", 4], ["#fff", 2]]) {
     context.strokeStyle = colour;
     context.lineWidth = width;
@@ -155,8 +152,9 @@ function showNumbers() {
   for (const old of over.querySelectorAll(".number")) old.remove();
   if (!state.picture) return;
   const { fullWidth, fullHeight } = state.picture;
-  state.passages.forEach(({ x, y }, i) => {
-    if (x === undefined || x >= fullWidth || y >= fullHeight) return;
+  state.passages.forEach((passage, i) => {
+    if (!isHere(passage)) return;
+    const { x, y } = passage;
     const mark = make("span", { className: y < fullHeight / 12 ? "number below" : "number" }, String(i + 1));
     mark.style.left = `${(100 * (x + 0.5)) / fullWidth}%`;
     mark.style.top = `${(100 * (y + 0.5)) / fullHeight}%`;
@@ -180,6 +178,7 @@ export function startTouch() {
   hear("passages", showNumbers);
   hear("picture", () => {
     place = null;
+    canvas.parentElement.style.setProperty("--shape", state.picture.fullWidth / state.picture.fullHeight);
     const long = Math.max(state.picture.fullWidth, state.picture.fullHeight);
     role("radius").max = String(Math.max(4, Math.round(long / 24)));
     setRadius(Math.max(1, Math.round(long / 200)));

@@ -1,11 +1,11 @@
 // values.js: the picture in greys of Munsell value, in few values, and blurred as when squinting
 
 import { encodeSrgb } from "./colour.js";
-import { pause } from "./dom.js";
 import { luminanceOf, valueOfLuminance } from "./munsell.js";
 
 const ROOTS = 4096; // places of a table over the square root of luminance
-const ENDS = [0.005, 0.995]; // share of the area that lies beyond the darkest and the lightest
+const GROUND = 9.6; // value of bare ground
+const AREA_BEYOND = [0.005, 0.995]; // share of the area that lies beyond the darkest and the lightest
 
 const encodedByte = (light) => 255 * encodeSrgb(light);
 
@@ -17,13 +17,11 @@ export function luminancePlane([red, green, blue]) {
 }
 
 /** A plane blurred in linear light: three running means across and down, nearly a Gaussian. */
-export async function blurred(plane, width, height, radius) {
+export function blurred(plane, width, height, radius) {
   let from = plane;
   for (let pass = 0; pass < 3 && radius >= 1; pass++) {
     from = means(from, width, height, 1, width, radius);
-    await pause();
     from = means(from, height, width, width, 1, radius);
-    await pause();
   }
   return from;
 }
@@ -75,7 +73,7 @@ const rootOf = (light) => Math.round(Math.sqrt(Math.min(Math.max(light, 0), 1)) 
 export function bandsOf(plane, table, count) {
   const histogram = new Uint32Array(ROOTS);
   for (let i = 0; i < plane.length; i++) histogram[rootOf(plane[i])]++;
-  const [low, high] = ENDS.map((share) => {
+  const [low, high] = AREA_BEYOND.map((share) => {
     let below = 0;
     const at = histogram.findIndex((n) => (below += n) >= share * plane.length);
     return table[at];
@@ -90,11 +88,15 @@ export function bandsOf(plane, table, count) {
 /** The grey byte that shows a Munsell value on the screen. */
 export const greyOf = (value) => Math.round(encodedByte(luminanceOf(value) / 100));
 
-/** An image of greys of a luminance plane; in few values if bands are given. */
-export function greyImage(plane, width, height, table, few) {
+/**
+ * An image of greys of a luminance plane; in few values if bands are given, and of those the
+ * darkest `upTo` alone, on bare ground.
+ */
+export function greyImage(plane, width, height, table, few, upTo = Infinity) {
   const opaque = Uint32Array.from(table, (value) => {
-    const grey = Math.min(greyOf(few ? few.bands[few.bandAt(value)].value : value), 255);
-    return 0xff000000 + grey * 0x010101; // little-endian, as every current device is
+    const band = few ? few.bandAt(value) : 0;
+    const shown = !few ? value : band < upTo ? few.bands[band].value : GROUND;
+    return 0xff000000 + Math.min(greyOf(shown), 255) * 0x010101; // little-endian, as every current device is
   });
   const image = new ImageData(width, height);
   const whole = new Uint32Array(image.data.buffer);

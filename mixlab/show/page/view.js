@@ -3,16 +3,16 @@
 import { hexToLab } from "./colour.js";
 import { cautionsFor, startAnswer } from "./answer.js";
 import { startBench } from "./bench.js";
-import { make, pause, role } from "./dom.js";
-import { photoLab, readPicture, thinned } from "./picture.js";
-import { announce, ask, data, hear, nameOf, recall, remember, restart, setKey, state, want } from "./state.js";
-import { colourAt, show, startTouch } from "./touch.js";
+import { make, role } from "./dom.js";
+import { keepPicture, keptPicture, readPicture } from "./picture.js";
+import {
+  announce, ask, data, hear, nameOf, recall, remember, restart, setKey, state, STORE, want,
+} from "./state.js";
+import { colourAt, startTouch } from "./touch.js";
 import { startList } from "./list.js";
 import { startSheet } from "./sheet.js";
 import { startTones } from "./tones.js";
 import { startTubes } from "./tubes.js";
-
-const KEY_PIXELS = 100_000; // of a picture, that its key is worked out from
 
 // --- tabs ------------------------------------------------------------------------------------------
 
@@ -53,40 +53,25 @@ function startTabs() {
 
 // --- pictures --------------------------------------------------------------------------------------
 
-/** Take up a picture: from the page itself, a file, the camera or a drop. */
-async function takePicture(blob, name) {
+/** Take up a picture: from the page itself, a file, the camera or a drop; a new one is kept. */
+async function takePicture(file, name, isNew = true) {
   try {
-    const picture = await readPicture(blob, name);
-    picture.lab = (rgb) => photoLab(rgb, state.grey, data);
-    picture.labs = () => labsOf(picture);
+    const picture = await readPicture(file, name);
+    state.picture?.image.close();
     Object.assign(state, { picture, pictureName: name, grey: null });
     announce("fault", "");
     role("held").hidden = role("under").hidden = false;
     role("empty").hidden = true;
-    show(picture.canvas);
     announce("picture");
     if (state.started) await setKey();
     announce("again");
     remember();
+    if (isNew && !(await keepPicture(STORE, file, name))) {
+      announce("fault", "This browser does not keep the picture itself: choose it again after a reload.");
+    }
   } catch (error) {
     announce("fault", error.message);
   }
-}
-
-const SLICE = 9000; // numbers at once: the page hears between
-
-/** CIELAB of the thinned picture, cast taken out; kept until another grey is touched. */
-async function labsOf(picture) {
-  const { grey } = state;
-  if (picture.known?.grey === grey) return picture.known.labs;
-  const some = thinned(picture, KEY_PIXELS);
-  const labs = new Float32Array(some.length);
-  for (let at = 0; at < some.length; at += 3) {
-    labs.set(photoLab(some.slice(at, at + 3), grey, data), at);
-    if (at % SLICE === 0) await pause();
-  }
-  picture.known = { grey, labs };
-  return labs;
 }
 
 function startPictures() {
@@ -105,11 +90,11 @@ function startPictures() {
   });
 }
 
-/** The picture that the page carries. */
-function carried() {
-  const [head, body] = data.picture.src.split(",");
-  const bytes = Uint8Array.from(atob(body), (character) => character.charCodeAt(0));
-  return takePicture(new Blob([bytes], { type: head.slice(5).split(";")[0] }), data.picture.name);
+/** The picture that was taken here before, or the one that the page carries. */
+async function firstPicture() {
+  const kept = await keptPicture(STORE);
+  if (kept) await takePicture(kept.file, kept.name, false);
+  if (!state.picture && data.picture) await takePicture(data.picture.src, data.picture.name, false);
 }
 
 // --- a typed colour --------------------------------------------------------------------------------
@@ -179,7 +164,7 @@ async function startPage() {
   hear("ready", () => {
     showCautions();
   });
-  await Promise.all([restart(), data.picture ? carried() : null]);
+  await Promise.all([restart(), firstPicture()]);
   document.documentElement.dataset.ready = "";
 }
 

@@ -1,5 +1,8 @@
 // The worker's ear: questions in, answers out. {id, ask, ...} gives {id, result} or {id, error}.
+//
+// The page starts it twice: one answers of paint, the other, the eye, of the picture.
 
+import { LOOKS } from "./eye.js";
 import { keyOf, keyTold, setInKey } from "./key.js";
 import { labOf, mixOf, paletteOf, told } from "./mixes.js";
 import { munsellToLab, parseMunsell } from "./munsell.js";
@@ -50,6 +53,16 @@ export function replyTo({ id, ask, ...question }) {
   }
 }
 
+// a question about the picture; what is large of the result is handed over, not copied
+async function look({ id, ask, ...question }) {
+  try {
+    const [result, handed] = await LOOKS[ask](question);
+    self.postMessage({ id, result }, handed);
+  } catch (error) {
+    self.postMessage({ id, error: error.message });
+  }
+}
+
 // while nobody asks, lay out what only the rarer answers need, piece by piece
 function warmUp(pieces, of) {
   if (!pieces.length || search !== of) return;
@@ -59,6 +72,7 @@ function warmUp(pieces, of) {
 
 if (typeof WorkerGlobalScope !== "undefined") {
   self.onmessage = ({ data }) => {
+    if (Object.hasOwn(LOOKS, data.ask)) return look(data);
     self.postMessage(replyTo(data));
     if (data.ask === "start" && search) setTimeout(warmUp, PAUSE, warmUps(search), search);
   };
