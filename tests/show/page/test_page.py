@@ -296,7 +296,7 @@ def test_few_values_are_even_steps_of_munsell_value(opened, blank):
         by_role(page, "values").select_option(str(n))
         page.wait_for_function("n => document.querySelectorAll('[data-role=scale] li').length"
                                " === n", arg=n)  # fmt: skip
-        shown = by_role(page, "scale").locator("li > span:nth-child(2)").all_text_contents()
+        shown = by_role(page, "scale").locator("li span:nth-child(2)").all_text_contents()
         values = np.array([float(text.removeprefix("N ")) for text in shown])
         assert np.ptp(np.diff(values)) <= 0.2 + 1e-9  # each is rounded to a tenth
         greys = page.evaluate(GREYS)
