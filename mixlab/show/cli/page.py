@@ -34,7 +34,8 @@ OUTPUT = Output(
         amount("bytes", "bytes", "size of that file", lambda made: made.size),
         fields.PALETTE.but(get=lambda made: made.tubes.name),
         texts("paint_ids", "of the palette", lambda made: made.tubes.ids),
-        texts("carried_ids", "of all paints that the page carries", lambda made: made.paints),
+        texts("offered_ids", "of all paints that the page offers as tubes",
+              lambda made: made.paints),
         text("picture", "file of the picture", lambda made: made.photo),
         texts("place_names", "of the passages that the page holds", lambda made: made.places),
     ),
@@ -53,7 +54,7 @@ def page(
         typer.Option(metavar="FILE", help="Passages that it holds: a CSV, or saved by a page."),
     ] = None,
     all_paints: Annotated[
-        bool, typer.Option("--all-paints", help="Carry every paint of the table, to swap tubes.")
+        bool, typer.Option("--all-paints", help="Offer every paint of the table, to swap tubes.")
     ] = False,
     tubes: Annotated[
         int | None, typer.Option(help="Greatest number of tubes in a mix, 1 to 6; 4, or 3 of many.")
@@ -89,8 +90,9 @@ def page(
     )  # fmt: skip
     content = render(data).encode()
     write_whole(target, content)
-    made = _Made(target, len(content), usual.tubes, [paint["id"] for paint in data["paints"]],
-                 photo, [one.name for one in named])  # fmt: skip
+    offered = [paint["id"] for paint in data["paints"] if paint["offered"]]
+    made = _Made(target, len(content), usual.tubes, offered, photo,
+                 [one.name for one in named])  # fmt: skip
     usual.tell(OUTPUT, made, _tell)
     if open_:
         typer.launch(target.resolve().as_uri())

@@ -17,7 +17,7 @@ from mixlab.paint.tables import Palette
 
 ENGINE = (
     "colour.js", "munsell.js", "optics.js", "mixes.js", "lattice.js", "exact.js", "steps.js",
-    "beyond.js", "search.js", "key.js", "piles.js",
+    "beyond.js", "helper.js", "search.js", "key.js", "piles.js",
 )  # fmt: skip
 """The modules that answer, each after those that it takes from; without a document."""
 
@@ -53,16 +53,20 @@ def pack(
     ----------
     palette : the tubes at hand
     view : light, observer and finish
-    all_paints : whether the other paints of the table go along, to be called for
+    all_paints : whether the other paints of the table, which go along as one of them may be the
+        one that would help, are offered as tubes
     picture : its `src`, a data URL, and its `name`; None without one
     places : those that the painter named: `name`, and `x`, `y` and `radius`, or `lab`
     tolerance, tubes, parts : as in :func:`mixlab.mixing.recipes.find_recipe`
     """
-    others = [p for p in palette.table.paints if p.id not in palette.ids] if all_paints else []
+    others = [paint for paint in palette.table.paints if paint.id not in palette.ids]
     surface = palette.paints[0].surface
     return {
         "palette": {"name": palette.name, "tubes": palette.ids},
-        "paints": [_paint(paint) for paint in (*palette.paints, *others)],
+        "paints": [
+            *(_paint(paint, palette) for paint in palette.paints),
+            *(_paint(paint, palette, offered=all_paints) for paint in others),
+        ],
         "surface": {"outside": surface.outside, "inside": surface.inside},
         "view": {"light": view.light, "observer": view.observer, "finish": view.finish},
         "finishes": FINISHES,
@@ -75,8 +79,12 @@ def pack(
     }  # fmt: skip
 
 
-def _paint(paint: Paint) -> dict[str, Any]:
+def _paint(paint: Paint, palette: Palette, *, offered: bool = True) -> dict[str, Any]:
+    white = palette.table.white
+    tint = [] if white is None else [palette.table.mix({paint.id: 1, white.id: 4}).lab]
     return {
+        "offered": offered,
+        "labs": [lab.round(6).tolist() for lab in (paint.lab, *tint)],
         "id": paint.id,
         "name": paint.name,
         "index": list(paint.colour_index),

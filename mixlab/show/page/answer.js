@@ -1,7 +1,9 @@
 // answer.js: the wanted colour and the mixed one side by side, the recipe in words, its order
 
 import { figure, isLight, make, missWords, partsText, patchOf, role } from "./dom.js";
-import { hear, nameOf, paintById, state } from "./state.js";
+import { announce, ask, hear, nameOf, paintById, state } from "./state.js";
+
+const REST = 400; // without a touch, after which what takes longer is looked for [ms]
 
 /** The terms of a mix, each of them never parted: the number and its paint. */
 export function termsOf(parts, before = []) {
@@ -22,8 +24,12 @@ export function recipeWords(recipe) {
 }
 
 /** Value, hue and chroma of a colour, and how it is on a screen. */
-function colourWords({ munsell, hex }) {
-  return [make("span", { className: "munsell" }, munsell), " ", make("span", { className: "hex" }, hex)];
+function colourWords({ munsell, value, hex }) {
+  const chroma = munsell.split("/")[1];
+  return [
+    make("b", {}, `value ${figure(value)}`), chroma ? `, chroma ${chroma}` : ", neutral", make("br"),
+    make("span", { className: "munsell" }, munsell), " ", make("span", { className: "hex" }, hex),
+  ];
 }
 
 function showAnswer({ wanted, result }) {
@@ -64,8 +70,9 @@ function verdict({ recipe, inReach, outOfReach }) {
 }
 
 /** The order, how sure it is, other tubes, cautions. */
-function more({ recipe, others, wanted }) {
-  const parts = [make("h2", {}, "In this order"), stepColumn(recipe, wanted)];
+function more({ recipe, simpler, others, wanted, inReach }) {
+  const parts = inReach ? [] : [make("p", { className: "helper", "data-role": "helper", hidden: true })];
+  parts.push(make("h2", {}, "In this order"), stepColumn(recipe, wanted));
   const known = [];
   if (recipe.sensitivity) {
     const { paint, moved } = recipe.sensitivity;
@@ -75,10 +82,13 @@ function more({ recipe, others, wanted }) {
     ? "How near the paint itself comes is not known: mix a little first."
     : `The paint itself likely comes within about ${Math.max(1, Math.round(recipe.likelyError))} of it.`);
   parts.push(make("p", { className: "hint" }, known.join(" ")));
+  if (simpler) {
+    const words = `miss ${figure(simpler.miss)}, which these curves cannot tell from ${figure(recipe.miss)}`;
+    parts.push(make("h2", {}, "A tube less"), make("ul", { className: "others" }, otherOf(simpler, wanted, words)));
+  }
   if (others?.length) {
     parts.push(make("h2", {}, "Other tubes"), make("ul", { className: "others" }, ...others.map((other) =>
-      make("li", {}, pairOf(wanted.hex, other.hex), make("span", {}, ...termsOrWords(other),
-        make("span", { className: "small" }, `miss ${figure(other.miss)}`))))));
+      otherOf(other, wanted, `miss ${figure(other.miss)}`))));
   }
   if (recipe.cautions?.length) {
     parts.push(make("h2", {}, "Cautions"), make("ul", { className: "cautions" }, ...recipe.cautions.map(({ text, paints }) =>
@@ -87,7 +97,11 @@ function more({ recipe, others, wanted }) {
   return parts;
 }
 
-const termsOrWords = (other) => (other.parts ? recipeWords(other) : [other.words]);
+/** Another recipe: the wanted colour and its own, the parts, and how near it comes. */
+function otherOf(other, wanted, words) {
+  return make("li", {}, pairOf(wanted.hex, other.hex),
+    make("span", {}, ...termsOf(other.parts), make("span", { className: "small" }, words)));
+}
 
 /** Two small patches that touch. */
 export function pairOf(one, other) {
@@ -122,6 +136,29 @@ export function cautionsFor(ids) {
   return [...by].map(([text, paints]) => ({ text, paints }));
 }
 
+// --- the paint that would help -----------------------------------------------------------------------
+
+/** Out of reach, once nobody has touched for a while: look which paint would help, one at a time. */
+async function showHelper({ result }) {
+  if (result.inReach) return;
+  await new Promise((resolve) => setTimeout(resolve, REST));
+  for (let turn = 0, more = true; more; turn++) {
+    if (state.answer !== result) return;
+    const found = await ask({ ask: "help", lab: result.wanted.lab, turn });
+    if (state.answer !== result) return;
+    more = found.more;
+    if (!more) tellHelper(found.helper);
+  }
+}
+
+function tellHelper(helper) {
+  const line = role("helper");
+  line.hidden = false;
+  if (helper) line.replaceChildren(make("b", {}, helper.name), ` would bring it within reach: ${helper.words}; miss ${figure(helper.miss)}.`);
+  else line.textContent = "No single further paint of this hue would bring it within reach.";
+}
+
 export function startAnswer() {
   hear("answer", showAnswer);
+  hear("answer", (answer) => showHelper(answer).catch((error) => announce("fault", error.message)));
 }

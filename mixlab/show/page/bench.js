@@ -1,6 +1,7 @@
 // bench.js: a pile mixed by hand, its way to the wanted colour, and a ladder from it
 
 import { termsOf } from "./answer.js";
+import { swatchOf } from "./tubes.js";
 import { figure, make, missWords, partsText, patchOf, role } from "./dom.js";
 import { announce, ask, data, hear, lastOnly, nameOf, paintById, remember, state } from "./state.js";
 
@@ -16,6 +17,7 @@ function partsOf(id) {
   }, text);
   return make("li", { "data-id": id },
     button(-1, "\u2212", "a part less"), button(-0.25, "\u2212\u00bc", "a quarter part less"),
+    swatchOf(id),
     make("span", { className: "amount" }, make("b", {}, parts ? partsText(parts) : "0"), ` ${nameOf(id)}`),
     button(0.25, "+\u00bc", "a quarter part more"), button(1, "+", "a part more"));
 }
@@ -65,14 +67,15 @@ const showMixed = lastOnly(async (isStale) => {
 async function showLadder(pile, isStale) {
   const toward = role("toward").value;
   if (!toward) return;
-  const { steps, peak } = await ask({ ask: "ladder", pile, toward, steps: RUNGS });
+  const { steps, peak, toward: words } = await ask({ ask: "ladder", pile, toward, steps: RUNGS });
   if (isStale()) return;
   role("ladder").replaceChildren(...steps.map((step, i) => make("li", { className: i === peak ? "peak" : "" },
     patchOf(step.hex), make("span", {}, `${Math.round(100 * step.share)} %`),
     make("span", { className: "small" }, step.munsell), i === peak ? make("span", { className: "small" }, "most chroma") : null)));
   const best = steps[peak];
-  role("ladder-text").textContent = `Shares are of ${nameOf(toward)}. Chroma is greatest at ${Math.round(100 * best.share)} %`
-    + `, ${best.munsell}.`;
+  const of = paintById.has(toward) ? nameOf(toward) : words;
+  role("ladder-text").textContent = `Shares are of ${of}. Chroma is greatest ${
+    peak ? `at ${Math.round(100 * best.share)} %` : "in the pile itself"}, ${best.munsell}.`;
 }
 
 /** The smallest addition from the pile to the wanted colour. */
@@ -97,13 +100,17 @@ function put(added) {
   remember();
 }
 
-/** What a ladder can go toward: whites first, then the darks and greys that are at hand, then the rest. */
+/** What a ladder can go toward: whites, greys of these tubes, then the other tubes, blacks first. */
 function fillToward() {
   const select = role("toward");
   const before = select.value;
   const order = [...state.tubes].map((id) => paintById.get(id)).sort((a, b) => rank(a) - rank(b));
-  select.replaceChildren(...order.map((paint) => make("option", { value: paint.id }, paint.name)));
-  if (state.tubes.has(before)) select.value = before;
+  const mixes = [["grey", "a grey of its value"], ["dark", "the darkest grey"]];
+  const names = order.map((paint) => [paint.id, paint.name]);
+  const whites = order.findIndex((paint) => !paint.white);
+  names.splice(whites < 0 ? names.length : whites, 0, ...mixes);
+  select.replaceChildren(...names.map(([value, name]) => make("option", { value }, name)));
+  if (names.some(([value]) => value === before)) select.value = before;
 }
 
 const rank = (paint) => (paint.white ? 0 : /black|grey|gray/.test(paint.name) ? 1 : 2);

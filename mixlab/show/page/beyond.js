@@ -14,12 +14,15 @@ export const WORTH = 0.5; // what a further tube must gain to be worth using [CI
 const VALUE_FIRST = 0.5; // factor kl of CIEDE2000 that counts lightness double
 const HUE_KEPT = 25; // how far the hue of a compromise may lie from the colour's [degrees]
 const CHROMA_KEPT = 0.3; // share of the colour's C* that a compromise keeps where it can
-const GREYISH = 4; // C* below which a colour has no hue that a painter would miss
+export const GREYISH = 4; // C* below which a colour has no hue that a painter would miss
 const HUE_LOST = 20, CHROMA_LOST = 5; // CIEDE2000 that giving them up counts for
 const WEIGHED = 15; // L* beyond the nearest within which mixes are weighed
 const STEEP_L = 0.5 * 1.75; // most L* that count for one CIEDE2000, lightness counting double
 
 const COS_KEPT = Math.cos((HUE_KEPT * Math.PI) / 180);
+
+// how far two colours lie apart in hue [degrees]
+export const turnedBy = (one, other) => Math.abs(((hueOf(one) - hueOf(other) + 540) % 360) - 180);
 
 // whether the hue of a mix is kept
 function hueKept(lab, labs, at) {
@@ -92,7 +95,7 @@ function lessHarmful(search, { paints, harm }, lab) {
 // Say what a colour has that the nearest mix lacks, and by how much.
 export function beyondInWords(lab, mixed) {
   const [light, chroma] = [lab[0] - mixed[0], chromaOf(lab) - chromaOf(mixed)];
-  const turn = Math.abs(((hueOf(lab) - hueOf(mixed) + 540) % 360) - 180);
+  const turn = turnedBy(lab, mixed);
   const amounts = {
     "too light": `${light.toFixed(0)} L*`, "too dark": `${(-light).toFixed(0)} L*`,
     "too high in chroma": `${chroma.toFixed(0)} C*`,
@@ -107,7 +110,7 @@ export function givenUpInWords(palette, lab, mix) {
   const mixed = labOf(palette, mix), words = [];
   const value = labToValue(mixed, palette.view) - labToValue(lab, palette.view);
   const chroma = chromaOf(mixed) - chromaOf(lab);
-  const turn = Math.abs(((hueOf(mixed) - hueOf(lab) + 540) % 360) - 180);
+  const turn = turnedBy(lab, mixed);
   if (Math.abs(value) >= 0.1) {
     const off = value > 0 ? "light" : "dark";
     words.push(`${Math.abs(value).toFixed(1)} of value (it is too ${off})`);

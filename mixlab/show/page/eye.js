@@ -8,7 +8,7 @@ import {
 const THIN = 1000; // pixels to which the picture is thinned for greys
 const KEY_PIXELS = 100_000; // of a picture, that its key is worked out from
 
-let seen = null; // the picture: pixels, size, space; thinned planes, CIELAB
+let held = null; // the picture: pixels, size, space; thinned planes, CIELAB
 
 const notRead = (name) =>
   new Error(`${name}: this is no picture that the browser reads; JPEG, PNG and WebP are`);
@@ -28,21 +28,21 @@ export const LOOKS = {
     image.close();
     const space = context.getContextAttributes?.().colorSpace ?? "srgb";
     const pixels = context.getImageData(0, 0, width, height, { colorSpace: space }).data;
-    seen = { pixels, width, height, space };
+    held = { pixels, width, height, space };
     const copy = pixels.slice(), shown = canvas.transferToImageBitmap();
     return [{ width, height, space, pixels: copy, image: shown }, [copy.buffer, shown]];
   },
 
   labs({ grey, view }) {
     const key = grey ? grey.join() : "";
-    if (seen.key !== key) Object.assign(seen, { key, labs: thinnedLabs(seen, KEY_PIXELS, grey, view) });
-    const labs = seen.labs.slice();
+    if (held.key !== key) Object.assign(held, { key, labs: thinnedLabs(held, KEY_PIXELS, grey, view) });
+    const labs = held.labs.slice();
     return [labs, [labs.buffer]];
   },
 
   tones({ values, squint, curve, upTo }) {
-    seen.thin ??= planesOf(seen, THIN);
-    const { planes, width, height } = seen.thin;
+    held.thin ??= planesOf(held, THIN);
+    const { planes, width, height } = held.thin;
     const radius = (squint * Math.max(width, height)) / 250;
     if (values === "") {
       return shownAs(colourImage(planes.map((plane) => blurred(plane, width, height, radius)), width, height));

@@ -28,6 +28,17 @@ export function paletteOf(data, tubes, finish) {
   return { paints, medium, view, surface: data.surface, table: renotationOf(data.munsell) };
 }
 
+// Return by id the colours of every paint, hex: by itself, and one part in four of white if there is
+// a white.
+export function swatchesOf(data, finish) {
+  const palette = paletteOf(data, data.paints.map((paint) => paint.id), finish);
+  const white = palette.paints.findIndex((paint) => paint.white);
+  const hexOf = (mix) => labToHex(labOf(palette, mix), palette.view);
+  return Object.fromEntries(palette.paints.map(({ id }, p) => [id, [
+    hexOf({ paints: [p], parts: [1] }), ...(white < 0 ? [] : [hexOf({ paints: [p, white], parts: [1, 4] })]),
+  ]]));
+}
+
 // Return a mix of parts by id; an Error says what is wrong.
 export function mixOf(palette, partsById) {
   const entries = Object.entries(partsById).filter(([, n]) => n !== 0);

@@ -40,23 +40,39 @@ const [DATABASE, STORE_OF_PICTURES] = ["mixlab", "pictures"];
 async function withPictures(mode, act) {
   const opening = indexedDB.open(DATABASE, 1);
   opening.onupgradeneeded = () => opening.result.createObjectStore(STORE_OF_PICTURES);
-  const database = await settled(opening);
+  const database = await settled(opening, "success");
   try {
-    return await settled(act(database.transaction(STORE_OF_PICTURES, mode).objectStore(STORE_OF_PICTURES)));
+    const doing = database.transaction(STORE_OF_PICTURES, mode);
+    const asked = act(doing.objectStore(STORE_OF_PICTURES));
+    await settled(doing, "complete");
+    return asked.result;
   } finally {
     database.close();
   }
 }
 
-const settled = (request) => new Promise((resolve, reject) => {
-  request.onsuccess = () => resolve(request.result);
-  request.onerror = () => reject(request.error);
+const settled = (request, event) => new Promise((resolve, reject) => {
+  request.addEventListener(event, () => resolve(request.result));
+  for (const fault of ["error", "abort"]) request.addEventListener(fault, () => reject(request.error));
 });
 
-/** Keep a picture's file under a key; whether the browser could. */
-export const keepPicture = (key, file, name) =>
-  withPictures("readwrite", (pictures) => pictures.put({ file, name }, key)).then(() => true, () => false);
+/** Keep a picture's file under a key, as bytes: not every browser keeps files. Whether it could. */
+export async function keepPicture(key, file, name) {
+  try {
+    const kept = { bytes: await file.arrayBuffer(), type: file.type, name };
+    await withPictures("readwrite", (pictures) => pictures.put(kept, key));
+    return true;
+  } catch {
+    return false;
+  }
+}
 
-/** The file and name that are kept under a key; null without. */
-export const keptPicture = (key) =>
-  withPictures("readonly", (pictures) => pictures.get(key)).then((found) => found ?? null, () => null);
+/** The file and name of the picture that is kept under a key; null without. */
+export async function keptPicture(key) {
+  try {
+    const kept = await withPictures("readonly", (pictures) => pictures.get(key));
+    return kept ? { file: new Blob([kept.bytes], { type: kept.type }), name: kept.name } : null;
+  } catch {
+    return null;
+  }
+}

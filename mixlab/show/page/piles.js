@@ -1,16 +1,18 @@
 // Piles: the smallest addition from a pile to a colour, and the ladder from a pile toward a paint.
 
 import { ciede2000, missAt } from "./colour.js";
-import { setsOf, sumOf } from "./lattice.js";
+import { mixAt, setsOf, sumOf } from "./lattice.js";
 import { inWords, labOf, partsById, told } from "./mixes.js";
 import { labToValue } from "./munsell.js";
 import { labOfMix, setCurves, setLab } from "./optics.js";
+import { findRecipe } from "./search.js";
 
 const SMALLEST_PART = 0.25; // that is measured with a knife
 const HALF_AGAIN = 0.5; // addition, in times of the pile, beyond which a fresh mix comes first
 const FURTHER_TUBE = 0.15; // what a further tube must save, in times of the pile
 const GROWTH = 2; // CIEDE2000 that an addition as great as the pile must gain
 const MOST_KINDS = 3, KEPT_PAIRS = 6; // of three, those are looked at that hold a good pair
+const NEARLY_GREY = 5, SOME_DARKER = 0.5; // C* of a dark; L* that a further paint must gain
 const EVERY = 8, RATIO = 1.2; // smallest parts up to which all are tried, their ratio from there
 
 // --- the smallest addition ---------------------------------------------------------------------
@@ -97,12 +99,38 @@ const LADDER_SHARES = [
   0, ...Array.from({ length: ODDS }, (_, i) => 1 / (1 + Math.exp(13 - (26 * i) / (ODDS - 1)))), 1,
 ];
 
-// Return steps from a pile (share 0) toward a paint (share 1) that are even in Munsell value, or in
+// Return the mix that a ladder from a pile goes toward: a paint by its id, "grey", a neutral of the
+// pile's value, or "dark", the darkest that is nearly neutral.
+export function towardOf(search, pile, toward) {
+  const { palette, layers } = search;
+  if (toward === "grey") return findRecipe(search, [labOf(palette, pile)[0], 0, 0]).recipe;
+  if (toward === "dark") return darkestOf(layers);
+  const place = palette.paints.findIndex((paint) => paint.id === toward);
+  if (place < 0) throw new Error(`${toward} is not at hand`);
+  return { paints: [place], parts: [1] };
+}
+
+function darkestOf(layers) {
+  let darkest = null, least = Infinity;
+  for (const layer of layers) {
+    const { labs } = layer;
+    for (let at = 0; at < labs.length; at += 3) {
+      const grey = labs[at + 1] ** 2 + labs[at + 2] ** 2 < NEARLY_GREY ** 2;
+      const dark = labs[at] + (grey ? 0 : 100); // what has a hue comes after all that has none
+      if (dark < least - SOME_DARKER) [darkest, least] = [mixAt(layer, at / 3), dark];
+    }
+  }
+  return darkest;
+}
+
+// Return steps from a pile (share 0) toward another mix (share 1) that are even in Munsell value, or in
 // shares where both are of one value.
 export function ladderFor(palette, pile, toward, steps) {
-  const whole = sumOf(pile.parts), paints = [...pile.paints, toward];
-  const labAt = (share) =>
-    labOfMix(palette.medium, paints, [...pile.parts.map((n) => ((1 - share) * n) / whole), share]);
+  const whole = sumOf(pile.parts), other = sumOf(toward.parts);
+  const paints = [...pile.paints, ...toward.paints];
+  const labAt = (share) => labOfMix(palette.medium, paints, [
+    ...pile.parts.map((n) => ((1 - share) * n) / whole), ...toward.parts.map((n) => (share * n) / other),
+  ]);
   const values = LADDER_SHARES.map((share) => labToValue(labAt(share), palette.view));
   const gone = [0];
   for (let i = 1; i < values.length; i++) {
@@ -120,5 +148,5 @@ export function ladderFor(palette, pile, toward, steps) {
     return { share, ...told(palette, labAt(share)) };
   });
   const chromas = made.map(({ chroma }) => chroma);
-  return { steps: made, peak: chromas.indexOf(Math.max(...chromas)) };
+  return { steps: made, peak: chromas.indexOf(Math.max(...chromas)), toward: inWords(palette, toward) };
 }

@@ -18,6 +18,7 @@ import { ADDITIONS, finerOrStepped, finestOf, twoStepWays } from "./steps.js";
 
 const LEVEL_GAIN = 0.05; // CIEDE2000 that finer parts must gain where nothing is within tolerance
 const PALE_AND_FAR = [[85, -1, -8], [92, 3, 6], [20, -40, 30]]; // what whole parts do not hold
+const FORGIVING = 4; // greatest miss of a simpler recipe: more is seen at a glance [CIEDE2000]
 const MOST_OTHERS = 3; // recipes with other tubes that are told
 
 // Return what every question about these tubes needs: the lattice above all.
@@ -109,15 +110,26 @@ function othersThan(search, recipe, lab) {
   return others.slice(0, MOST_OTHERS);
 }
 
+// Return the nearest mix of a tube less, if the table cannot tell its miss from the recipe's: it
+// lies within its likely error, and an eye would forgive it. Null if there is none.
+function simplerThan({ palette, layers }, recipe, lab) {
+  const layer = layers[recipe.paints.length - 2], fewer = layer ? nearestIn(layer, lab) : null;
+  if (!fewer || fewer.miss <= ciede2000(lab, labOf(palette, recipe)) || fewer.miss > FORGIVING) return null;
+  const likely = likelyErrorOf(palette, fewer);
+  return likely !== null && fewer.miss <= likely ? fewer : null;
+}
+
 // --- the answer as it is told ------------------------------------------------------------------
 
 export function answerFor(search, lab) {
   const { palette } = search, { recipe, inReach, nearest } = findRecipe(search, lab);
+  const simpler = inReach ? simplerThan(search, recipe, lab) : null;
   return {
     wanted: told(palette, lab),
     recipe: recipeTold(palette, recipe, lab),
     inReach,
     outOfReach: inReach ? null : outOfReachTold(palette, recipe, nearest, lab),
+    simpler: simpler && otherTold(palette, simpler),
     others: inReach ? othersThan(search, recipe, lab).map((mix) => otherTold(palette, mix)) : [],
   };
 }
@@ -134,7 +146,8 @@ function outOfReachTold(palette, recipe, nearest, lab) {
 function otherTold(palette, mix) {
   const { lab, hex } = told(palette, labOf(palette, mix));
   return {
-    notation: notationOf(palette, mix), words: inWords(palette, mix), lab, hex, miss: mix.miss,
+    parts: partsById(palette, mix), notation: notationOf(palette, mix),
+    words: inWords(palette, mix), lab, hex, miss: mix.miss,
   };
 }
 

@@ -1,4 +1,4 @@
-// sheet.js: what is printed, one A4 page: the picture with numbers, patches, recipes, values, cautions
+// sheet.js: what is printed, one A4 page, of many passages more: the picture with numbers, patches, recipes, values, cautions
 
 import { cautionsFor, recipeWords, stepName } from "./answer.js";
 import { figure, make, partsText, patchOf, role } from "./dom.js";

@@ -44,7 +44,7 @@ export function remember() {
 
 /** Take up what was remembered; what does not make sense is left as it was. */
 export function recall() {
-  const isKnown = (id) => paintById.has(id);
+  const isKnown = (id) => paintById.get(id)?.offered;
   const tubes = Array.isArray(stored.tubes) ? stored.tubes.filter(isKnown) : [];
   if (tubes.length) state.tubes = new Set(tubes);
   if (Array.isArray(stored.must)) state.must = new Set(stored.must.filter((id) => state.tubes.has(id)));

@@ -1,9 +1,16 @@
 // tubes.js: the tubes at hand, each left out or called for, and how recipes are searched
 
-import { make, role } from "./dom.js";
+import { make, patchOf, role } from "./dom.js";
 import { data, hear, paintById, remember, restart, state } from "./state.js";
 
 const DIALS = { tolerance: Number, most: Number, parts: Number, finish: String };
+
+let swatches = {}; // hex of each paint: by itself, and let down with white
+
+/** How a paint looks: by itself, and let down with white. */
+export function swatchOf(id) {
+  return make("span", { className: "swatch", "aria-hidden": "true" }, ...(swatches[id] ?? []).map((hex) => patchOf(hex)));
+}
 
 /** A tube: whether it is at hand, and whether it must be in the mix. */
 function tubeOf(paint) {
@@ -13,7 +20,7 @@ function tubeOf(paint) {
     make("button", {
       type: "button", className: "tube", "data-role": "tube", "data-id": paint.id, "aria-pressed": String(at),
       on: { click: () => toggle(paint.id) },
-    }, make("span", { className: "mark", "aria-hidden": "true" }), make("span", {}, paint.name, make("span", { className: "small" }, about))),
+    }, make("span", { className: "mark", "aria-hidden": "true" }), swatchOf(paint.id), make("span", {}, paint.name, make("span", { className: "small" }, about))),
     make("button", {
       type: "button", className: "must", "aria-pressed": String(state.must.has(paint.id)), disabled: !at,
       "aria-label": `call for ${paint.name}`, on: { click: () => callFor(paint.id) },
@@ -52,7 +59,7 @@ const say = (text) => { role("tubes-text").textContent = text; };
 
 function showTubes() {
   const own = data.palette.tubes.map((id) => paintById.get(id));
-  const others = data.paints.filter((paint) => !data.palette.tubes.includes(paint.id));
+  const others = data.paints.filter((paint) => paint.offered && !data.palette.tubes.includes(paint.id));
   role("tubes").replaceChildren(...own.map(tubeOf));
   role("other-tubes").replaceChildren(...others.map(tubeOf));
   role("others").hidden = !others.length;
@@ -79,7 +86,11 @@ export function startTubes() {
     });
   }
   showTubes();
-  hear("ready", ({ mixes }) => {
+  hear("ready", ({ mixes, swatches: seen }) => {
+    if (JSON.stringify(seen) !== JSON.stringify(swatches)) {
+      swatches = seen;
+      showTubes();
+    }
     const count = mixes ? ` ${mixes.toLocaleString("en")} mixes in whole parts.` : "";
     role("seen-under").textContent = `Seen under ${data.view.light}, ${data.view.observer} degree observer; ${state.finish}.${count}`;
   });

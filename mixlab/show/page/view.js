@@ -66,12 +66,16 @@ async function takePicture(file, name, isNew = true) {
     if (state.started) await setKey();
     announce("again");
     remember();
-    if (isNew && !(await keepPicture(STORE, file, name))) {
-      announce("fault", "This browser does not keep the picture itself: choose it again after a reload.");
-    }
+    if (isNew) await keepForReload(file, name);
   } catch (error) {
     announce("fault", error.message);
   }
+}
+
+async function keepForReload(file, name) {
+  const isKept = await keepPicture(STORE, file, name);
+  role("held").dataset.kept = isKept ? "kept" : "not";
+  if (!isKept) announce("fault", "This browser does not keep the picture itself: choose it again after a reload.");
 }
 
 function startPictures() {

@@ -3,10 +3,11 @@
 // The page starts it twice: one answers of paint, the other, the eye, of the picture.
 
 import { LOOKS } from "./eye.js";
+import { helperFor } from "./helper.js";
 import { keyOf, keyTold, setInKey } from "./key.js";
-import { labOf, mixOf, paletteOf, told } from "./mixes.js";
+import { labOf, mixOf, paletteOf, swatchesOf, told } from "./mixes.js";
 import { munsellToLab, parseMunsell } from "./munsell.js";
-import { additionFor, ladderFor } from "./piles.js";
+import { additionFor, ladderFor, towardOf } from "./piles.js";
 import { answerFor, mixesIn, searchOf, warmUps } from "./search.js";
 
 const PAUSE = 100; // between pieces of work that can wait [ms]
@@ -14,25 +15,24 @@ const PAUSE = 100; // between pieces of work that can wait [ms]
 let search = null; // what the page last started with
 let key = null; // of its picture
 
-const placeOf = (id) => {
-  const place = search.palette.paints.findIndex((paint) => paint.id === id);
-  if (place < 0) throw new Error(`${id} is not at hand`);
-  return place;
-};
-
 const QUESTIONS = {
   start({ data, tubes, finish, tolerance, most, parts, must = [] }) {
     const palette = paletteOf(data, tubes, finish);
     const needed = must.map((id) => tubes.indexOf(id));
-    search = searchOf(palette, { tolerance, most, parts, must: needed });
+    search = { ...searchOf(palette, { tolerance, most, parts, must: needed }), paints: data.paints };
     key = null;
-    return { ready: true, mixes: mixesIn(search), most: search.layers.length };
+    return {
+      ready: true, mixes: mixesIn(search), most: search.layers.length, swatches: swatchesOf(data, finish),
+    };
   },
   recipe: ({ lab, keyed }) => answerFor(search, keyed && key ? setInKey(key, lab) : lab),
   mix: ({ parts }) => told(search.palette, labOf(search.palette, mixOf(search.palette, parts))),
   add: ({ pile, lab }) => additionFor(search, mixOf(search.palette, pile), lab),
-  ladder: ({ pile, toward, steps }) =>
-    ladderFor(search.palette, mixOf(search.palette, pile), placeOf(toward), steps),
+  help: ({ lab, turn }) => helperFor(search, lab, turn),
+  ladder({ pile, toward, steps }) {
+    const mix = mixOf(search.palette, pile);
+    return ladderFor(search.palette, mix, towardOf(search, mix, toward), steps);
+  },
   key({ labs, key: asked }) {
     key = keyOf(search.palette, labs, asked);
     return keyTold(search.palette, key);

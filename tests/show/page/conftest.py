@@ -41,6 +41,22 @@ def chromium():
         browser.close()
 
 
+@pytest.fixture(scope="session")
+def firefox(tmp_path_factory):
+    """Firefox, headless; without it the tests skip, or fail where a browser is required."""
+    path = shutil.which("firefox-esr") or shutil.which("firefox")
+    if path is None:
+        _without("Firefox is not installed (on Debian: apt-get install firefox-esr)")
+    from tests.show.page.firefox import Firefox
+
+    try:
+        browser = Firefox(path, tmp_path_factory.mktemp("profile"))
+    except (OSError, RuntimeError, TimeoutError) as error:
+        _without(f"Firefox does not start: {error}")
+    yield browser
+    browser.close()
+
+
 def _written(folder, name, *words):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("sys.argv", ["mixlab", "page", *map(str, words), "--out", str(folder / name)])

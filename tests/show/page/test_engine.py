@@ -249,7 +249,7 @@ def same_recipe(found, own):
 
 @pytest.mark.slow
 def test_the_same_recipes(engine, palette):
-    """In whole parts, in finer parts or in two steps, for 300 colours."""
+    """In whole parts, in finer parts or in two steps, for 300 colours; and those of a tube less."""
     engine.start()
     labs = colours(palette, 300)
     found = [engine.ask("recipe", lab=lab.tolist()) for lab in labs]
@@ -260,7 +260,21 @@ def test_the_same_recipes(engine, palette):
         if not same_recipe(theirs, mine)
     ]
     assert not differ
+    simpler = [(one["simpler"] and one["simpler"]["parts"], mine.simpler and mine.simpler.parts)
+               for one, mine in zip(found, own, strict=True)
+               if one["recipe"]["parts"] == mine.recipe.parts]  # fmt: skip
+    assert all(theirs == mine for theirs, mine in simpler)
+    assert sum(mine is not None for _, mine in simpler) >= 10
     assert sum(one["recipe"]["twoSteps"] is not None for one in found) >= 10
+
+
+def helped(engine, lab):
+    """Return the paint that would help, as the page asks for it: one after the other."""
+    for turn in range(10):
+        found = engine.ask("help", lab=lab, turn=turn)
+        if not found["more"]:
+            return found["helper"]
+    raise AssertionError("no end of helpers")
 
 
 @pytest.mark.parametrize(
@@ -292,6 +306,12 @@ def test_the_same_recipes_beyond_reach(chromium, name, settings):
             said = tuple(words.split(" (by ")[0] for words in told["directions"])
             assert said == own.out_of_reach.directions
             assert told["givenUp"] == given_up(lab, own.recipe)
+            helper = helped(engine, lab.tolist())
+            if (mine := own.out_of_reach.helper) is None:
+                assert helper is None
+            else:
+                assert (helper["paint"], helper["notation"]) == (mine.paint, str(mine.mixture))
+                assert helper["miss"] == pytest.approx(mine.miss, abs=1e-6)
     assert out >= 5
     tab.close()
 
@@ -356,6 +376,13 @@ def test_keys(engine, palette, asked, darker, tmp_path):
 # --- piles --------------------------------------------------------------------------------------
 
 
+def parse(words, palette):
+    """Return a mix that is written with the names of paints, as parts by id."""
+    ids = {paint.name: paint.id for paint in palette.paints}
+    terms = (term.split(" ", 1) for term in words.split(" + "))
+    return {ids[name]: float(number) for number, name in terms}
+
+
 def test_ladders(engine, palette):
     engine.start(most=1)
     pile = {"ultramarine-blue": 2, "burnt-sienna": 1.25}
@@ -367,6 +394,14 @@ def test_ladders(engine, palette):
             [s["value"] for s in told["steps"]], own.munsell[:, 1], atol=0.02
         )
         assert told["peak"] == own.lch[:, 1].argmax()
+    for toward in ("grey", "dark"):  # of these tubes, at the pile's value or as dark as they come
+        told = engine.ask("ladder", pile=pile, toward=toward, steps=3)
+        end = palette.mix(parse(told["toward"], palette))
+        assert np.hypot(*end.lab[1:]) < (3 if toward == "grey" else 5)
+        if toward == "grey":
+            assert abs(end.lab[0] - palette.mix(pile).lab[0]) < 4
+        else:
+            assert end.lab[0] <= palette.mix({"bone-black": 1}).lab[0]
     both = engine.ask("ladder", pile={"bone-black": 1}, toward="bone-black", steps=5)
     assert [step["share"] for step in both["steps"]] == [0, 0.25, 0.5, 0.75, 1]
 

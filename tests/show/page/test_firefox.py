@@ -1,0 +1,64 @@
+"""The page in Firefox: opened from the disk, touched, given a picture, reloaded, printed."""
+
+import json
+import re
+import zlib
+
+import numpy as np
+from PIL import Image
+
+from mixlab.files import bundled
+
+ANSWER = "document.querySelector('[data-role=answer]').dataset"
+SPOT = "document.querySelector('[data-role=picture]').getBoundingClientRect()"
+LISTED = "document.querySelectorAll('[data-role=passages] .mix b').length"
+
+
+def pages_of(content):
+    """Return how many pages a PDF has: some write them in compressed streams."""
+    packed = re.findall(rb"stream\r?\n(.*?)endstream", content, re.DOTALL)
+    plain = [zlib.decompressobj().decompress(one) for one in packed if one[:1] == b"x"]
+    (count,) = set(re.findall(rb"/Type\s*/Pages[^>]*?/Count (\d+)", b"\n".join([content, *plain])))
+    return int(count)
+
+
+def test_the_page_in_firefox(firefox, written, tmp_path):
+    """With the demo's picture, at a phone's size: the same recipe as elsewhere, one sheet."""
+    scene, places = bundled("scene.jpg"), bundled("scene.csv")
+    path = written("fox.html", scene, "--palette", "mill-pond", "--places", places)
+    firefox.size(390, 844)
+    firefox.open(path.as_uri())
+    firefox.wait("'ready' in document.documentElement.dataset")
+    firefox.wait(f"{LISTED} > 8")
+    x, y, width, height = (firefox.run(SPOT)[name] for name in ("x", "y", "width", "height"))
+    firefox.touch(x + 462.5 / 1200 * width, y + 357.5 / 800 * height)
+    firefox.wait(f"'recipe' in {ANSWER}")
+    told = firefox.run(ANSWER)
+    lab = np.array([float(number) for number in told["lab"].split(",")])
+    assert np.abs(lab - [31.3, 11.6, 9.5]).max() < 1  # a finger is no finer
+    assert float(told["miss"]) <= 2 and "yellow-ochre" in told["recipe"]
+    assert firefox.run("document.documentElement.scrollWidth <= innerWidth")
+    assert pages_of(firefox.print()) == 1
+
+
+def test_a_picture_outlives_a_reload_in_firefox(firefox, written, tmp_path):
+    path = written("fox-box.html", "--palette", "kiln-earths")
+    exif = Image.Exif()
+    exif[274] = 6  # a quarter turn
+    Image.new("RGB", (2600, 1300), (120, 90, 60)).save(tmp_path / "turned.jpg", exif=exif)
+    firefox.size(1440, 900)
+    firefox.open(path.as_uri())
+    firefox.wait("'ready' in document.documentElement.dataset")
+    firefox.choose("[data-role=file]", tmp_path / "turned.jpg")
+    shown = "!document.querySelector('[data-role=held]').hidden"
+    firefox.wait(shown)
+    canvas = "document.querySelector('[data-role=picture]')"
+    firefox.wait(f"{canvas}.height > 150")
+    width, height = firefox.run(f"[{canvas}.width, {canvas}.height]")
+    assert 2 * width == height and 1024 <= height <= 2048
+    firefox.wait("document.querySelector('[data-role=held]').dataset.kept === 'kept'")
+    firefox.open(path.as_uri())
+    firefox.wait("'ready' in document.documentElement.dataset")
+    assert firefox.run(shown)
+    refused = firefox.run("fetch('https://example.org/').then(() => 'sent', () => 'refused')")
+    assert json.dumps(refused) == '"refused"'
