@@ -114,7 +114,7 @@ def test_json_csv_and_picture(run, tmp_path):
 
 
 def test_clear_air(run):
-    words = ["--at", "0,2,6", "--visibility", "20"]
+    words = ["--at", "0,2,6", "--visibility", "20", "--tubes", "2"]
     grey, clear = (
         json.loads(run(*ASKED, *words, "--exponent", e, "--json").out) for e in ("0", "1.3")
     )

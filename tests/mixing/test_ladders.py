@@ -22,6 +22,7 @@ from mixlab.mixing.ladders import (
     ladder,
     white_of,
 )
+from mixlab.nearest.medium import medium_of
 
 TABLE = mixlab.read_table()
 WHITE = TABLE.mix("1 titanium-white")
@@ -192,21 +193,19 @@ def test_complements_are_judged_let_down_with_white():
     tubes = TABLE.palette(["titanium-white", "cadmium-orange", "ultramarine-blue", "cobalt-blue"])
     orange = tubes.mix("1 cadmium-orange")
     for paint, found in complements(orange, tubes):
-        seen = {
-            parts: orange.__class__(
-                (*orange.paints, paint, tubes["titanium-white"]),
-                (1 - found.share, found.share, parts), orange.view,
-            )
-            for parts in np.geomspace(0.01, 100, 4001)
-        }  # fmt: skip
-        nearest = min(seen.values(), key=lambda mix: abs(lab_to_value(mix.lab, mix.view) - 5))
-        np.testing.assert_allclose(nearest.lab, found.let_down, atol=0.2)
+        amounts = np.zeros((4001, 4))
+        amounts[:, 0] = np.geomspace(0.01, 100, 4001)
+        amounts[:, 1] = 1 - found.share
+        amounts[:, tubes.ids.index(paint.id)] = found.share
+        seen = medium_of(tubes, orange.view).lab(amounts)
+        nearest = seen[np.abs(lab_to_value(seen, orange.view) - 5).argmin()]
+        np.testing.assert_allclose(nearest, found.let_down, atol=0.2)
         undiluted = Path(orange, tubes.mix(paint.id)).lab(found.share)
         np.testing.assert_allclose(found.lab, undiluted, atol=1e-9)
         # no other share leaves less
-        for share in np.linspace(0.02, 0.98, 49):
-            other = let_down(Path(orange, tubes.mix(paint.id)), share, tubes["titanium-white"])
-            assert np.hypot(*other[1:]) > np.hypot(*found.let_down[1:]) - 1e-6
+        path = Path(orange, tubes.mix(paint.id))
+        others = let_down(path, np.linspace(0.02, 0.98, 49), tubes["titanium-white"])
+        assert np.hypot(*others[:, 1:].T).min() > np.hypot(*found.let_down[1:]) - 1e-6
 
 
 def test_orange_and_ultramarine_cancel_undiluted_and_turn_blue_in_white():

@@ -1,6 +1,7 @@
 """Two steps where one would take a trace, against every way there is."""
 
 import itertools
+from functools import cache
 
 import numpy as np
 import pytest
@@ -25,14 +26,25 @@ def test_a_step_takes_no_more_than_a_knife_measures():
         assert np.allclose(of.shares.sum(axis=1), 1) and (of.shares > 0).all()
 
 
-def least_of_all(lab, tubes, tolerance):
-    """Additions and parts of the simplest of all ways of so many of the four paints."""
+@cache
+def every_colour(tubes):
+    """The colours (n, 3) of all ways of so many of the four paints, subset by subset."""
     medium, of = medium_of(FOUR, mixlab.viewing()), ways(tubes)
     found = []
     for subset in itertools.combinations(range(4), tubes):
         amounts = np.zeros((len(of.shares), 4))
         amounts[:, subset] = of.shares
-        hits = np.flatnonzero(mixlab.ciede2000(lab, medium.lab(amounts)) <= tolerance)
+        found.append(medium.lab(amounts))
+    return found
+
+
+def least_of_all(lab, tubes, tolerance):
+    """Additions and parts of the simplest of all ways of so many of the four paints."""
+    of, found = ways(tubes), []
+    for labs in every_colour(tubes):
+        # SL of CIEDE2000 is at most 1.75: what lies farther apart in lightness is farther apart
+        near = np.flatnonzero(np.abs(labs[:, 0] - lab[0]) <= 1.75 * tolerance)
+        hits = near[mixlab.ciede2000(lab, labs[near]) <= tolerance]
         parts = of.first[hits].sum(axis=1) + of.then[hits].sum(axis=1)
         found += zip(of.additions[hits].tolist(), parts.tolist(), strict=True)
     return min(found, default=None)

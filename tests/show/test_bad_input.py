@@ -33,7 +33,7 @@ def bad(tmp_path):
         ("mix -1|PB29", "No such option: -1"),
         # targets
         ("recipe", "no target was given; give a COLOUR or one of --lab"),
-        ("recipe --lab 45,15,20 --hex 8a5a3c", "--lab and --hex were given; give a COLOUR or one of"),
+        ("recipe --lab 45,15,20 --hex 8a5a3c", "--lab and --hex were given; give a COLOUR"),
         ("recipe --lab 45;15;20", "joined by commas, as 45,15,20"),
         ("recipe --lab 145,15,20", "between 0 (black) and 100 (white)"),
         ("recipe --lab=", "joined by commas"),
