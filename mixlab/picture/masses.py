@@ -185,11 +185,9 @@ def _told_apart(found: Sequence[Mass]) -> list[str]:
         at = np.array([found[i].place for i in same])
         axis = int(np.ptp(at, axis=0).argmax())
         first, last = (("left", "right"), ("upper", "lower"))[axis]
-        words = {2: [first, last], 3: [first, "middle", last]}.get(
-            len(same), [f"{i + 1}." for i in range(len(same))]
-        )
-        for word, place in zip(words, np.argsort(at[:, axis], kind="stable"), strict=True):
-            made[same[place]] = f"{word} {name}"
+        words = {2: [first, last], 3: [first, "middle", last]}.get(len(same))
+        for turn, place in enumerate(np.argsort(at[:, axis], kind="stable").tolist()):
+            made[same[place]] = f"{words[turn]} {name}" if words else f"{name} {turn + 1}"
     return made
 
 
