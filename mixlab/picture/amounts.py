@@ -71,6 +71,17 @@ class Amounts:
         return {id: ml / self.content for id, ml in self.squeeze.items()}
 
 
+def checked(panel: tuple[float, float], coat: float, bore: float, content: float) -> None:
+    """Refuse measures that make no sense; PhotoError."""
+    for what, number, (low, high), unit in (
+        ("panel", panel[0], _PANEL, "cm"), ("panel", panel[1], _PANEL, "cm"),
+        ("coat", coat, _COAT, "mm"), ("bore", bore, (1.0, 50.0), "mm"),
+        ("tube", content, (1.0, 2000.0), "ml"),
+    ):  # fmt: skip
+        if not low <= number <= high:
+            raise PhotoError(f"{what}: {number:g} {unit}; {low:g} to {high:g} {unit} make sense")
+
+
 def amounts_of(
     piles: Piles, shares: Sequence[float], panel: tuple[float, float] = (30.0, 40.0),
     coat: float = COATS["usual"], bore: float = BORE, content: float = CONTENT,
@@ -89,13 +100,7 @@ def amounts_of(
     ------
     PhotoError : for measures that make no sense
     """
-    for what, number, (low, high), unit in (
-        ("panel", panel[0], _PANEL, "cm"), ("panel", panel[1], _PANEL, "cm"),
-        ("coat", coat, _COAT, "mm"), ("bore", bore, (1.0, 50.0), "mm"),
-        ("tube", content, (1.0, 2000.0), "ml"),
-    ):  # fmt: skip
-        if not low <= number <= high:
-            raise PhotoError(f"{what}: {number:g} {unit}; {low:g} to {high:g} {unit} make sense")
+    checked(panel, coat, bore, content)
     on_panel = np.array(shares) * panel[0] * panel[1] * coat / 10
     own = on_panel * (1 + WASTE)
     ml, squeeze = own.copy(), dict.fromkeys(piles.tubes, 0.0)

@@ -15,7 +15,7 @@ from mixlab.mixing.recipes import find_recipe
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
 from mixlab.palette.family import Family, family
-from mixlab.picture.amounts import BORE, COATS, CONTENT, Amounts, amounts_of
+from mixlab.picture.amounts import BORE, COATS, CONTENT, Amounts, amounts_of, checked
 from mixlab.picture.ground import Ground, on_ground
 from mixlab.picture.key import key_of
 from mixlab.picture.masses import Mass, Masses, masses_of
@@ -135,6 +135,7 @@ def plan(
     PhotoError, TargetError, ReachError, SearchError, LayerError : for what makes no sense
     """
     tell = progress or (lambda share: None)
+    checked(panel, coat, bore, content)
     set_in_key = _picture(picture, palette, key, view or viewing())
     if isinstance(places, str | PathLike):
         places = read_places(places, set_in_key.view, set_in_key)

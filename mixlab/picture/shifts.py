@@ -1,7 +1,9 @@
 """Light that changes: what shifted, mass by mass, and what to add to which pile."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from os import PathLike
+from pathlib import Path
 
 import numpy as np
 
@@ -15,11 +17,13 @@ from mixlab.mixing.goals import Tolerances
 from mixlab.picture.masses import Mass
 from mixlab.picture.plan import Plan
 from mixlab.picture.seen import look
-from mixlab.targets.places import Picture, Place
+from mixlab.targets.photo_files import read_photo
+from mixlab.targets.places import Picture, Place, read_places
 
 _FRAMED_ALIKE = 0.02
 """How far the sides of two pictures may differ in proportion."""
 
+_LISTS = (".csv", ".json")  # endings of a list of places; any other file is a picture
 _LEAST = 5  # places of a mass that must be there
 _NEUTRAL = 0.5  # Munsell chroma below which a hue says nothing
 
@@ -69,17 +73,35 @@ class Shift:
         )  # fmt: skip
 
 
+def read_other(path: str | PathLike[str], picture: Picture) -> Picture | list[Place]:
+    """Return the motif of a picture in another light: a picture framed alike, or places.
+
+    Raises
+    ------
+    PhotoError, TargetError : if the file is neither, or the picture is framed otherwise
+    """
+    if Path(path).suffix.lower() in _LISTS:
+        return read_places(path, picture.view, picture)
+    mine, yours = picture.photo, read_photo(path)
+    if abs(mine.width * yours.height / (mine.height * yours.width) - 1) > _FRAMED_ALIKE:
+        raise PhotoError(
+            f"{yours.path}: {yours.width} x {yours.height} pixels, and {mine.path} is "
+            f"{mine.width} x {mine.height}; the two must be framed alike"
+        )
+    return replace(picture, photo=yours)
+
+
 def shifts(plan: Plan, other: Picture | Sequence[Place]) -> list[Shift]:
     """Return what shifted in each mass of a plan, and what to add to its pile.
 
     Parameters
     ----------
     plan : of the motif
-    other : the same motif framed alike, in the same key; or places, named as the masses are
+    other : as :func:`read_other` returns it; places are named as the masses are, or numbered
 
     Raises
     ------
-    PhotoError, TargetError : where the two do not belong together
+    TargetError : where no place is named for a mass
     """
     now = _in_picture(plan, other) if isinstance(other, Picture) else _by_name(plan, other)
     return [_shift(plan, mass, after) for mass, after in now]
@@ -87,12 +109,6 @@ def shifts(plan: Plan, other: Picture | Sequence[Place]) -> list[Shift]:
 
 def _in_picture(plan: Plan, other: Picture) -> list[tuple[Mass, Array]]:
     """Return the masses with their colours in another picture."""
-    mine, yours = plan.picture.photo, other.photo
-    if abs(mine.width * yours.height / (mine.height * yours.width) - 1) > _FRAMED_ALIKE:
-        raise PhotoError(
-            f"{yours.path}: {yours.width} x {yours.height} pixels, and {mine.path} is "
-            f"{mine.width} x {mine.height}; the two must be framed alike"
-        )
     there = look(other)
     rows, columns = (
         np.minimum((np.arange(n) + 0.5) * m / n, m - 1).astype(int)
@@ -122,8 +138,14 @@ def _by_name(plan: Plan, places: Sequence[Place]) -> list[tuple[Mass, Array]]:
 
 
 def _shift(plan: Plan, mass: Mass, after: Array) -> Shift:
-    pile, palette = plan.pile(mass.number), plan.piles.palette
-    one_part = palette.mix(pile.mixture.shares, plan.view)
-    within = Tolerances(miss=min(plan.tolerance, max(pile.miss, Tolerances().miss)))
-    made = adjust(one_part, palette, to=after, kinds=2, within=within)
-    return Shift(mass, mass.lab, after, plan.view, made)
+    """Return the shift of a mass; where the tubes of the plan do not help, all at hand are asked.
+    """
+    pile = plan.pile(mass.number)
+    one_part = plan.piles.palette.mix(pile.mixture.shares, plan.view)
+    within = Tolerances(miss=plan.tolerance)
+    tried = []
+    for tubes in (plan.piles.palette, plan.palette):
+        tried.append(adjust(one_part, tubes, to=after, kinds=2, within=within))
+        if tried[-1].within_tolerance and tried[-1].fresh is None:
+            break
+    return Shift(mass, mass.lab, after, plan.view, tried[-1])

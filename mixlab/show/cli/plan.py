@@ -1,8 +1,6 @@
 """``mixlab plan``: a picture before the first stroke."""
 
 import re
-from dataclasses import replace
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -10,19 +8,15 @@ import typer
 from mixlab.errors import PhotoError
 from mixlab.picture.amounts import BORE, COATS, CONTENT
 from mixlab.picture.piles import WITHIN
-from mixlab.picture.plan import Plan
 from mixlab.picture.plan import plan as planned
-from mixlab.picture.shifts import Shift, shifts
+from mixlab.picture.shifts import read_other, shifts
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar
 from mixlab.show.cli.options import option
 from mixlab.show.cli.plan_output import OUTPUT, Found, tell
-from mixlab.targets.photo_files import read_photo
-from mixlab.targets.places import read_places
 
 Values = Annotated[int, typer.Option(help="Number of values, 2 to 9.")]
 Masses = Annotated[int, typer.Option(help="Number of masses, 3 to 20.")]
-_LISTS = (".csv", ".json")  # endings of a list of places; any other file is a picture
 
 
 @options.usual("palette", "csv", "picture")
@@ -76,13 +70,14 @@ def plan(
     with bar("Planning") as progress:
         picture = asked.picture(usual, photo)
         assert picture is not None
+        other = None if against is None else read_other(against, picture)
         made = planned(
             picture, usual.tubes, values=values, steps=steps, masses=masses, panel=size,
             coat=thickness, places=places, tolerance=tolerance, far=far or (), must=with_ or (),
             must_not=without or (), bore=bore, content=content,
             ground=None if below is None else below[1] or below[0].lab, progress=progress,
         )  # fmt: skip
-        found = Found(made, None if against is None else _against(made, against))
+        found = Found(made, None if other is None else shifts(made, other))
     usual.tell(OUTPUT, found, tell)
 
 
@@ -102,9 +97,3 @@ def _coat(text: str) -> float:
         raise PhotoError(
             f"coat {text!r}: it is a thickness in millimetres, as 0.15, or {', '.join(COATS)}"
         ) from None
-
-
-def _against(made: Plan, path: str) -> list[Shift]:
-    if Path(path).suffix.lower() in _LISTS:
-        return shifts(made, read_places(path, made.view, made.picture))
-    return shifts(made, replace(made.picture, photo=read_photo(path)))

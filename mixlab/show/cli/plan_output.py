@@ -239,7 +239,10 @@ def tell(page: Page, found: Found) -> None:
     tell_ground(page, made)
     if found.shifts is not None:
         _tell_shifts(page, found.shifts)
-    show_care(page, made.palette.mix(dict.fromkeys(made.piles.tubes, 1.0), made.view))
+    used = dict.fromkeys(made.piles.tubes, 1.0)
+    for shift in found.shifts or ():
+        used |= shift.adjustment.mixture.parts
+    show_care(page, made.palette.mix(used, made.view))
 
 
 def _tell_values(page: Page, made: Plan) -> None:
