@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from mixlab.arrays import Array
+from mixlab.arrays import Array, Mask
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import Viewing, lab_to_munsell, lab_to_xyz, xyz_to_lab
 from mixlab.colour.words import directions
@@ -16,7 +16,7 @@ from mixlab.mixing.adjust import Adjustment, adjust
 from mixlab.mixing.goals import Tolerances
 from mixlab.picture.masses import Mass
 from mixlab.picture.plan import Plan
-from mixlab.picture.seen import look
+from mixlab.picture.seen import Seen, look
 from mixlab.targets.photo_files import read_photo
 from mixlab.targets.places import Picture, Place, read_places
 
@@ -115,13 +115,19 @@ def _in_picture(plan: Plan, other: Picture) -> list[tuple[Mass, Array]]:
         for n, m in zip(there.lab.shape[:2], plan.masses.map.shape, strict=True)
     )
     regions = plan.masses.map[np.ix_(rows, columns)]
-    xyz = lab_to_xyz(there.lab, there.view.white)
     found = []
     for mass in plan.every:
-        inside = regions == mass.number - 1
-        if inside.sum() >= _LEAST:
-            found.append((mass, xyz_to_lab(xyz[inside].mean(axis=0), there.view.white)))
+        inside, now = plan.masses.map == mass.number - 1, regions == mass.number - 1
+        if inside.any() and now.sum() >= _LEAST:
+            off = _mean(there, now) - _mean(plan.seen, inside)
+            found.append((mass, mass.lab + off))
     return found
+
+
+def _mean(seen: Seen, inside: Mask) -> Array:
+    """Return CIELAB (3,) of a region's mean in linear light."""
+    xyz = lab_to_xyz(seen.lab[inside], seen.view.white).mean(axis=0)
+    return xyz_to_lab(xyz, seen.view.white)
 
 
 def _by_name(plan: Plan, places: Sequence[Place]) -> list[tuple[Mass, Array]]:
