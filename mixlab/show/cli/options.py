@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 DEFAULT_PALETTE = "studio"
-WRITTEN = ("out", "csv", "plot", "preview", "mark", "save")
+WRITTEN = ("out", "csv", "plot", "preview", "mark", "save", "pattern")
 """Options, of any command, that name a file to write."""
 
 READ = (

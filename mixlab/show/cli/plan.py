@@ -14,12 +14,15 @@ from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar
 from mixlab.show.cli.options import option
 from mixlab.show.cli.plan_output import OUTPUT, Found, tell
+from mixlab.show.plots import style
+from mixlab.show.plots.plan import pattern as value_pattern
+from mixlab.show.plots.plan import plan_sheet
 
 Values = Annotated[int, typer.Option(help="Number of values, 2 to 9.")]
 Masses = Annotated[int, typer.Option(help="Number of masses, 3 to 20.")]
 
 
-@options.usual("palette", "csv", "picture")
+@options.usual("palette", "plot", "csv", "picture")
 def plan(
     usual: options.Usual,
     photo: Annotated[str, typer.Argument(metavar="PHOTO", help="The picture.")],
@@ -51,6 +54,11 @@ def plan(
         option("COLOUR", "A toned ground, dry: a mix, a paint, L,a,b, #rrggbb, or Munsell. Tells "
                "what a thin block-in does over it, and how thick it must be to stand."),
     ] = None,
+    pattern: Annotated[
+        str | None,
+        option("FILE", "Draw the picture in its few values, and in those of the mixes, to a .png "
+               "or .svg file."),
+    ] = None,
     with_: Annotated[
         list[str] | None, typer.Option("--with", metavar="PAINT", help="Must be among the tubes.")
     ] = None,
@@ -63,8 +71,11 @@ def plan(
 ) -> None:  # fmt: skip
     """Plan a picture: values, masses, few tubes, piles that grow, order of painting, amounts.
 
-    Each mass gets a fresh pile, or takes parts of another's pile and adds a tube or two.
+    Each mass gets a fresh pile, or takes parts of another's pile and adds a tube or two. --plot
+    draws all of it on one A4 page.
     """
+    if pattern is not None:
+        style.checked(pattern)
     size, thickness = _panel(panel), _coat(coat)
     below = None if ground is None else asked.named(usual.table, ground, usual.view)
     with bar("Planning") as progress:
@@ -78,7 +89,9 @@ def plan(
             ground=None if below is None else below[1] or below[0].lab, progress=progress,
         )  # fmt: skip
         found = Found(made, None if other is None else shifts(made, other))
-    usual.tell(OUTPUT, found, tell)
+    if pattern is not None:
+        style.save(value_pattern(made), pattern, usual.view)
+    usual.tell(OUTPUT, found, tell, lambda: plan_sheet(made))
 
 
 def _panel(text: str) -> tuple[float, float]:
