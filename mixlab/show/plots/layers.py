@@ -16,7 +16,7 @@ from mixlab.show.terminal import fold
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-_APART = 0.15  # of value or chroma, below which two dots are as one and the second has no name
+_APART = 0.03  # of the whole way, below which two dots are as one and the second has no name
 
 
 def films(
@@ -74,7 +74,8 @@ def _path(axes: Any, made: Layer, white: Mixture | None) -> None:
     labs = np.vstack([made.bare, made.lab])
     places = lab_to_munsell(labs, view)[:, :0:-1]
     names = ["ground", *(f"{coats:.3g}" for coats in made.coats)]
-    apart = np.abs(np.diff(places, axis=0)).max(axis=1) > _APART
+    steps = np.abs(np.diff(places, axis=0)) / np.maximum(np.ptp(places, axis=0), 1.0)
+    apart = steps.max(axis=1) > _APART
     named = [name if so else "" for name, so in zip(names, [True, *apart], strict=True)]
     style.dots(axes, labs, view, places, named)
     axes.margins(x=0.15)
