@@ -19,7 +19,7 @@ from mixlab.picture.amounts import BORE, COATS, CONTENT, Amounts, amounts_of, ch
 from mixlab.picture.ground import Ground, on_ground
 from mixlab.picture.key import key_of
 from mixlab.picture.masses import Mass, Masses, masses_of
-from mixlab.picture.order import Order, order_of
+from mixlab.picture.order import Order, distances, order_of
 from mixlab.picture.piles import WITHIN, Pile, Piles, grow
 from mixlab.picture.seen import Seen, look
 from mixlab.picture.values import Values, values_of
@@ -132,10 +132,12 @@ def plan(
 
     Raises
     ------
-    PhotoError, TargetError, ReachError, SearchError, LayerError : for what makes no sense
+    PhotoError, TargetError, NotationError, SearchError, LayerError : for what makes no sense
     """
     tell = progress or (lambda share: None)
     checked(panel, coat, bore, content)
+    for name in (*must, *must_not):
+        palette[name]  # NotationError, before any work
     set_in_key = _picture(picture, palette, key, view or viewing())
     if isinstance(places, str | PathLike):
         places = read_places(places, set_in_key.view, set_in_key)
@@ -147,6 +149,7 @@ def plan(
     seen = look(set_in_key)
     pattern = values_of(seen, values, place=steps)
     found = masses_of(seen, masses, places=places or ())
+    distances(found, far)  # a mass that is none is refused before the search
     tell(0.4)
     every = [*found.masses, *found.accents]
     held, piles = _mixed(every, palette, tolerance, seen.view, must, must_not, tell)
