@@ -344,8 +344,8 @@ def test_demo(run):
 
 COMMANDS = [
     "demo", "recipe", "mix", "tints", "shades", "tones", "blend", "adjust", "layer", "distance",
-    "lights", "reach", "fewest", "photo", "plan", "page", "paints", "paints add", "characterise", "predict",
-    "help outputs",
+    "lights", "reach", "fewest", "photo", "plan", "page", "paints", "paints add", "characterise",
+    "predict", "help outputs",
 ]  # fmt: skip
 
 

@@ -91,6 +91,11 @@ OUTPUT = Output(
                        lambda wanted: wanted["found"].bare),
                 rows("glazes", FOUND, "the best film of one, two, .. transparent tubes"),
                 rows("any_tubes", FOUND, "the same of any tubes"),
+                amount("nearest_coats", "coats", "thickness at which the mix that was given comes "
+                       "nearest; null without one",
+                       lambda wanted: wanted["own"] and wanted["own"][0]),
+                amount("nearest_miss", "CIEDE2000", "from the target to that film",
+                       lambda wanted: wanted["own"] and wanted["own"][1]),
                 group("as_mix", (*fields.mixture(lambda recipe: recipe.mixture), fields.MISS),
                       "the recipe for it as a mix that hides",
                       lambda wanted: wanted["found"].mix.recipe),
