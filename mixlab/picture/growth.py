@@ -43,7 +43,7 @@ _ADDED = (0.25, 0.5, 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12)  # parts of a tube
 _TOTAL = 20
 _QUARTER, _HALF, _OF_PILE, _PER_TIME = 0.4, 0.2, 0.03, 0.05
 _STRAIGHT = 2.6  # greatest straight distance between colours 1 CIEDE2000 apart: 2.55 in sRGB
-_PARENTS = 80  # candidates that may have children, in each round
+_PARENTS = 40  # candidates that may have children, in each round
 _ROUNDS = 3
 _BLOCK, _AT_A_TIME = 1500, 8  # mixes, and parents: what stays in the processor's cache
 
