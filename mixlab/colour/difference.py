@@ -1,5 +1,6 @@
 """CIEDE2000, coordinates that are nearly even in it, and the miss that passes."""
 
+import math
 from typing import Any
 
 import numpy as np
@@ -43,30 +44,37 @@ def difference(
     lab1, lab2 = np.asarray(lab1, dtype=float), np.asarray(lab2, dtype=float)
     l1, a1, b1 = lab1[..., 0], lab1[..., 1], lab1[..., 2]
     l2, a2, b2 = lab2[..., 0], lab2[..., 1], lab2[..., 2]
-    # numbers of the equations in Sharma, Wu, Dalal 2005
-    c7 = ((np.hypot(a1, b1) + np.hypot(a2, b2)) / 2) ** 7  # (2), (3)
+    # numbers of the equations in Sharma, Wu, Dalal 2005; products where powers and many cosines of
+    # a library would take most of the time
+    c7 = _seventh((_length(a1, b1) + _length(a2, b2)) / 2)  # (2), (3)
     stretch = 1.5 - 0.5 * np.sqrt(c7 / (c7 + 25.0**7))  # 1 + (4)
     a1, a2 = a1 * stretch, a2 * stretch  # (5)
-    c1, c2 = np.hypot(a1, b1), np.hypot(a2, b2)  # (6)
-    h1, h2 = (np.arctan2(b, a) % (2 * np.pi) for a, b in ((a1, b1), (a2, b2)))  # (7), radians
+    c1, c2 = _length(a1, b1), _length(a2, b2)  # (6)
+    h1, h2 = _turned_up(np.arctan2(b1, a1)), _turned_up(np.arctan2(b2, a2))  # (7), radians
     turn = h2 - h1
     # (10); opposite hues count as not more than half a turn apart, however they are rounded
-    turn = turn - 2 * np.pi * np.rint(turn / (2 * np.pi) * (1 - 1e-12))
+    turn = turn - 2 * np.pi * np.rint(turn * ((1 - 1e-12) / (2 * np.pi)))
     dl, dc = l2 - l1, c2 - c1  # (8), (9)
     dh = 2 * np.sqrt(c1 * c2) * np.sin(turn / 2)  # (11)
     lm, cm = (l1 + l2) / 2, (c1 + c2) / 2  # (12), (13)
-    hm = (h1 + turn / 2) % (2 * np.pi)  # (14); of a neutral it does not count, as (11) is 0
+    hm = h1 + turn / 2  # (14); of a neutral it does not count, as (11) is 0
+    cos, sin = np.cos(hm), np.sin(hm)
+    cos2, sin2 = cos * cos - sin * sin, 2 * cos * sin
+    # (15), its four cosines by those of hm and of twice hm
     t = (
         1
-        - 0.17 * np.cos(hm - np.pi / 6)
-        + 0.24 * np.cos(2 * hm)
-        + 0.32 * np.cos(3 * hm + np.pi / 30)
-        - 0.20 * np.cos(4 * hm - 0.35 * np.pi)
-    )  # (15)
-    around_blue = np.exp(-(((np.degrees(hm) - 275) / 25) ** 2))
-    cm7 = cm**7
-    rotation = -2 * np.sqrt(cm7 / (cm7 + 25.0**7)) * np.sin(np.radians(60 * around_blue))
-    sl = 1 + 0.015 * (lm - 50) ** 2 / np.sqrt(20 + (lm - 50) ** 2)  # (18)
+        + (_T1[0] * cos + _T1[1] * sin)
+        + 0.24 * cos2
+        + (_T3[0] * (cos2 * cos - sin2 * sin) + _T3[1] * (sin2 * cos + cos2 * sin))
+        + (_T4[0] * (cos2 * cos2 - sin2 * sin2) + _T4[1] * (2 * cos2 * sin2))
+    )
+    around = np.where(hm < 2 * np.pi, _turned_up(hm), hm - 2 * np.pi)
+    from_blue = (around - math.radians(275)) / math.radians(25)
+    cm7 = _seventh(cm)
+    around_blue = math.radians(60) * np.exp(-from_blue * from_blue)
+    rotation = -2 * np.sqrt(cm7 / (cm7 + 25.0**7)) * np.sin(around_blue)
+    far = (lm - 50) * (lm - 50)
+    sl = 1 + 0.015 * far / np.sqrt(20 + far)  # (18)
     x = dc / (kc * (1 + 0.045 * cm))  # (19)
     y = dh / (kh * (1 + 0.015 * cm * t))  # (20)
     # x^2 + y^2 + rotation x y, as the sum of two squares
@@ -78,6 +86,30 @@ def difference(
         ],
         axis=-1,
     )
+
+
+def _length(a: Array, b: Array) -> Array:
+    return np.sqrt(a * a + b * b)
+
+
+def _seventh(c: Array) -> Array:
+    square = c * c
+    return square * square * square * c
+
+
+def _turned_up(hue: Array) -> Array:
+    """Return hues (...) with a whole turn more where they are below zero."""
+    return np.where(hue < 0, hue + 2 * np.pi, hue)
+
+
+def _share(size: float, phase: float) -> tuple[float, float]:
+    """Return what a cosine of n hm + phase has of cos(n hm) and of sin(n hm)."""
+    return size * math.cos(phase), -size * math.sin(phase)
+
+
+_T1 = _share(-0.17, -math.pi / 6)
+_T3 = _share(0.32, math.pi / 30)
+_T4 = _share(-0.20, -0.35 * math.pi)
 
 
 def ciede2000(

@@ -113,23 +113,28 @@ class InParts:
         """Return the nearest whole-part mix after which a further tube is not worth it."""
         # each tube takes a part at least
         tried = [self.nearest_of_size(tubes) for tubes in range(1, min(self.tubes, self.total) + 1)
-                 if len(self.found[tubes - 1].miss)]  # fmt: skip
+                 if len(self.search.subsets[tubes - 1])]  # fmt: skip
         least = min(recipe.miss for recipe in tried)
         return next(recipe for recipe in tried if recipe.miss <= least + WORTH)
 
     def nearest_of_size(self, tubes: int) -> Recipe:
         """Return the whole-part mix of so many tubes that comes nearest."""
-        found, layer = self.found[tubes - 1], self.lattice.layers[tubes - 1]
-        order = np.argsort(found.miss, kind="stable")
-        places, nearest, best = self._places(found), np.inf, (0, 0)
+        subsets, layer = self.search.subsets[tubes - 1], self.lattice.layers[tubes - 1]
+        places = places_among(layer.subsets, subsets)
+        if (nearest := layer.nearest(self.target, places)) is not None:
+            return self.recipe(subsets[nearest[0]], layer.ways[nearest[1]])
+        miss = self.found[tubes - 1].miss
+        order = np.argsort(miss, kind="stable")
+        least, best = np.inf, (0, 0)
         for start in range(0, len(order), 32):
             rows = order[start : start + 32]
-            if found.miss[rows[0]] >= nearest:
+            if miss[rows[0]] >= least:
                 break  # no whole-part mix of these subsets can beat what was found
-            place, way, miss = layer.nearest_of(self.target, places[rows])
-            if miss < nearest:
-                nearest, best = miss, (int(rows[place]), way)
-        return self.recipe(found.subsets[best[0]], layer.ways[best[1]])
+            off = ciede2000(self.target, layer.colours(places[rows])[0])
+            row, way = np.unravel_index(off.argmin(), off.shape)
+            if off[row, way] < least:
+                least, best = float(off[row, way]), (int(rows[row]), int(way))
+        return self.recipe(subsets[best[0]], layer.ways[best[1]])
 
     def _places(self, found: Found) -> Indices:
         """Return where the subsets of one size stand in the lattice."""

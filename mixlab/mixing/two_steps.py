@@ -91,7 +91,7 @@ class TwoSteps:
 
 @dataclass(frozen=True, eq=False)
 class Ways:
-    """All ways to mix so many paints in two steps, the fewest additions and parts first.
+    """The ways to mix so many paints in two steps, the fewest additions and parts first.
 
     Attributes
     ----------
@@ -141,7 +141,7 @@ def ways(tubes: int) -> Ways:
     first, then = first[order], then[order]
     amounts = then[:, :1] * first / np.maximum(first.sum(axis=1, keepdims=True), 1) + then[:, 1:]
     shares = amounts / np.maximum(amounts.sum(axis=1, keepdims=True), 1)
-    return Ways(first, then, shares, additions[order])
+    return _once(Ways(first, then, shares, additions[order]))
 
 
 @lru_cache(maxsize=8)
@@ -164,8 +164,15 @@ def thinnest(tubes: int) -> Ways:
     then[:, 0], then[:, -1] = 1, much
     first, then = np.repeat(first, len(then), axis=0), np.tile(then, (len(first), 1))
     amounts = first / np.maximum(first.sum(axis=1, keepdims=True), 1) + then[:, 1:]
-    return Ways(first, then, amounts / amounts.sum(axis=1, keepdims=True),
-                (first > 0).sum(axis=1) + 1)  # fmt: skip
+    return _once(Ways(first, then, amounts / amounts.sum(axis=1, keepdims=True),
+                      (first > 0).sum(axis=1) + 1))  # fmt: skip
+
+
+def _once(all_: Ways) -> Ways:
+    """Return the first way to each mix."""
+    key = (all_.shares @ np.sqrt(np.arange(2, all_.shares.shape[1] + 2))).round(12)
+    rows = np.sort(np.unique(key, return_index=True)[1])
+    return Ways(all_.first[rows], all_.then[rows], all_.shares[rows], all_.additions[rows])
 
 
 def in_two_steps(

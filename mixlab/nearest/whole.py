@@ -35,6 +35,8 @@ nearest is among them."""
 STRAIGHT = 2.6
 """Greatest straight distance between colours 1 CIEDE2000 apart; 2.55 in sRGB."""
 
+_SURE = 4.0  # miss up to which that holds of the mixes of paint as well
+_FEW = 5_000  # mixes that are all compared
 _MOST_KEPT = 1_500_000  # mixes of one number of tubes
 _EDGE = 2.0  # size of the boxes by which the edge of the mixes is found, in uniform coordinates
 _CELL = 7.0  # colours out of reach that share a coarse look: boxes of CIELAB
@@ -75,7 +77,7 @@ class Layer:
         return np.zeros(count[0], dtype=bool), np.empty(count), np.empty(count)
 
     def colours(self, rows: Indices) -> tuple[Array, Array]:
-        """Return CIELAB and the coordinates nearly even (r, c, 3) of the mixes of subsets (r,)."""
+        """Return CIELAB and coordinates nearly even (r, c, 3) of the mixes of subsets (r,)."""
         if self._kept is None:
             lab = self.medium.labs(self.subsets[rows], self.ways)
             return lab, uniform(lab)
@@ -85,6 +87,8 @@ class Layer:
             lab[fresh] = self.medium.labs(self.subsets[fresh], self.ways)
             even[fresh] = uniform(lab[fresh])
             done[fresh] = True
+        if len(rows) == len(lab) and (np.diff(rows) > 0).all():
+            return lab, even  # no need for a copy
         return lab[rows], even[rows]
 
     @cached_property
@@ -107,19 +111,23 @@ class Layer:
         hit = miss <= limit
         return place[hit], way[hit], miss[hit]
 
-    def nearest_of(self, target: Array, rows: Indices) -> tuple[int, int, float]:
-        """Return the mix of subsets (r,) that is nearest: place in `rows`, way and miss."""
+    def nearest(self, target: Array, rows: Indices) -> tuple[int, int, float] | None:
+        """Return the mix of subsets (r,) that is nearest: place in `rows`, way and miss.
+
+        None where that is so far off that straight distance cannot tell which it is.
+        """
         lab, even = self.colours(rows)
         off = even - uniform(target)
-        first = np.unravel_index(np.einsum("rci,rci->rc", off, off).argmin(), off.shape[:2])
-        near = float(ciede2000(target, lab[first]))
-        if near <= FAR:
-            place, way, miss = self.within(target, rows, near + 1e-9)
-            best = int(miss.argmin())
-            return int(place[best]), int(way[best]), float(miss[best])
-        all_ = ciede2000(target, lab)
-        row, column = np.unravel_index(all_.argmin(), all_.shape)
-        return int(row), int(column), float(all_[row, column])
+        straight = np.einsum("rci,rci->rc", off, off)
+        near = float(ciede2000(target, lab[np.unravel_index(straight.argmin(), straight.shape)]))
+        if near <= _SURE:
+            straight[straight > (STRAIGHT * near) ** 2 + 1e-9] = np.inf
+        elif straight.size > _FEW:
+            return None
+        place, way = np.nonzero(np.isfinite(straight))
+        miss = ciede2000(target, lab[place, way])
+        best = int(miss.argmin())
+        return int(place[best]), int(way[best]), float(miss[best])
 
 
 class Lattice:
