@@ -41,7 +41,7 @@ PER_PART = 0.02
 _PILE = (1, 2, 3, 4, 6, 8)  # parts of the parent
 _ADDED = (0.25, 0.5, 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12)  # parts of a tube
 _TOTAL = 20
-_QUARTER, _HALF, _OF_PILE, _PER_TIME = 0.4, 0.2, 0.03, 0.05
+_QUARTER, _HALF, _OF_PILE, _PER_TIME, _FINE = 0.2, 0.1, 0.03, 0.05, 0.03
 _STRAIGHT = 2.6  # greatest straight distance between colours 1 CIEDE2000 apart: 2.55 in sRGB
 _PARENTS = 40  # candidates that may have children, in each round
 _ROUNDS = 3
@@ -103,8 +103,7 @@ def additions(tubes: int) -> Additions:
         for pile, parts in itertools.product(_PILE, itertools.product(_ADDED, repeat=kinds)):
             if sum(parts) > min(MOST_ADDED * pile, _TOTAL - pile):
                 continue
-            own = _awkward(parts) + _OF_PILE * (pile - 1) + PER_PART * (pile + sum(parts))
-            own += kinds + _PER_TIME * sum(parts) / pile
+            own = kinds + _awkward(pile, parts)
             proportion = tuple(round(n / pile, 6) for n in parts)
             if proportion not in ways or own < ways[proportion][0]:
                 ways[proportion] = own, pile, parts
@@ -118,9 +117,16 @@ def additions(tubes: int) -> Additions:
     return Additions(np.concatenate(taken), np.concatenate(added), np.concatenate(cost))
 
 
-def _awkward(parts: Sequence[float]) -> float:
-    """Return what quarters and halves of a part cost."""
-    return sum(_QUARTER if n < 0.5 else _HALF if n % 1 else 0.0 for n in parts)
+def _awkward(pile: int, parts: Sequence[float]) -> float:
+    """Return what it costs to measure so many parts of tubes into so many of a pile.
+
+    Small parts, and parts that are small beside the whole, are hard to measure; a small pile is
+    easier on the eye; much paint drowns the pile.
+    """
+    small = sum(_QUARTER if n < 0.5 else _HALF if n % 1 else 0.0 for n in parts)
+    whole = pile + sum(parts)
+    fine = _FINE * whole / min(pile, *parts)
+    return small + fine + _OF_PILE * (pile - 1) + _PER_TIME * sum(parts) / pile
 
 
 def fresh_cost(parts: Array) -> Array:
