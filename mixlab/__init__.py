@@ -26,6 +26,8 @@ True
 >>> len(few.tubes), few.proven                   # also .sets .lower_bound .recipes
 (4, True)
 
+``mixlab.plan(photo, palette)`` plans a picture: ``.values .masses .family .piles .order .amounts``.
+
 Colours are CIELAB under D65 and the 2 degree observer, of glossy paint, unless a
 ``view=mixlab.viewing("A", "10", "matt")`` says otherwise; misses are CIEDE2000. Every mistake in
 what is asked raises a :class:`mixlab.MixlabError` with one line that says what would be right.

@@ -45,6 +45,9 @@ source."""
 FRESH_OF = 3 / 8
 """Fresh piles that are allowed, as a share of the masses."""
 
+SECONDS = 20.0
+"""Time that the integer programme may take."""
+
 _PARTS, _TUBES = 12, 4  # of a fresh pile
 _FIRST, _WHITE = 6, (3, 4, 5, 6, 8, 10, 12)  # parts of a first mix; of white in which one is put
 _TWO_STEPS = 2.0  # what a second step costs
@@ -52,7 +55,6 @@ _FRESH = 20  # fresh candidates of a mass
 _SAME_TUBES = 3  # of them
 _MANY = 160  # fresh candidates of all masses
 _SEEN = (0.5, 2.0)  # least and most that the size of a mass makes of its miss
-_SECONDS = 20.0
 _WHOLE = 100  # parts up to which a mix is written in whole numbers
 
 
@@ -180,7 +182,7 @@ def grow(
     tolerance: float = WITHIN, light: Sequence[bool] | None = None,
     shares: Sequence[float] | None = None, goals: ArrayLike | None = None,
     in_reach: Sequence[bool] | Mask | None = None, barren: Container[int] = (),
-    fresh: int | None = None, seconds: float = _SECONDS,
+    fresh: int | None = None, seconds: float = SECONDS,
 ) -> Piles:  # fmt: skip
     """Return a pile for each of some colours, grown out of one another.
 
@@ -196,7 +198,7 @@ def grow(
         some are out of reach
     barren : those out of whose piles none grows
     fresh : greatest number of fresh piles, if that can be; else three in eight
-    seconds : of processor time that the integer programme may take
+    seconds : that the integer programme may take
 
     Raises
     ------

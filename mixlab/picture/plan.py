@@ -7,7 +7,7 @@ from os import PathLike
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array, Mask, Progress
+from mixlab.arrays import Array, Mask, Progress, clock
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, lab_to_value, viewing
 from mixlab.errors import PhotoError
@@ -20,7 +20,7 @@ from mixlab.picture.ground import Ground, on_ground
 from mixlab.picture.key import key_of
 from mixlab.picture.masses import Mass, Masses, masses_of
 from mixlab.picture.order import Order, distances, order_of
-from mixlab.picture.piles import WITHIN, Pile, Piles, grow
+from mixlab.picture.piles import SECONDS, WITHIN, Pile, Piles, grow
 from mixlab.picture.seen import Seen, look
 from mixlab.picture.values import Values, values_of
 from mixlab.targets.photo_files import Photo, read_photo
@@ -192,6 +192,7 @@ def _mixed(
         return find_recipe(lab, some, tolerance, most, view=view, alternatives=0).in_reach
 
     grown: dict[tuple[str, ...], Piles] = {}
+    left = clock(SECONDS)
     loosely: dict[int, bool] = {}
 
     def judge(own: Palette, goals: Array, in_reach: Mask) -> tuple[float, float]:
@@ -205,6 +206,7 @@ def _mixed(
         piles = grow(
             labs, own, view, tolerance=tolerance, light=[mass.light for mass in every],
             shares=[mass.share for mass in every], goals=aims, in_reach=inside, barren=barren,
+            seconds=max(left(), 1.0),
         )  # fmt: skip
         grown[tuple(own.ids)] = piles
         tell(0.95 - 0.35 / len(grown))

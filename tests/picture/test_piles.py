@@ -1,6 +1,7 @@
 """Piles that grow: each child recomputed, the tree against brute force, amounts that cover."""
 
 import itertools
+import re
 
 import numpy as np
 import pytest
@@ -109,6 +110,19 @@ def test_one_addition_of_each_proportion():
     # of 2 of the pile + 2 and 1 of the pile + 1 the smaller stands
     one = (ratio == [1, 0, 0]).all(axis=1)
     assert table.taken[one].tolist() == [1] and table.added[one].tolist() == [[1, 0, 0]]
+
+
+def test_a_pale_tint_takes_two_steps_that_come_to_its_parts():
+    made = grow([[91.0, -1, -8]], TUBES, VIEW, light=[True])
+    (pile,) = made.piles
+    begun, then = re.fullmatch(r"first (.+); then 1 of that (\+ \d+ titanium-white)",
+                               pile.words(["pile 1"])).groups()  # fmt: skip
+    first = TUBES.mix(begun).shares
+    whole = dict(first)
+    whole["titanium-white"] = whole.get("titanium-white", 0.0) + float(then.split()[1])
+    assert pile.miss <= WITHIN and pile.first
+    assert ciede2000(kubelka_munk(whole), pile.lab) < 0.01
+    assert ciede2000(kubelka_munk(pile.add), pile.lab) < 0.01
 
 
 def test_colours_that_make_no_sense_are_refused():

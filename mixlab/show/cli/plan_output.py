@@ -1,5 +1,6 @@
 """What ``mixlab plan`` writes: values, masses, piles, order and amounts."""
 
+import math
 from typing import NamedTuple
 
 from mixlab.arrays import percent
@@ -288,10 +289,12 @@ def _tell_piles(page: Page, made: Plan) -> None:
     page.table(_PILES, every, hexes=[lab_to_hex(row.pile.lab, made.view) for row in every])
     fresh = [i + 1 for i in piles.fresh]
     which = f"pile {fresh[0]} is" if len(fresh) == 1 else f"piles {_listed(fresh)} are"
-    page.say(f"{which.capitalize()} fresh, the others grow out of them. " + (
-        f"Of {piles.candidates:,} mixes that would do, no choice is better." if piles.proven
-        else f"The best that was found among {piles.candidates:,} mixes that would do."
-    ))  # fmt: skip
+    said = f"Of {piles.candidates:,} mixes that would do, no choice is better."
+    if not piles.proven:
+        said = f"The best that was found in time among {piles.candidates:,} mixes that would do."
+        if math.isfinite(piles.bound):
+            said += f" No choice saves more than {piles.cost - piles.bound:.0f} tubes put down."
+    page.say(f"{which.capitalize()} fresh, the others grow out of them. {said}")
     if not piles.order_holds:
         page.say("Not all mixes are in the order of value of what is wanted.")
 
