@@ -51,7 +51,8 @@ def order_of(
     ----------
     masses : of the picture
     piles : for masses, then accents
-    values : the picture in a few values; what is of the lightest is a light
+    values : the picture in a few values; a shadow of the darker half of them is a dark, what is
+        in the light and of the lightest is a light
     far : numbers or names of masses that lie far away, the farthest first
 
     Raises
@@ -61,15 +62,16 @@ def order_of(
     away = distances(masses, far)
     every = [*masses.masses, *masses.accents]
     value = lab_to_value(np.array([mass.lab for mass in every]), view)
-    top = values.bounds[-1]
+    half, top = values.bounds[len(values.levels) // 2 - 1], values.bounds[-1]
 
     def stage(mass: Mass) -> int:
         if mass.accent:
             return 3
-        if not mass.light:
+        if not mass.light and value[mass.number - 1] < half:
             return 0
         # a far light, as the sky, is laid in early and thin
-        return 2 if value[mass.number - 1] > top and mass.number not in away else 1
+        light = mass.light and value[mass.number - 1] > top
+        return 2 if light and mass.number not in away else 1
 
     def turn(mass: Mass) -> tuple[int, int, float]:
         return stage(mass), away.get(mass.number, len(every)), -mass.share

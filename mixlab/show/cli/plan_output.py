@@ -194,7 +194,7 @@ _SHOWN = (
     figures("", lambda row: row.mass.number, "g"),
     column("mass", lambda row: row.mass.name),
     column("", lambda row: "light" if row.mass.light else "shadow", spare=True),
-    figures("at", lambda row: row.mass.place, lambda at: f"{at[0]:.0f},{at[1]:.0f}"),
+    figures("at", lambda row: row.mass.place, lambda at: f"{at[0]:.0f},{at[1]:.0f}", spare=True),
     figures("area", lambda row: row.mass.share, ".1%"),
     column("wanted", lambda row: row.wanted.munsell),
     column("mixed", lambda row: row.pile.mixture.munsell),
