@@ -11,7 +11,7 @@ from mixlab.picture.piles import WITHIN
 from mixlab.picture.plan import plan as planned
 from mixlab.picture.shifts import read_other, shifts
 from mixlab.show.cli import asked, options
-from mixlab.show.cli.console import bar
+from mixlab.show.cli.console import bar, stdout_apart
 from mixlab.show.cli.options import option
 from mixlab.show.cli.plan_output import OUTPUT, Found, tell
 from mixlab.show.plots import style
@@ -78,7 +78,7 @@ def plan(
         style.checked(pattern)
     size, thickness = _panel(panel), _coat(coat)
     below = None if ground is None else asked.named(usual.table, ground, usual.view)
-    with bar("Planning") as progress:
+    with stdout_apart(), bar("Planning") as progress:
         picture = asked.picture(usual, photo)
         assert picture is not None
         other = None if against is None else read_other(against, picture)

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from mixlab.arrays import percent
 from mixlab.colour.spaces import lab_to_hex
+from mixlab.paint.trust import about
 from mixlab.picture.amounts import WASTE
 from mixlab.picture.masses import Mass
 from mixlab.picture.order import CAUTIONS, STAGES
@@ -88,6 +89,7 @@ _ROW = (
     *fields.colour(lambda row: row.pile.mixture),
     fields.MISS.of(lambda row: row.pile),
     fields.IN_REACH.of(lambda row: row.pile),
+    fields.LIKELY_ERROR.of(lambda row: row.pile.mixture),
     amount("from", "", "number of the mass out of whose pile it grows; null for a fresh pile",
            lambda row: row.parent),
     amount("from_parts", "parts", "of that pile", lambda row: row.pile.from_parts),
@@ -295,6 +297,10 @@ def _tell_piles(page: Page, made: Plan) -> None:
         if math.isfinite(piles.bound):
             said += f" No choice saves more than {piles.cost - piles.bound:.0f} tubes put down."
     page.say(f"{which.capitalize()} fresh, the others grow out of them. {said}")
+    errors = [pile.mixture.likely_error for pile in piles.piles]
+    if all(map(math.isfinite, errors)):
+        page.say(f"The paint itself likely comes within {about(max(errors))} of these: mix the "
+                 "fresh piles small first, and look.")  # fmt: skip
     if not piles.order_holds:
         page.say("Not all mixes are in the order of value of what is wanted.")
 
