@@ -10,10 +10,18 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from mixlab.colour.spaces import lab_to_value, viewing
+from mixlab.colour.spaces import (
+    decode_srgb,
+    hex_to_lab,
+    lab_to_hex,
+    lab_to_value,
+    rgb_to_lab,
+    viewing,
+)
 from mixlab.files import bundled
 from mixlab.targets.photo_files import read_photo
 from mixlab.targets.photos import photo_lab, place
+from tests.targets.test_photos import P3
 
 SCENE, PLACES = str(bundled("scene.jpg")), str(bundled("scene.csv"))
 NAMES = [row["name"] for row in csv.DictReader(Path(PLACES).read_text().splitlines())]
@@ -304,8 +312,6 @@ def test_few_values_are_even_steps_of_munsell_value(opened, blank):
         assert -1 not in greys
         grey = np.array([[g / 255] * 3 for g in sorted(greys)])
         assert len(grey) >= n
-        from mixlab.colour.spaces import decode_srgb, rgb_to_lab
-
         there = lab_to_value(rgb_to_lab(decode_srgb(grey), viewing()), viewing())
         for value in values:  # each value is on the picture
             assert np.abs(there - value).min() < 0.1
@@ -351,6 +357,42 @@ def test_a_picture_from_the_device_is_turned_as_its_file_says(opened, box, tmp_p
     by_role(page, "file").set_input_files(file)
     page.wait_for_function("() => document.querySelector('[data-role=notice]').textContent"
                            ".includes('HEIC')")  # fmt: skip
+
+
+def test_a_picture_in_a_wide_gamut_keeps_its_colours(opened, box, tmp_path):
+    """Of Display P3, as phones write it: beyond sRGB, and the same as the command line reads."""
+    Image.new("RGB", (40, 30), (250, 40, 20)).save(tmp_path / "p3.png", icc_profile=P3)
+    wanted = photo_lab(place(read_photo(tmp_path / "p3.png"), 20, 15, 3).rgb)
+    assert hex_to_lab(lab_to_hex(wanted, viewing()), viewing())[1] < wanted[1] - 3  # beyond sRGB
+    page = opened(box)
+    by_role(page, "file").set_input_files(tmp_path / "p3.png")
+    page.wait_for_selector("[data-role=held]:visible")
+    as_it_is(page)
+    made = asked(page, lambda: touch(page, 20, 15, (40, 30)))
+    assert np.abs(made["lab"] - wanted).max() < 0.5  # a level of 8 bits
+
+
+def test_a_picture_of_48_megapixels_turned_as_a_phone_does(opened, box, tmp_path):
+    """It lies down in the file, stands on the page, and is never held at its full size."""
+    exif = Image.Exif()
+    exif[274] = 6
+    scene = Image.open(SCENE).resize((8000, 6000), Image.Resampling.NEAREST)
+    scene.save(tmp_path / "large.jpg", quality=85, exif=exif)
+    page = opened(box)
+    by_role(page, "file").set_input_files(tmp_path / "large.jpg")
+    page.wait_for_selector("[data-role=held]:visible")
+    width, height = by_role(page, "picture").evaluate("c => [c.width, c.height]")
+    assert abs(width / height - 6000 / 8000) < 0.001 and 1400 <= height <= 2048
+    as_it_is(page)
+    for x, y in ((3000, 4000), (1500, 7000)):  # of the file as it stands: turned back below
+        made = asked(page, lambda x=x, y=y: touch(page, x, y, (6000, 8000)))
+        lying = scene.crop((y - 20, 5999 - x - 20, y + 21, 5999 - x + 21))
+        mean = decode_srgb(np.asarray(lying) / 255).mean(axis=(0, 1))
+        assert np.abs(made["lab"] - rgb_to_lab(mean, viewing())).max() < 3  # a disc, not a square
+    page.wait_for_selector("[data-role=held][data-kept=kept]")
+    page.reload()
+    page.wait_for_selector("html[data-ready]")
+    assert by_role(page, "picture").evaluate("c => [c.width, c.height]") == [width, height]
 
 
 def test_a_large_picture_is_held_small_and_named_in_its_own_pixels(opened, box, tmp_path):
