@@ -1,6 +1,6 @@
 // The eye: the picture beside the main thread: read, thinned, in greys and few values, blurred.
 
-import { planesOf, thinnedLabs } from "./pixels.js";
+import { labsOf, planesOf, thinned } from "./pixels.js";
 import {
   bandsOf, blurred, colourImage, greyImage, greyOf, luminancePlane, valueTable,
 } from "./values.js";
@@ -8,7 +8,7 @@ import {
 const THIN = 1000; // pixels to which the picture is thinned for greys
 const KEY_PIXELS = 100_000; // of a picture, that its key is worked out from
 
-let held = null; // the picture: pixels, size, space; thinned planes, CIELAB
+let held = null; // of the picture: thin planes, some pixels and their CIELAB; the page has the rest
 
 const notRead = (name) =>
   new Error(`${name}: this is no picture that the browser reads; JPEG, PNG and WebP are`);
@@ -28,20 +28,20 @@ export const LOOKS = {
     image.close();
     const space = context.getContextAttributes?.().colorSpace ?? "srgb";
     const pixels = context.getImageData(0, 0, width, height, { colorSpace: space }).data;
-    held = { pixels, width, height, space };
-    const copy = pixels.slice(), shown = canvas.transferToImageBitmap();
-    return [{ width, height, space, pixels: copy, image: shown }, [copy.buffer, shown]];
+    const whole = { pixels, width, height, space };
+    held = { thin: planesOf(whole, THIN), some: thinned(whole, KEY_PIXELS), space };
+    const shown = canvas.transferToImageBitmap();
+    return [{ ...whole, image: shown }, [pixels.buffer, shown]];
   },
 
   labs({ grey, view }) {
     const key = grey ? grey.join() : "";
-    if (held.key !== key) Object.assign(held, { key, labs: thinnedLabs(held, KEY_PIXELS, grey, view) });
+    if (held.key !== key) Object.assign(held, { key, labs: labsOf(held.some, held.space, grey, view) });
     const labs = held.labs.slice();
     return [labs, [labs.buffer]];
   },
 
   tones({ values, squint, curve, upTo }) {
-    held.thin ??= planesOf(held, THIN);
     const { planes, width, height } = held.thin;
     const radius = (squint * Math.max(width, height)) / 250;
     if (values === "") {

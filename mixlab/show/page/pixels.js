@@ -53,21 +53,28 @@ export function photoLab(rgb, grey, view) {
   return xyzToLab(cleared, view.white);
 }
 
-/** CIELAB of the picture thinned to about so many pixels, three numbers after another. */
-export function thinnedLabs(picture, most, grey, view) {
-  const { width, height, pixels, space } = picture;
+/** The bytes of about so many opaque pixels, from all over the picture, three after another. */
+export function thinned({ width, height, pixels }, most) {
   const step = Math.max(1, Math.floor(Math.sqrt((width * height) / most)));
-  const labs = new Float32Array(3 * Math.ceil(width / step) * Math.ceil(height / step));
+  const some = new Uint8Array(3 * Math.ceil(width / step) * Math.ceil(height / step));
   let n = 0;
   for (let j = 0; j < height; j += step) {
     for (let i = 0; i < width; i += step) {
       const at = 4 * (j * width + i);
       if (pixels[at + 3] < 255) continue;
-      labs.set(photoLab(linearOf(pixels[at], pixels[at + 1], pixels[at + 2], space), grey, view), n);
-      n += 3;
+      for (let c = 0; c < 3; c++) some[n++] = pixels[at + c];
     }
   }
-  return labs.slice(0, n);
+  return some.slice(0, n);
+}
+
+/** CIELAB of pixels, three numbers after another. */
+export function labsOf(some, space, grey, view) {
+  const labs = new Float32Array(some.length);
+  for (let at = 0; at < some.length; at += 3) {
+    labs.set(photoLab(linearOf(some[at], some[at + 1], some[at + 2], space), grey, view), at);
+  }
+  return labs;
 }
 
 /** The picture no longer than `longest`, as three planes of linear sRGB, each a mean of pixels. */

@@ -57,20 +57,34 @@ function leastBy(list, numbersOf) {
 
 // Ways to mix so many paints in two steps, as columns: parts of the first mix, parts of it taken,
 // parts of paint put to those, what it comes to with its logarithms, and how often paint is put
-// down.
-function waysAsColumns(tubes, list) {
-  const count = list.length, ways = {
+// down. `eachWay` visits them all with a rank by which they are put in order; they are gone through
+// twice, as lists of so many would take ten times the memory.
+function waysAsColumns(tubes, eachWay) {
+  const byRank = new Map(), next = new Map();
+  let count = 0;
+  eachWay((rank) => {
+    byRank.set(rank, (byRank.get(rank) ?? 0) + 1);
+    count++;
+  });
+  [...byRank.keys()].sort((one, other) => one - other).reduce((start, rank) => {
+    next.set(rank, start);
+    return start + byRank.get(rank);
+  }, 0);
+  const ways = {
     tubes, count,
     first: new Uint8Array(count * tubes), taken: new Uint8Array(count),
     then: new Uint8Array(count * tubes), parts: new Uint8Array(count),
     additions: new Uint8Array(count),
     shares: new Float64Array(count * tubes), logs: new Float64Array(count * tubes),
   };
-  list.forEach(([first, taken, then], i) => {
-    const whole = sumOf(first), total = taken + sumOf(then);
-    [ways.taken[i], ways.parts[i]] = [taken, whole + total];
+  eachWay((rank, first, taken, then) => {
+    const i = next.get(rank), whole = sumOf(first), total = taken + sumOf(then);
+    next.set(rank, i + 1);
+    ways.taken[i] = taken;
+    ways.parts[i] = whole + total;
     for (let j = 0, at = i * tubes; j < tubes; j++, at++) {
-      [ways.first[at], ways.then[at]] = [first[j], then[j]];
+      ways.first[at] = first[j];
+      ways.then[at] = then[j];
       ways.shares[at] = ((taken * first[j]) / whole + then[j]) / total;
       ways.logs[at] = Math.log(ways.shares[at]);
       ways.additions[i] += (first[j] > 0) + (then[j] > 0);
@@ -97,12 +111,8 @@ const spread = (size, places, numbers) => {
 };
 
 // Return all ways to mix so many paints in two steps, the fewest additions and parts first.
-export const twoStepWays = remembered((tubes) => {
-  const byRank = new Map(), all = Array.from({ length: tubes }, (_, i) => i);
-  const put = (rank, way) => {
-    if (!byRank.has(rank)) byRank.set(rank, []);
-    byRank.get(rank).push(way);
-  };
+export const twoStepWays = remembered((tubes) => waysAsColumns(tubes, (visit) => {
+  const all = Array.from({ length: tubes }, (_, i) => i);
   for (let size = 2; size < ADDITIONS; size++) {
     const ones = waysOf(size, STEP);
     for (const begun of setsOf(tubes, size)) {
@@ -114,30 +124,26 @@ export const twoStepWays = remembered((tubes) => {
             .map((two) => [two[0], spread(tubes, added, two.slice(1)), sumOf(two)]);
           firsts.forEach((first, i) => {
             const begins = 1000 * (size + more) + sumOf(ones[i]);
-            for (const [taken, then, sum] of thens) put(begins + sum, [first, taken, then]);
+            for (const [taken, then, sum] of thens) visit(begins + sum, first, taken, then);
           });
         }
       }
     }
   }
-  const ranks = [...byRank.keys()].sort((one, other) => one - other);
-  return waysAsColumns(tubes, ranks.flatMap((rank) => byRank.get(rank)));
-});
+}));
 
 // Return the ways to a mere hint: one part of a first mix in much of the last of the paints.
-const thinnestWays = remembered((tubes) => {
-  const ways = [];
+const thinnestWays = remembered((tubes) => waysAsColumns(tubes, (visit) => {
   for (const size of [tubes, tubes - 1].filter((n) => n > 1)) {
     for (const one of waysOf(size, STEEPEST + size - 1)) {
       if (size === tubes && tubes > 2 && !(one[size - 1] > STEP / 2)) continue;
       const first = [...one, ...new Array(tubes - size).fill(0)];
       for (let much = STEP / 2; much <= STEEPEST; much++) {
-        ways.push([first, 1, spread(tubes, [tubes - 1], [much])]);
+        visit(0, first, 1, spread(tubes, [tubes - 1], [much]));
       }
     }
   }
-  return waysAsColumns(tubes, ways);
-});
+}));
 
 // sets within a limit, those first whose least share is the easiest to measure
 function measurable(found, limit) {
