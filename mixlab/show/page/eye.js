@@ -1,6 +1,6 @@
 // The eye: the picture beside the main thread: read, thinned, in greys and few values, blurred.
 
-import { labsOf, planesOf, thinned } from "./pixels.js";
+import { photoLabs, planesOf, thinned } from "./pixels.js";
 import {
   bandsOf, blurred, colourImage, greyImage, greyOf, luminancePlane, valueTable,
 } from "./values.js";
@@ -36,7 +36,7 @@ export const LOOKS = {
 
   labs({ grey, view }) {
     const key = grey ? grey.join() : "";
-    if (held.key !== key) Object.assign(held, { key, labs: labsOf(held.some, held.space, grey, view) });
+    if (held.key !== key) Object.assign(held, { key, labs: photoLabs(held.some, held.space, grey, view) });
     const labs = held.labs.slice();
     return [labs, [labs.buffer]];
   },

@@ -69,7 +69,7 @@ export function thinned({ width, height, pixels }, most) {
 }
 
 /** CIELAB of pixels, three numbers after another. */
-export function labsOf(some, space, grey, view) {
+export function photoLabs(some, space, grey, view) {
   const labs = new Float32Array(some.length);
   for (let at = 0; at < some.length; at += 3) {
     labs.set(photoLab(linearOf(some[at], some[at + 1], some[at + 2], space), grey, view), at);
