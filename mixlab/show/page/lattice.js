@@ -11,6 +11,7 @@ export const STEEPEST = 20; // most parts of one paint to one of another that a 
 const MOST_MIXES = 600000;
 const CELL = 2; // side of the index's boxes, in coordinates nearly even in CIEDE2000
 const STRAIGHT = 2.6; // greatest distance there of colours 1 CIEDE2000 apart: 2.55 in sRGB
+const FAR = 5; // CIEDE2000 beyond which the coordinates are less even
 
 // --- sets of paints, ways of parting -----------------------------------------------------------
 
@@ -128,7 +129,7 @@ function cloudOf(labs) {
 // --- looking -----------------------------------------------------------------------------------
 
 // Call `visit` with every mix of a layer within a straight distance of a place, in even
-// coordinates.
+// coordinates, and with the square of that distance.
 function visitNear(layer, place, radius, visit) {
   const { even, low, size, starts, order } = layer;
   const range = place.map((x, i) => [
@@ -143,7 +144,8 @@ function visitNear(layer, place, radius, visit) {
       for (let n = starts[row + z0]; n < starts[row + z1 + 1]; n++) {
         const at = 3 * order[n];
         const dx = even[at] - place[0], dy = even[at + 1] - place[1], dz = even[at + 2] - place[2];
-        if (dx * dx + dy * dy + dz * dz <= limit) visit(order[n]);
+        const square = dx * dx + dy * dy + dz * dz;
+        if (square <= limit) visit(order[n], square);
       }
     }
   }
@@ -184,14 +186,18 @@ export function smallestWithin(layer, lab, tolerance) {
 }
 
 // Return the mix of a layer that comes nearest; null if it has none.
-export function nearestIn(layer, lab) {
-  const { labs } = layer, place = evenOf(lab);
-  let best = -1, least = Infinity;
-  for (let radius = 8; radius < 1e4 && STRAIGHT * least > radius / 2; radius *= 2) {
-    visitNear(layer, place, radius, (index) => {
+export function nearestIn({ labs, ...layer }, lab) {
+  const place = evenOf(lab);
+  let best = -1, least = Infinity, reach = Infinity, radius = 1;
+  do {
+    radius *= 2;
+    visitNear(layer, place, Math.min(radius, reach), (index, square) => {
+      if (square > reach * reach) return;
       const miss = missAt(lab, labs, 3 * index);
-      if (miss < least) [best, least] = [index, miss];
+      if (miss >= least) return;
+      [best, least] = [index, miss];
+      reach = STRAIGHT * miss * (miss > FAR ? 2 : 1);
     });
-  }
+  } while (radius < reach && radius < 1e4);
   return best < 0 ? null : { ...mixAt(layer, best), miss: least };
 }

@@ -189,17 +189,21 @@ function steppedWithin(search, found, lab, tolerance) {
   for (let start = 0, end; start < ways.count; start = end) {
     end = start;
     while (end < ways.count && ways.additions[end] === ways.additions[start]) end++;
-    const hits = [];
+    const tried = [];
     for (const own of rows) {
       const guesses = guessesOf(medium, own, ways, start, end, lab);
       const limit = guesses.length > TRIED ? nthLeast(guesses, TRIED - 1) : Infinity;
       for (let i = 0; i < guesses.length; i++) {
-        if (guesses[i] > limit) continue;
-        const miss = missOfShares(medium, own.paints, sharesOf(ways, start + i), lab);
-        if (miss <= tolerance) hits.push({ paints: own.paints, way: start + i, miss });
+        if (guesses[i] <= limit) tried.push([start + i, own]);
       }
     }
-    const best = leastBy(hits, ({ way, miss }) => [ways.parts[way], miss]);
+    tried.sort(([one], [other]) => ways.parts[one] - ways.parts[other]); // stable
+    let best = null;
+    for (const [way, { paints }] of tried) {
+      if (best && ways.parts[way] > ways.parts[best.way]) break;
+      const miss = missOfShares(medium, paints, sharesOf(ways, way), lab);
+      if (miss <= tolerance && (!best || miss < best.miss)) best = { paints, way, miss };
+    }
     if (best) return inTwoSteps(best.paints, wayAt(ways, best.way), best.miss);
   }
   return null;
