@@ -9,6 +9,7 @@ its masstone and of its tint in titanium white. Then:
   is an edge; the others are bands over an even floor, or a published neighbour of the same
   chemistry moved along. Places are those commonly given, from memory; where they are less sure than
   those of a mineral, the fit may move them.
+- The class of opacity on the label is a fact like the colours: it says how far a paint scatters.
 - Scattering goes as a power of wavelength. The search for its level starts at what the refractive
   index says (:func:`by_index`) and is held near it; where there is no index, at the level usual for
   such pigments. The earths, whose index runs with their make, are held to it loosely.
@@ -39,7 +40,12 @@ from scipy.optimize import least_squares
 from mixlab.colour.difference import difference
 from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.paint import optics
-from mixlab.paint.paints import SURFACE
+from mixlab.paint.paints import (
+    LET_DOWN_CLASSES,
+    SURFACE,
+    TRANSPARENCIES,
+    let_down_contrast_ratio,
+)
 
 Array = NDArray[np.float64]
 Curves = tuple[Array, Array]
@@ -130,6 +136,11 @@ PULL = 0.3
 SCATTERING_PULL = 4.0
 """The same for the level of scattering by the index: that is right to a factor of about e, and the
 remembered colours to about 4 CIEDE2000. ``trial.py`` does best with 4, too (5.1; 5.5 with 0.3)."""
+
+
+LABEL_PULL, _WITHIN = 30.0, 1.08
+"""Weight of the distance to the class on the label, and how far within it there is none: a tenth
+past the end of the class weighs as much as 3 CIEDE2000."""
 
 
 @dataclass(frozen=True)
@@ -233,7 +244,7 @@ COLOURS |= {
     ),
     "green-earth": _remembered(
         (band(380, 55), band(740, 90), FLAT), (0.3, 0.15, 0.03), by_index(1.62, 2.6),
-        (42, -9, 10), (79, -7, 7),
+        (42, -9, 10), (82, -6, 6),
     ),
     "mars-black": Facts(
         (FLAT, power(-1.0)), (1.0, 0.2), by_index(2.42, 5.0), (24, 0.3, 0.6), (48, 0, -2),
@@ -277,8 +288,22 @@ NEIGHBOURS = {
 }
 
 
-def from_colours(facts: Facts, white: Curves) -> tuple[Array, Array, Array]:
-    """Return K, S (36,) of a paint modelled from colours, and its misses (2,) [CIEDE2000]."""
+def off_class(paint: Curves, label: str) -> float:
+    """Return how far the let-down contrast ratio lies from the class of a label [its logarithm].
+
+    0 within the class and 8 % in from its ends; negative below.
+    """
+    at = TRANSPARENCIES.index(label)
+    low, high = (0.0, *LET_DOWN_CLASSES, np.inf)[at : at + 2]
+    ratio = float(let_down_contrast_ratio(*paint, viewing()))
+    return float(np.log(ratio / np.clip(ratio, _WITHIN * low, high / _WITHIN)))
+
+
+def from_colours(facts: Facts, white: Curves, label: str = "") -> tuple[Array, Array, Array]:
+    """Return K, S (36,) of a paint modelled from colours, and its misses (2,) [CIEDE2000].
+
+    A label, one of :data:`TRANSPARENCIES`, is a fact beside the colours: it holds the scattering.
+    """
     wanted = np.array([facts.masstone, facts.tint], dtype=float)
 
     def curves(parameters: Array) -> Curves:
@@ -299,7 +324,8 @@ def from_colours(facts: Facts, white: Curves) -> tuple[Array, Array, Array]:
     pulls[count] = facts.scattering_pull
 
     def residuals(parameters: Array) -> Array:
-        return np.concatenate([off(parameters).ravel(), pulls * (parameters - start)])
+        off_label = [LABEL_PULL * off_class(curves(parameters), label)] if label else []
+        return np.concatenate([off(parameters).ravel(), pulls * (parameters - start), off_label])
 
     lower = np.full(len(start), -np.inf)
     upper = np.full(len(start), np.inf)

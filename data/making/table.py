@@ -78,7 +78,7 @@ PAINTS = {
     "diarylide-yellow": Names("diarylide yellow", "PY83", "semi-transparent"),
     "naples-yellow": Names("Naples yellow (chrome titanate)", "PBr24", "opaque", NAPLES),
     "yellow-ochre": Names("yellow ochre", "PY43", "opaque"),
-    "raw-sienna": Names("raw sienna", "PBr7", "semi-opaque"),
+    "raw-sienna": Names("raw sienna", "PBr7", "semi-transparent"),
     "cadmium-orange": Names("cadmium orange", "PO20", "opaque", CADMIUM),
     "pyrrole-orange": Names("pyrrole orange", "PO73", "semi-transparent"),
     "cadmium-red-light": Names("cadmium red light", "PR108", "opaque", CADMIUM),
@@ -93,7 +93,7 @@ PAINTS = {
     "raw-umber": Names("raw umber", "PBr7", "semi-transparent", MANGANESE),
     "burnt-umber": Names("burnt umber", "PBr7", "semi-transparent", MANGANESE),
     "dioxazine-violet": Names("dioxazine violet", "PV23", "transparent"),
-    "manganese-violet": Names("manganese violet", "PV16", "semi-opaque", MANGANESE),
+    "manganese-violet": Names("manganese violet", "PV16", "semi-transparent", MANGANESE),
     "ultramarine-blue": Names("ultramarine blue", "PB29", "transparent"),
     "cobalt-blue": Names("cobalt blue", "PB28", "semi-transparent", COBALT),
     "cerulean-blue": Names("cerulean blue", "PB35", "semi-opaque", COBALT),
@@ -122,6 +122,10 @@ PAINTS = {
 
 LEMON_SHIFT = -15.0
 """How far the edge of PY3 lies from that of PY74 [nm]; common practice, no source."""
+
+LEMON_ABSORBS, LEMON_SCATTERS = 0.5, 0.34
+"""Absorption and scattering of PY3 [PY74]: such tubes are half as strong, and transparent where
+those of PY74 are semi-transparent; from memory."""
 
 LAMP_STRENGTH = 3.0
 """Absorption of lamp black [bone black]; common practice, no source."""
@@ -176,7 +180,9 @@ def paints() -> list[Paint]:
         made[id] = doubted(paint(id, curves, "modelled", source, miss), method)
 
     def from_facts(id: str, facts: modelled.Facts, source: str) -> None:
-        k, s, miss = modelled.from_colours(facts, (white.K, white.S))
+        k, s, miss = modelled.from_colours(
+            facts, (white.K, white.S), PAINTS[id].transparency
+        )
         model(id, (k, s), source, (float(miss[0]), float(miss[1])))
 
     for id, facts in modelled.COLOURS.items():
@@ -189,8 +195,10 @@ def paints() -> list[Paint]:
         from_facts(id, beside.facts((other.K, other.S)), source)
     yellow, black = known["arylide-yellow"], known["bone-black"]
     model(
-        "lemon-yellow", modelled.shifted((yellow.K, yellow.S), LEMON_SHIFT),
-        "arylide yellow PY74 with its edge 15 nm shorter; common practice, no source",
+        "lemon-yellow",
+        modelled.shifted((LEMON_ABSORBS * yellow.K, LEMON_SCATTERS * yellow.S), LEMON_SHIFT),
+        "arylide yellow PY74 with its edge 15 nm shorter, half as strong and transparent; from "
+        "memory",
     )
     model(
         "lamp-black", (LAMP_STRENGTH * black.K, black.S),

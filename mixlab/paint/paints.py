@@ -55,7 +55,7 @@ WHITE_GROUND, BLACK_GROUND = 0.8, 0.0
 HIDES = 0.98
 """Contrast ratio from which a film hides; ISO 6504-3."""
 
-_COAT_CLASSES, _LET_DOWN_CLASSES = (0.5, 0.78, 0.83), (0.055, 0.08, 0.11)
+COAT_CLASSES, LET_DOWN_CLASSES = (0.5, 0.78, 0.83), (0.055, 0.08, 0.11)
 """Contrast ratios from which a paint is semi-transparent, semi-opaque and opaque. Our own choice,
 set on the labels of the fitted paints (from memory): the two films must both be of the class."""
 
@@ -250,5 +250,5 @@ def opacity_class(coat: float, let_down: float) -> str:
     let_down : its :func:`let_down_contrast_ratio`
     """
     return TRANSPARENCIES[
-        min(bisect_right(_COAT_CLASSES, coat), bisect_right(_LET_DOWN_CLASSES, let_down))
+        min(bisect_right(COAT_CLASSES, coat), bisect_right(LET_DOWN_CLASSES, let_down))
     ]

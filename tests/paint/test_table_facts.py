@@ -19,7 +19,6 @@ TABLE = mixlab.read_table()
 MEASURED = viewing(finish="matt")
 WHITE = TABLE["titanium-white"]
 COLOURS = [paint for paint in TABLE if not paint.is_white]
-FITTED = [paint for paint in TABLE if paint.basis == "fitted"]
 SEEN = (WAVELENGTHS >= 420) & (WAVELENGTHS <= 700)
 
 
@@ -114,7 +113,7 @@ def test_what_is_hazardous_says_so(word, ids):
 # --- opaque and transparent ---------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("paint", FITTED, ids=[paint.id for paint in FITTED])
+@pytest.mark.parametrize("paint", TABLE.paints, ids=TABLE.ids)
 def test_every_class_is_that_of_the_label(paint):
     assert paint.opacity_class == paint.transparency
 
