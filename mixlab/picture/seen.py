@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array
+from mixlab.arrays import Array, Indices
 from mixlab.colour.spaces import Viewing
 from mixlab.errors import PhotoError
 from mixlab.targets.places import Picture
@@ -13,7 +13,7 @@ from mixlab.targets.places import Picture
 LONGEST = 800
 """Pixels of the longer side, at most: detail beyond it is none of a plan's."""
 
-_SAMPLES = 3  # along each side of what becomes one pixel; more change no mean that is seen
+_SAMPLES = 2  # along each side of what becomes one pixel; more change no mean that is seen
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,10 +53,7 @@ def look(picture: Picture, longest: int = LONGEST) -> Seen:
     """
     photo = picture.photo
     step = max(1, round(max(photo.width, photo.height) / longest))
-    fine = max(1, step // _SAMPLES)
-    each = max(1, step // fine)  # samples along a side
-    rows = _samples(photo.height, step, fine, each)
-    columns = _samples(photo.width, step, fine, each)
+    rows, columns = _samples(photo.height, step), _samples(photo.width, step)
     total = np.zeros((len(rows[0]), len(columns[0]), 3))
     count = np.zeros(total.shape[:2])
     for down in rows:
@@ -77,7 +74,7 @@ def look(picture: Picture, longest: int = LONGEST) -> Seen:
     return Seen(picture.labs_of(light), picture.view, float(step))
 
 
-def _samples(size: int, step: int, fine: int, each: int) -> list[np.ndarray]:
+def _samples(size: int, step: int) -> list[Indices]:
     """Return the rows (or columns) that are looked at, one list for each sample of a pixel."""
-    starts = np.arange(0, size, step)
-    return [np.minimum(starts + i * fine + fine // 2, size - 1) for i in range(each)]
+    starts, each = np.arange(0, size, step), min(step, _SAMPLES)
+    return [np.minimum(starts + int((i + 0.5) * step / each), size - 1) for i in range(each)]
