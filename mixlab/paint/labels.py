@@ -50,7 +50,8 @@ def labelled(paints: Iterable[Paint], index: Mapping[str, str]) -> Iterator[Pain
 
 def _by_id(paint: Paint) -> Paint:
     for other in _bundled():
-        same = tuple(name for name in other.colour_index if name.lower() == paint.id)
+        same = tuple(name.split(":")[0] for name in other.colour_index
+                     if index_base(name) == paint.id)[:1]  # fmt: skip
         if same or other.id == paint.id:
             return replace(
                 paint, colour_index=same or other.colour_index, cautions=other.cautions

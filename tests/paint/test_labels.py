@@ -47,7 +47,10 @@ def test_a_variety_is_of_the_same_pigment():
 
 
 def test_an_id_that_says_it_is_taken_at_its_word():
-    lead, blue, own = labelled([blank("red-lead"), blank("pb28"), TABLE["cobalt-blue"]], {})
+    lead, blue, phthalo, own = labelled(
+        [blank("red-lead"), blank("pb28"), blank("pb15"), TABLE["cobalt-blue"]], {}
+    )
+    assert phthalo.colour_index == ("PB15",) and "copper" in phthalo.cautions
     assert lead.colour_index == ("PR105",) and "lead" in lead.cautions
     assert blue.colour_index == ("PB28",) and "cobalt" in blue.cautions
     assert own is TABLE["cobalt-blue"]

@@ -382,7 +382,7 @@ def test_phthalo_slips_most():
 
 
 @given(parts=_MIXES)
-@settings(deadline=None, max_examples=50)
+@settings(deadline=None, max_examples=25)
 def test_steps_lead_to_the_mix(parts):
     mix = TABLE.mix(parts)
     added = dict.fromkeys(parts, 0.0)

@@ -14,6 +14,7 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import viewing
 from mixlab.errors import PlotError
 from mixlab.files import bundled
+from mixlab.paint.paints import Paint
 from mixlab.picture.passages import passages
 from mixlab.show.plots import sheet, style
 from mixlab.targets.photo_files import read_photo
@@ -160,6 +161,15 @@ def test_rows_lie_on_the_sheet_and_apart(made):
         assert all(lower.y1 <= upper.y0 + 1 for upper, lower in pairwise(words))
         if taken is not None:
             assert figure.axes[0].get_position().height > 0.1
+
+
+def test_the_sheet_says_what_hurts_and_what_fades(made, monkeypatch):
+    some, photo = made
+    used = some[0].answer.recipe.mixture.paints[0].id
+    monkeypatch.setattr(Paint, "fading", property(lambda paint: paint.id == used))
+    note = " ".join(words_of(sheet.sheet(some, photo, "Kiln earths"))[-1].split())
+    assert note.startswith("Cautions: read the maker's safety data sheets of ")
+    assert note.endswith(f" Doubtful or fugitive in light: {used}.")
 
 
 def test_more_than_a_sheet_holds_is_refused(made):
