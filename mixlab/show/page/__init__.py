@@ -43,6 +43,7 @@ def pack(
     all_paints: bool = False,
     picture: Mapping[str, str] | None = None,
     places: Sequence[Mapping[str, Any]] = (),
+    plan: Mapping[str, Any] | None = None,
     tolerance: float = TOLERANCE,
     tubes: int = 4,
     parts: int = 12,
@@ -57,6 +58,7 @@ def pack(
         one that would help, are offered as tubes
     picture : its `src`, a data URL, and its `name`; None without one
     places : those that the painter named: `name`, and `x`, `y` and `radius`, or `lab`
+    plan : of the picture, see :func:`mixlab.show.page.planned.planned`; its masses are places too
     tolerance, tubes, parts : as in :func:`mixlab.mixing.recipes.find_recipe`
     """
     others = [paint for paint in palette.table.paints if paint.id not in palette.ids]
@@ -75,6 +77,7 @@ def pack(
         "munsell": _renotation(),
         "picture": None if picture is None else dict(picture),
         "places": [dict(place) for place in places],
+        "plan": None if plan is None else dict(plan),
         "settings": {"tolerance": tolerance, "tubes": tubes, "parts": parts},
     }  # fmt: skip
 

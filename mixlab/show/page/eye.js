@@ -2,12 +2,14 @@
 
 import { photoLabs, planesOf, thinned } from "./pixels.js";
 import {
-  bandsOf, blurred, colourImage, greyImage, greyOf, luminancePlane, valueTable,
+  bandsOf, blurred, colourImage, greyImage, greyOf, GROUND, indexedImage, luminancePlane, opaqueOf,
+  valueTable,
 } from "./values.js";
 
 const THIN = 1000; // pixels to which the picture is thinned for greys
 const KEY_PIXELS = 100_000; // of a picture, that its key is worked out from
 
+let planned = null; // of a plan: values, colours of masses, where they lie
 let held = null; // of the picture: thin planes, some pixels and their CIELAB; the page has the rest
 
 const notRead = (name) =>
@@ -41,7 +43,14 @@ export const LOOKS = {
     return [labs, [labs.buffer]];
   },
 
+  async plan({ values, hexes, valueMap, massMap }) {
+    planned = { values, hexes, byValue: await levelsOf(valueMap), byMass: await levelsOf(massMap) };
+    return [planned.byMass, []];
+  },
+
   tones({ values, squint, curve, upTo }) {
+    if (values === "plan") return plannedValues(upTo);
+    if (values === "masses") return shownAs(indexedImage(planned.byMass, planned.hexes.map(opaqueOf)));
     const { planes, width, height } = held.thin;
     const radius = (squint * Math.max(width, height)) / 250;
     if (values === "") {
@@ -53,6 +62,23 @@ export const LOOKS = {
     return shownAs(greyImage(plane, width, height, table, few, upTo), bands.map((band) => ({ ...band, grey: greyOf(band.value) })));
   },
 };
+
+/** The picture in the values that were planned, the darkest `upTo` of them. */
+function plannedValues(upTo) {
+  const bands = planned.values.map((band) => ({ ...band, grey: greyOf(band.value) }));
+  const colours = bands.map(({ grey }, i) => 0xff000000 + (i < upTo ? grey : greyOf(GROUND)) * 0x010101);
+  return shownAs(indexedImage(planned.byValue, colours), bands);
+}
+
+/** The levels of a grey picture in a data URL, one a pixel. */
+async function levelsOf(url) {
+  const image = await createImageBitmap(blobOf(url), { colorSpaceConversion: "none" });
+  const { width, height } = image, context = new OffscreenCanvas(width, height).getContext("2d");
+  context.drawImage(image, 0, 0);
+  image.close();
+  const { data: bytes } = context.getImageData(0, 0, width, height);
+  return { width, height, levels: Uint8Array.from({ length: width * height }, (_, i) => bytes[4 * i]) };
+}
 
 async function shownAs(data, bands = []) {
   const image = await createImageBitmap(data);

@@ -2,6 +2,7 @@
 
 import { pairOf, recipeWords } from "./answer.js";
 import { counted, figure, make, role } from "./dom.js";
+import { massOfPassage, massWords, pileWords, plannedAnswer } from "./plan.js";
 import { MOST_PASSAGES, readPassages, writtenPassages } from "./passages.js";
 import { announce, ask, data, hear, isHere, lastOnly, remember, state } from "./state.js";
 import { colourAt, goTo } from "./touch.js";
@@ -10,6 +11,11 @@ import { colourAt, goTo } from "./touch.js";
 const answerAll = lastOnly(async (isStale) => {
   if (!state.started) return;
   for (const passage of state.passages) {
+    const mass = massOfPassage(passage);
+    if (mass) {
+      Object.assign(passage, { lab: mass.wanted.lab, answer: plannedAnswer(mass) });
+      continue;
+    }
     const here = isHere(passage), seen = here ? colourAt(passage.x, passage.y, passage.radius) : null;
     if (seen) passage.lab = seen.lab;
     if (!passage.lab) continue;
@@ -31,7 +37,7 @@ function showList() {
 }
 
 function itemOf(passage, i) {
-  const { answer } = passage;
+  const { answer } = passage, mass = massOfPassage(passage);
   const name = make("input", {
     type: "text", maxLength: 120, value: passage.name, "aria-label": `name of passage ${i + 1}`,
     on: { change: (event) => { passage.name = event.target.value; remember(); announce("passages"); } },
@@ -42,8 +48,8 @@ function itemOf(passage, i) {
     make("span", { className: "count", "aria-hidden": "true" }, String(i + 1)),
     answer ? pairOf(answer.wanted.hex, answer.recipe.hex) : make("span", {}),
     name,
-    make("p", { className: "mix" }, ...(answer ? recipeWords(answer.recipe) : ["its picture is not here"])),
-    answer ? make("p", { className: "small" }, `N ${figure(answer.wanted.value)}, ${answer.wanted.munsell}, miss ${figure(answer.recipe.miss)}`) : "",
+    make("p", { className: "mix" }, ...(mass ? pileWords(mass) : answer ? recipeWords(answer.recipe) : ["its picture is not here"])),
+    answer ? make("p", { className: "small" }, `N ${figure(answer.wanted.value)}, ${answer.wanted.munsell}, miss ${figure(answer.recipe.miss)}${mass ? `; ${massWords(mass)}` : ""}`) : "",
     make("div", { className: "buttons" },
       button("Show", "show", () => showPassage(passage), !passage.lab && !isHere(passage)),
       button("Move here", "move to the touched place", () => move(passage), !state.wanted?.place),
@@ -59,7 +65,7 @@ function showPassage(passage) {
 }
 
 function move(passage) {
-  Object.assign(passage, state.wanted.place, { lab: state.wanted.lab, of: ofPicture() });
+  Object.assign(passage, state.wanted.place, { lab: state.wanted.lab, of: ofPicture(), plan: undefined });
   answerAll();
 }
 

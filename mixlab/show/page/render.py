@@ -22,7 +22,7 @@ SHARED = ("colour.js", "munsell.js", "pixels.js")
 
 VIEW = (
     "dom.js", "passages.js", "state.js", "picture.js", "touch.js", "answer.js", "tubes.js",
-    "tones.js", "bench.js", "list.js", "sheet.js", "view.js",
+    "tones.js", "bench.js", "plan.js", "list.js", "sheet.js", "view.js",
 )  # fmt: skip
 """The modules of what is seen and touched, each after those that it takes from."""
 

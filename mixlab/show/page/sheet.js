@@ -2,6 +2,7 @@
 
 import { cautionsFor, recipeWords, stepName } from "./answer.js";
 import { figure, make, partsText, patchOf, role } from "./dom.js";
+import { massOfPassage, massWords, pileWords, planWords } from "./plan.js";
 import { data, isHere, nameOf, state } from "./state.js";
 
 const LONG = 1400; // pixels of the picture in print
@@ -16,8 +17,8 @@ function layOut() {
     make("header", {}, make("h1", {}, "mixlab"), make("p", {}, data.palette.name),
       make("p", {}, `${data.view.light}, ${data.view.observer} degree observer; ${state.finish}`)),
     pictureWithNumbers(),
-    make("ol", { className: "rows" }, ...list.map(({ name, answer }, i) => rowOf(name, answer, state.passages.length ? i + 1 : 1))),
-    make("footer", {},
+    make("ol", { className: "rows" }, ...list.map((passage, i) => rowOf(passage, state.passages.length ? i + 1 : 1))),
+    make("footer", {}, ...planWords().map((words) => make("p", { className: "plan-words" }, words)),
       make("p", {}, "Left the wanted colour, right the mix, as far as this printer tells: printers lie. Trust the values N, 0 black to 10 white, and mix a little first."),
       ...cautionsFor(used).map(({ text, paints }) => make("p", {}, make("b", {}, paints.map(nameOf).join(", ")), `: ${text}.`)),
       make("p", {}, "The maker's safety data sheet and your local rules have the last word. Spread rags with oil out to dry, or keep them under water.")));
@@ -42,16 +43,17 @@ function pictureWithNumbers() {
   return held;
 }
 
-function rowOf(name, answer, number) {
-  const { recipe, wanted } = answer;
+function rowOf(passage, number) {
+  const { recipe, wanted } = passage.answer, mass = massOfPassage(passage);
   const order = recipe.steps.map((step) => `${partsText(step.parts)} ${stepName(step)}`).join(", ");
   return make("li", {},
     make("b", { className: "row-number" }, String(number)),
     make("span", { className: "row-pair" }, patchOf(wanted.hex), patchOf(recipe.hex)),
     make("div", {},
-      make("p", { className: "row-name" }, name, make("span", { className: "small" }, `${wanted.munsell}; miss ${figure(recipe.miss)}`)),
-      make("p", { className: "row-mix" }, ...recipeWords(recipe)),
-      recipe.steps.length > 2 ? make("p", { className: "small" }, `in order: ${order}`) : ""),
+      make("p", { className: "row-name" }, passage.name, make("span", { className: "small" }, `${wanted.munsell}; miss ${figure(recipe.miss)}`)),
+      make("p", { className: "row-mix" }, ...(mass ? pileWords(mass) : recipeWords(recipe))),
+      mass ? make("p", { className: "small" }, massWords(mass))
+        : recipe.steps.length > 2 ? make("p", { className: "small" }, `in order: ${order}`) : ""),
     make("p", { className: "row-value" }, `N ${figure(wanted.value)}`, make("span", { className: "small" }, `mix N ${figure(recipe.value)}`)));
 }
 

@@ -6,7 +6,8 @@ export const data = JSON.parse(document.getElementById("data").textContent);
 export const paintById = new Map(data.paints.map((paint) => [paint.id, paint]));
 export const nameOf = (id) => paintById.get(id)?.name ?? id;
 
-export const STORE = `mixlab page ${data.palette.name} ${data.picture?.name ?? ""} ${data.picture?.src.length ?? 0}`;
+export const STORE = `mixlab page ${data.palette.name} ${data.picture?.name ?? ""} ${data.picture?.src.length ?? 0}${
+  data.plan ? ` planned ${JSON.stringify(data.plan).length}` : ""}`;
 const stored = kept(STORE) ?? {};
 
 export const state = {
@@ -34,7 +35,7 @@ export const state = {
 /** What of the state outlives a reload: passages, tubes and how they are searched. */
 export function remember() {
   const { pictureName, passages, finish, tolerance, most, parts, key, pile } = state;
-  const plain = passages.map(({ name, x, y, radius, lab, of }) => ({ name, x, y, radius, lab, of }));
+  const plain = passages.map(({ name, x, y, radius, lab, of, plan }) => ({ name, x, y, radius, lab, of, plan }));
   const ok = keep(STORE, {
     pictureName, passages: plain, finish, tolerance, most, parts, key, pile,
     tubes: [...state.tubes], must: [...state.must],

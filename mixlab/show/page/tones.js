@@ -22,7 +22,7 @@ const redraw = lastOnly(async (isStale) => {
 
 /** The values of the picture, each with its share of the area; touched, what is darker is painted. */
 function showScale(bands) {
-  const few = Number(state.values) > 1;
+  const few = Number(state.values) > 1 || state.values === "plan";
   role("darks").hidden = !few;
   const focused = [...role("scale").children].findIndex((item) => item.contains(document.activeElement));
   role("scale").replaceChildren(...bands.map(({ value, area, grey }, i) => {

@@ -4,7 +4,7 @@ import { encodeSrgb } from "./colour.js";
 import { luminanceOf, valueOfLuminance } from "./munsell.js";
 
 const ROOTS = 4096; // places of a table over the square root of luminance
-const GROUND = 9.6; // value of bare ground
+export const GROUND = 9.6; // value of bare ground
 const AREA_BEYOND = [0.005, 0.995]; // share of the area that lies beyond the darkest and the lightest
 
 const encodedByte = (light) => 255 * encodeSrgb(light);
@@ -101,6 +101,17 @@ export function greyImage(plane, width, height, table, few, upTo = Infinity) {
   const image = new ImageData(width, height);
   const whole = new Uint32Array(image.data.buffer);
   for (let i = 0; i < whole.length; i++) whole[i] = opaque[rootOf(plane[i])];
+  return image;
+}
+
+/** A hex colour as four bytes, little-endian. */
+export const opaqueOf = (hex) =>
+  [1, 3, 5].reduce((sum, at, i) => sum + parseInt(hex.slice(at, at + 2), 16) * 256 ** i, 0xff000000);
+
+/** An image of numbered levels, each in a colour. */
+export function indexedImage({ levels, width, height }, colours) {
+  const image = new ImageData(width, height), whole = new Uint32Array(image.data.buffer);
+  for (let i = 0; i < whole.length; i++) whole[i] = colours[levels[i]];
   return image;
 }
 

@@ -10,6 +10,7 @@ import {
 } from "./state.js";
 import { colourAt, startTouch } from "./touch.js";
 import { startList } from "./list.js";
+import { startPlan } from "./plan.js";
 import { startSheet } from "./sheet.js";
 import { startTones } from "./tones.js";
 import { startTubes } from "./tubes.js";
@@ -153,6 +154,7 @@ async function startPage() {
   startAnswer();
   startTubes();
   startTones();
+  const planning = startPlan();
   startBench();
   startList();
   startSheet();
@@ -168,7 +170,7 @@ async function startPage() {
   hear("ready", () => {
     showCautions();
   });
-  await Promise.all([restart(), firstPicture()]);
+  await Promise.all([restart(), firstPicture(), planning]);
   document.documentElement.dataset.ready = "";
 }
 

@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
+import mixlab
+from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import (
     decode_srgb,
     hex_to_lab,
@@ -124,8 +126,6 @@ def test_the_scene_s_places_are_mixed_as_the_demo_mixes_them(opened, pond, run):
 
 
 def viewed(recipe):
-    import mixlab
-
     return mixlab.read_table().mix(recipe).lab
 
 
@@ -286,6 +286,63 @@ def test_a_hostile_file_gives_one_clear_line(opened, box):
         said = by_role(page, "notice").text_content()
         assert said.startswith("bad.json: ") and "\n" not in said
     assert by_role(page, "passages").locator("li").count() == 0
+
+
+# --- a plan -------------------------------------------------------------------------------------
+
+
+def test_a_plan_travels_in_the_page(opened, written):
+    """Masses as passages with their piles, order and values; nothing is planned anew there."""
+    words = ("--palette", "mill-pond", "--plan", "--masses", "5", "--values", "3")
+    path = written("planned.html", SCENE, *words)
+    held = re.search('<script type="application/json" id="data">(.*?)</script>', path.read_text())
+    plan = json.loads(held[1])["plan"]
+    masses = plan["masses"]
+    palette = mixlab.read_palette("mill-pond")
+    mixes = [palette.mix(mass["notation"]) for mass in masses]
+    for mass, mix in zip(masses, mixes, strict=True):
+        assert ciede2000(mix.lab, mass["mixed"]["lab"]) < 0.01
+        parts = dict(mass["add"])
+        if mass["from"] is not None:
+            parent = mixes[mass["from"] - 1].parts
+            for id, n in parent.items():
+                more = mass["from_parts"] * n / sum(parent.values())
+                parts[id] = parts.get(id, 0) + more
+        assert ciede2000(palette.mix(parts).lab, mix.lab) < 0.01
+    assert sorted(plan["order"]) == sorted(plan["mixing"]) == [1, 2, 3, 4, 5]
+
+    page = opened(path)
+    names = [mass["name"] for mass in masses]
+    page.click("#tab-list")
+    rows = by_role(page, "passages").locator("li")
+    piles = "all => all.map(e => e.textContent)"
+
+    def check():
+        assert rows.locator("input").evaluate_all("all => all.map(e => e.value)") == names
+        for mass, words in zip(masses, rows.locator(".mix").evaluate_all(piles), strict=True):
+            grows = mass["from"] is not None
+            assert (f"of pile {mass['from']}" in words) == grows
+            assert all(palette.table[id].name in words for id in mass["add"])
+
+    page.wait_for_function(MIXED.replace("> 8", "> 5"))
+    check()
+    assert f"paint in this: {', '.join(map(str, plan['order']))}." in by_role(
+        page, "plan-text").text_content()  # fmt: skip
+    for mass in masses:
+        asked(page, lambda mass=mass: touch(page, mass["x"], mass["y"]))
+        line = by_role(page, "mass")
+        assert line.get_attribute("data-mass") == str(mass["number"])
+        assert mass["name"] in line.text_content()
+    page.click("#tab-value")
+    by_role(page, "values").select_option("plan")
+    page.wait_for_function("() => document.querySelectorAll('[data-role=scale] li').length === 3")
+    assert -1 not in page.evaluate(GREYS)
+    page.click("#tab-tubes")
+    page.locator(f"[data-role=tube][data-id={next(iter(masses[-1]['add']))}]").click()
+    page.reload()
+    page.wait_for_selector("html[data-ready]")
+    page.wait_for_function(MIXED.replace("> 8", "> 5"))
+    check()
 
 
 # --- values -------------------------------------------------------------------------------------
@@ -562,6 +619,8 @@ def test_what_cannot_be_a_page_is_said(run, tmp_path):
         ((tmp_path / "none.jpg", "--out", tmp_path / "a.html"), "none.jpg"),
         (("--places", PLACES, "--out", tmp_path / "a.html"), "picture"),
         (("--parts", "99", "--out", tmp_path / "a.html"), "--parts"),
+        (("--plan", "--out", tmp_path / "a.html"), "no picture to plan"),
+        ((SCENE, "--plan", "--masses", "1", "--out", tmp_path / "a.html"), "masses"),
     ):
         ran = run("page", *words)
         assert ran.status == 2 and said in ran.err and ran.err.count("\n") == 1
