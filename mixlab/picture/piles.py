@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array, Indices, Mask
-from mixlab.colour.difference import ciede2000
+from mixlab.colour.difference import TOLERANCE, ciede2000
 from mixlab.colour.spaces import Viewing, lab_to_value, viewing
 from mixlab.errors import ReachError
 from mixlab.mixing.recipes import find_recipe
@@ -37,10 +37,6 @@ from mixlab.picture.growth import (
     grow_out_of,
 )
 from mixlab.picture.tree import cheapest
-
-WITHIN = 3.0
-"""Miss that passes for a mass, which is a mean of many colours [CIEDE2000]; common practice, no
-source."""
 
 FRESH_OF = 3 / 8
 """Fresh piles that are allowed, as a share of the masses."""
@@ -179,7 +175,7 @@ class Piles:
 
 def grow(
     wanted: ArrayLike, palette: Palette, view: Viewing | None = None, *,
-    tolerance: float = WITHIN, light: Sequence[bool] | None = None,
+    tolerance: float = TOLERANCE, light: Sequence[bool] | None = None,
     shares: Sequence[float] | None = None, goals: ArrayLike | None = None,
     in_reach: Sequence[bool] | Mask | None = None, barren: Container[int] = (),
     fresh: int | None = None, seconds: float = SECONDS,
@@ -264,9 +260,11 @@ def _fresh(
             own = np.array([made.mixture.parts.get(id, 0.0) for id in palette.ids])
             if made.two_steps is not None:
                 first[len(found)] = str(made)
+                own *= sum(made.two_steps.first.amounts)
+            own = np.rint(own) / np.gcd.reduce(np.rint(own).astype(int))
             cost = FRESH + len(made.steps) + weight * made.miss
-            found.append(Candidate(mass, -1, 0.0, own / own[own > 0].min(), own / own.sum(),
-                                   made.lab, made.miss, float(cost)))  # fmt: skip
+            found.append(Candidate(mass, -1, 0.0, own, own / own.sum(), made.lab, made.miss,
+                                   float(cost)))  # fmt: skip
     return found, first
 
 

@@ -11,7 +11,7 @@ from mixlab.arrays import Array, Mask, Progress, clock
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, lab_to_value, viewing
 from mixlab.errors import PhotoError
-from mixlab.mixing.recipes import find_recipe
+from mixlab.mixing.recipes import usual_tubes
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
 from mixlab.palette.family import Family, family
@@ -20,16 +20,16 @@ from mixlab.picture.ground import Ground, on_ground
 from mixlab.picture.key import key_of
 from mixlab.picture.masses import Mass, Masses, masses_of
 from mixlab.picture.order import Order, distances, order_of
-from mixlab.picture.piles import SECONDS, WITHIN, Pile, Piles, grow
+from mixlab.picture.piles import SECONDS, Pile, Piles, grow
 from mixlab.picture.seen import Seen, look
 from mixlab.picture.values import Values, values_of
 from mixlab.targets.photo_files import Photo, read_photo
 from mixlab.targets.places import Picture, Place, read_places
 
-MOST_TUBES = 6
-"""Tubes beyond which a looser tolerance is tried: more are no few tubes."""
+MOST_TUBES, LOOSER = 6, 3.0
+"""Tubes beyond which a looser miss passes [CIEDE2000], unless one is asked: more are no few tubes.
+Common practice, no source."""
 
-_TUBES = 4  # in a mix
 _SECONDS = 10.0  # for the proof of the fewest tubes
 
 
@@ -104,7 +104,7 @@ def plan(
     picture: str | PathLike[str] | Photo | Picture, palette: Palette, *, values: int = 4,
     steps: str = "even", masses: int = 8, panel: tuple[float, float] = (30.0, 40.0),
     coat: float = COATS["usual"], places: str | PathLike[str] | Sequence[Place] | None = None,
-    key: str = "fit", view: Viewing | None = None, tolerance: float = WITHIN,
+    key: str = "fit", view: Viewing | None = None, tolerance: float | None = None,
     far: Sequence[str] = (), must: Sequence[str] = (), must_not: Sequence[str] = (),
     bore: float = BORE, content: float = CONTENT, ground: Mixture | ArrayLike | None = None,
     progress: Progress | None = None,
@@ -123,7 +123,8 @@ def plan(
     places : a file, or places, that count as masses of their own
     key : how the photo's range meets the paint's, see :func:`mixlab.picture.key.key_of`
     view : light, observer and finish; D65, 2 degree, gloss unless told
-    tolerance : miss that passes for a mass [CIEDE2000]
+    tolerance : miss that passes for a mass [CIEDE2000]; unless told 2, or 3 where that would take
+        more than :data:`MOST_TUBES`
     far : numbers or names of masses that lie far away, the farthest first
     must, must_not : ids or Colour Index names of tubes that belong to it, or cannot
     bore, content : of a tube [mm], [ml]
@@ -141,8 +142,8 @@ def plan(
     set_in_key = _picture(picture, palette, key, view or viewing())
     if isinstance(places, str | PathLike):
         places = read_places(places, set_in_key.view, set_in_key)
-    if not 0 < tolerance < np.inf:
-        raise PhotoError(f"a tolerance of {tolerance:g}: it is above zero; {WITHIN:g} is usual")
+    if tolerance is not None and not 0 < tolerance < np.inf:
+        raise PhotoError(f"a tolerance of {tolerance:g}: it is above zero; {TOLERANCE:g} is usual")
     if ground is not None:  # what is no ground is refused before any work
         on_ground([palette.mix(palette.ids[0], set_in_key.view)], ground)
     tell(0.2)
@@ -152,14 +153,17 @@ def plan(
     distances(found, far)  # a mass that is none is refused before the search
     tell(0.4)
     every = [*found.masses, *found.accents]
-    held, piles = _mixed(every, palette, tolerance, seen.view, must, must_not, tell)
+    for within in (TOLERANCE, LOOSER) if tolerance is None else (tolerance,):
+        held, piles = _mixed(every, palette, within, seen.view, must, must_not, tell)
+        if len(held.tubes) <= MOST_TUBES:
+            break
     tell(1.0)
     return Plan(
         set_in_key, palette, seen, pattern, found, held, piles,
         order_of(found, piles, pattern, seen.view, far),
-        amounts_of(piles, [mass.share for mass in every], panel, coat, bore, content), tolerance,
+        amounts_of(piles, [mass.share for mass in every], panel, coat, bore, content), within,
         None if ground is None
-        else on_ground([pile.mixture for pile in piles.piles], ground, tolerance),
+        else on_ground([pile.mixture for pile in piles.piles], ground, within),
     )  # fmt: skip
 
 
@@ -184,37 +188,24 @@ def _mixed(
     barred = {palette[name].id for name in must_not}
     allowed = palette.table.palette([id for id in palette.ids if id not in barred], palette.name)
     white = [paint.id for paint in allowed if paint.is_white][:1]
-    most = min(_TUBES, len(allowed))
+    most = min(usual_tubes(allowed), len(allowed))
     labs = np.array([mass.lab for mass in every])
     barren = [i for i, mass in enumerate(every) if mass.accent]
 
-    def reached(some: Palette, lab: Array) -> bool:
-        return find_recipe(lab, some, tolerance, most, view=view, alternatives=0).in_reach
-
     grown: dict[tuple[str, ...], Piles] = {}
     left = clock(SECONDS)
-    loosely: dict[int, bool] = {}
 
     def judge(own: Palette, goals: Array, in_reach: Mask) -> tuple[float, float]:
         """Grow piles from a set of tubes; return what is amiss with them, and what they cost."""
-        aims, inside = goals.copy(), in_reach.copy()
-        for i in np.flatnonzero(~in_reach).tolist():
-            if i not in loosely:
-                loosely[i] = reached(allowed, labs[i])
-            if loosely[i] and reached(own, labs[i]):
-                aims[i], inside[i] = labs[i], True
         piles = grow(
             labs, own, view, tolerance=tolerance, light=[mass.light for mass in every],
-            shares=[mass.share for mass in every], goals=aims, in_reach=inside, barren=barren,
+            shares=[mass.share for mass in every], goals=goals, in_reach=in_reach, barren=barren,
             seconds=max(left(), 1.0),
         )  # fmt: skip
         grown[tuple(own.ids)] = piles
         tell(0.95 - 0.35 / len(grown))
         return piles.amiss, piles.cost
 
-    for within in dict.fromkeys((min(TOLERANCE, tolerance), tolerance)):
-        held = family(labs, allowed, [mass.name for mass in every], within, most, judge=judge,
-                      required=[*white, *must], time_limit=_SECONDS, view=view)  # fmt: skip
-        if len(held.tubes) <= MOST_TUBES:
-            break
+    held = family(labs, allowed, [mass.name for mass in every], tolerance, most, judge=judge,
+                  required=[*white, *must], time_limit=_SECONDS, view=view)  # fmt: skip
     return held, grown[held.tubes]

@@ -15,7 +15,7 @@ from mixlab.errors import PhotoError, TargetError
 from mixlab.mixing.adjust import Adjustment, adjust
 from mixlab.mixing.goals import Tolerances
 from mixlab.picture.masses import Mass
-from mixlab.picture.plan import Plan
+from mixlab.picture.plan import LOOSER, Plan
 from mixlab.picture.seen import Seen, look
 from mixlab.targets.photo_files import read_photo
 from mixlab.targets.places import Picture, Place, read_places
@@ -148,7 +148,7 @@ def _shift(plan: Plan, mass: Mass, after: Array) -> Shift:
     """
     pile = plan.pile(mass.number)
     one_part = plan.piles.palette.mix(pile.mixture.shares, plan.view)
-    within = Tolerances(miss=plan.tolerance)
+    within = Tolerances(miss=max(plan.tolerance, LOOSER))  # light does not wait
     tried = []
     for tubes in (plan.piles.palette, plan.palette):
         tried.append(adjust(one_part, tubes, to=after, kinds=2, within=within))

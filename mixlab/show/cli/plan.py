@@ -7,7 +7,7 @@ import typer
 
 from mixlab.errors import PhotoError
 from mixlab.picture.amounts import BORE, COATS, CONTENT
-from mixlab.picture.piles import WITHIN
+from mixlab.picture.plan import MOST_TUBES
 from mixlab.picture.plan import plan as planned
 from mixlab.picture.shifts import read_other, shifts
 from mixlab.show.cli import asked, options
@@ -64,8 +64,10 @@ def plan(
     ] = None,
     without: Annotated[list[str] | None, option("PAINT", "Must not be among the tubes.")] = None,
     tolerance: Annotated[
-        float, typer.Option(help="Miss that passes for a mass [CIEDE2000].")
-    ] = WITHIN,
+        float | None,
+        option("", "Miss that passes for a mass [CIEDE2000]; 2, or 3 where that would take more "
+               f"than {MOST_TUBES} tubes."),
+    ] = None,
     bore: Annotated[float, typer.Option(help="Width of a tube's string [mm].")] = BORE,
     content: Annotated[float, typer.Option(help="What a tube holds [ml].")] = CONTENT,
 ) -> None:  # fmt: skip
