@@ -123,12 +123,14 @@ def masses_of(
 
 
 def _shapes(groups: Map, accents: list[int], given: list[int]) -> dict[int, Mask]:
-    """Return where each group lies, with the edges of a brush; later ones lie over the others."""
+    """Return where each group lies, with the edges of a brush."""
     brush = _BRUSH * float(np.hypot(*groups.shape))
-    over = [*(one for one in given if (groups == one).mean() < _SMALL), *accents]
-    small = {one: smoothed((groups == one).astype(np.int64), brush / 2) > 0 for one in over}
-    small = {one: where if where.any() else groups == one for one, where in small.items()}
-    on = np.isin(groups, over)
+    over = [*accents, *(one for one in given if (groups == one).mean() < _SMALL)]
+    on, small = np.isin(groups, over), {}
+    for one in over:
+        mine = groups == one
+        soft = (smoothed(mine.astype(np.int64), brush / 2) > 0) & (mine | ~on)
+        small[one] = soft if soft.any() else mine
     if on.any():
         from scipy.ndimage import distance_transform_edt
 
@@ -136,7 +138,9 @@ def _shapes(groups: Map, accents: list[int], given: list[int]) -> dict[int, Mask
         groups = groups[tuple(near)]
     for _ in range(2):
         groups = joined(smoothed(groups, brush), _ISLAND)
-    return {one: groups == one for one in np.unique(groups).tolist()} | small
+    for one, inside in small.items():
+        groups = np.where(inside, one, groups)
+    return {one: groups == one for one in np.unique(groups).tolist()}
 
 
 def _mass(
@@ -162,11 +166,8 @@ def _numbered(seen: Seen, where: dict[int, Mask], found: list[Mass], bound: floa
     for i, inside in enumerate(where.values()):
         regions[inside] = turn[i]
     names = _told_apart([found[i] for i in order])
-    share = np.bincount(regions.ravel(), minlength=len(found)) / regions.size
-    made = [
-        replace(found[i], number=number + 1, name=names[number], share=float(share[number]))
-        for number, i in enumerate(order)
-    ]
+    made = [replace(found[i], number=number + 1, name=names[number])
+            for number, i in enumerate(order)]  # fmt: skip
     value = lab_to_value(np.array([mass.lab for mass in made]), seen.view)
     return Masses(
         [one for one in made if not one.accent], [one for one in made if one.accent], regions,

@@ -122,7 +122,8 @@ def test_of_one_value_there_is_one():
 
 def test_what_makes_no_sense_is_refused(scene):
     for wrong, says in (({"count": 1}, "2 to 9"), ({"count": 10}, "2 to 9"),
-                        ({"place": "odd"}, "even or best"), ({"smallest": 0.5}, "0 to 20")):  # fmt: skip
+                        ({"place": "odd"}, "even or best"),
+                        ({"smallest": 0.5}, "0 to 20")):  # fmt: skip
         with pytest.raises(PhotoError, match=says):
             values_of(scene, **wrong)
 
