@@ -14,6 +14,8 @@ from mixlab.files import bundled
 TABLE = mixlab.read_table()
 PLACES = "name,x,y,radius\nkiln brick in light,92,104,2\nsky,71,30,3\npond shadow,135,130,2\n"
 
+FEW = 'paints = ["titanium-white", "yellow-ochre", "pyrrole-red", "ultramarine-blue", "viridian"]'
+
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
@@ -23,11 +25,12 @@ def folder(tmp_path_factory):
     with Image.open(bundled("scene.jpg")) as whole:
         whole.resize((300, 200)).save(made / "scene.png")
     (made / "places.csv").write_text(PLACES)
+    (made / "few.toml").write_text(FEW)
     return made
 
 
 def asked(run, folder, *words):
-    status, out, err = run("plan", folder / "scene.png", "--palette", "mill-pond", *words)
+    status, out, err = run("plan", folder / "scene.png", "--palette", folder / "few.toml", *words)
     assert (status, err) == (0, "")
     return out
 
