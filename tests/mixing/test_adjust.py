@@ -371,7 +371,7 @@ def test_a_paint_that_is_not_there(run):
 @pytest.mark.parametrize("change", [{"value_by": 0.1}, {"value_by": -0.2}, {"chroma_by": -2}])
 def test_near_white_chroma_is_of_the_size_of_c_star(change):
     # above value 9, where the renotation ends
-    pale = TABLE.mix("1 lemon-yellow + 9 titanium-white")
+    pale = TABLE.mix("2 lemon-yellow + 9 titanium-white")
     palette = TABLE.palette(["titanium-white", "lemon-yellow", "ultramarine-blue"])
     goal = mixlab.adjust(pale, palette, **change).goal
     assert goal.munsell[1] > 9 and 4 < goal.munsell[2] < 8
