@@ -33,7 +33,9 @@ from mixlab.paint.tables import Palette
 FURTHER = 2
 """Greatest number of tubes beside white that a family adds to its pile."""
 
-_HOPEFUL, _NEARER = 8, (1.0, 0.5, 0.2)
+_HOPEFUL = 16, 4  # sets of tubes that are looked at again
+_NEARER = 1.0, 0.5, 0.2, 0.0
+_CHAINS = 10  # of additions that are followed from plane to plane
 _TUBE = 1.0  # CIEDE2000
 
 
@@ -158,28 +160,45 @@ def _family(
     if not sets:
         raise DistanceError("a palette of one tube has nothing to add to a pile")
 
-    def grown(paints: list[Paint], near: float, fine: bool) -> tuple[float, list[Step]]:
-        """Return how ill the family serves, and its steps, each as near as it can, or need be."""
-        steps = [first] if starts else []
-        for lab in labs[len(steps) :]:
-            steps.append(_grown(steps[-1][0] if steps else pile, lab, paints, near, fine))
-        misses = ciede2000(labs, np.array([step[0].lab for step in steps]))[starts:]
+    def grown(paints: list[Paint], nearer: Sequence[float], fine: bool) -> tuple[float, list[Step]]:
+        """Return how ill the family serves, and its steps, the best of the chains that are kept."""
         # the worst plane decides; a tube more than was allowed must be worth it
         tubes = len({*pile.parts, *(paint.id for paint in paints)})
-        harm = max(float(misses.max(initial=0)), tolerance) + 0.1 * float(misses.sum())
-        return harm + _TUBE * max(0, tubes - max(max_tubes, len(pile.paints) + 2)), steps
+        more = _TUBE * max(0, tubes - max(max_tubes, len(pile.paints) + 2))
+        chains: list[tuple[float, tuple[float, ...], list[Step]]] = [
+            (0.0, (), [first] if starts else [])
+        ]
+        for lab in labs[int(starts):]:
+            longer = []
+            for _, misses, steps in chains:
+                grows_from = steps[-1][0] if steps else pile
+                for miss, step in _grown(
+                    grows_from, lab, paints, [near * tolerance for near in nearer], fine
+                ):
+                    all_ = (*misses, miss)
+                    harm = max(max(all_), tolerance) + 0.1 * sum(all_)
+                    longer.append((harm + more, all_, [*steps, step]))
+            # to come nearer than need be may help the planes beyond
+            longer.sort(key=lambda one: one[0])
+            chains = longer[: _CHAINS if fine else 1]
+        return chains[0][0], chains[0][2]
 
-    coarse = [grown(paints, tolerance, False)[0] for paints in sets]
-    hopeful = [sets[i] for i in np.argsort(coarse, kind="stable")[:_HOPEFUL]]
-    # to come nearer than need be may help the planes beyond
-    tried = [grown(paints, near * tolerance, True) for paints in hopeful for near in _NEARER]
+    # a coarse look at all sets of tubes, a finer one at some, and every chain of the best
+    looks = zip(_HOPEFUL, (_NEARER[:1], _NEARER[1:2]), (False, True), strict=True)
+    for hopeful, nearer, fine in looks:
+        harms = [grown(paints, nearer, fine)[0] for paints in sets]
+        sets = [sets[i] for i in np.argsort(harms, kind="stable")[:hopeful]]
+    tried = [grown(paints, _NEARER, True) for paints in sets]
     return min(tried, key=lambda one: one[0])[1]
 
 
 def _grown(
-    pile: Mixture, lab: Array, paints: list[Paint], tolerance: float, fine: bool
-) -> Step:
-    """Return what a pile becomes by the fewest parts added that come to a colour, else nearest."""
+    pile: Mixture, lab: Array, paints: list[Paint], limits: Sequence[float], fine: bool
+) -> list[tuple[float, Step]]:
+    """Return what a pile becomes by the fewest parts added that come to a colour, else nearest.
+
+    For each of some limits of its miss, if that is not the same; with the miss.
+    """
     first = paints[0]
     medium = Medium(
         np.array([pile.K, *(paint.K for paint in paints)]),
@@ -190,12 +209,16 @@ def _grown(
     if fine and misses.min() > TOLERANCE:
         whole = _additions(len(paints), fine, STEEPEST)
         misses = ciede2000(lab, medium.lab(whole))
-    taken, *parts = map(float, whole[first_within(misses, tolerance)])
-    added = {paint.id: n for paint, n in zip(paints, parts, strict=True) if n}
-    words = " + ".join([f"{taken:g} of that", *(f"{n:g} {id}" for id, n in added.items())])
-    amounts = tuple(taken * share for share in pile.shares.values())
-    put = {paint: n for paint, n in zip(paints, parts, strict=True) if n}
-    return joined(replace(pile, amounts=amounts), put), words, taken, added
+    found: list[tuple[float, Step]] = []
+    for row in dict.fromkeys(int(first_within(misses, limit)) for limit in limits):
+        taken, *parts = map(float, whole[row])
+        added = {paint.id: n for paint, n in zip(paints, parts, strict=True) if n}
+        words = " + ".join([f"{taken:g} of that", *(f"{n:g} {id}" for id, n in added.items())])
+        amounts = tuple(taken * share for share in pile.shares.values())
+        put = {paint: n for paint, n in zip(paints, parts, strict=True) if n}
+        step = joined(replace(pile, amounts=amounts), put), words, taken, added
+        found.append((float(misses[row]), step))
+    return found
 
 
 @lru_cache(maxsize=8)
