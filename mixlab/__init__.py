@@ -21,7 +21,7 @@ True
 >>> mixlab.report(table.mix("1 PB29"), table.mix("1 PW6")).peak.share < 0.1     # where C* peaks
 True
 >>> sorted(mixlab.adjust(table.mix("1 PG18 + 2 PW6"), palette, chroma_by=-1).parts)  # to add
-['burnt-sienna']
+['burnt-sienna', 'titanium-white']
 >>> few = mixlab.fewest_tubes([[45, 15, 20], [60, 5, 30]], palette, tolerance=2.0, max_tubes=3)
 >>> len(few.tubes), few.proven                   # also .sets .lower_bound .recipes
 (4, True)
