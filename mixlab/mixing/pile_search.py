@@ -75,7 +75,8 @@ class PileSearch:
 
     @cached_property
     def found(self) -> list[Found]:
-        """The nearest mix of the pile and each set of one, two, .. paints, whatever it takes."""
+        """The nearest mix of the pile and each set of one, two, .. paints that may get there."""
+        radius = max(self.goal.radius, self.goal.looser().radius)
         own = {i for i, id in enumerate(self.palette.ids) if id in self.mix.parts}
         found = []
         for kinds in range(1, min(3, len(self.palette)) + 1):
@@ -85,7 +86,7 @@ class PileSearch:
                 sets = sets[[not own <= set(one) for one in sets]]
             if len(sets):
                 subsets = np.pad(sets, ((0, 0), (0, 1)), constant_values=len(self.palette))
-                found += Search(self.medium, [subsets]).solve(self.goal.lab)
+                found += Search(self.medium, [subsets]).solve(self.goal.lab, radius, -math.inf)
         return found
 
     def _exact(self, found: Found, radius: float) -> tuple[Indices, Array]:

@@ -81,12 +81,12 @@ class Seeds:
     any_number: bool
 
     @classmethod
-    def of(cls, medium: Medium, tubes: int | None, must: int | None = None) -> "Seeds":
+    def of(cls, medium: Medium, tubes: int | None, required: int | None = None) -> "Seeds":
         """Lay out mixes of up to so many paints (None: any), even in tinting strength.
 
-        With `must`, only mixes that have this paint.
+        With `required`, only mixes that have this paint.
         """
-        needed = () if must is None else (must,)
+        needed = () if required is None else (required,)
         pull, even = medium.pull, medium.even
         shares, labs = [], []
         for size in range(1, min(tubes or 4, 4, len(pull)) + 1):

@@ -14,15 +14,15 @@ STEEPEST = 20
 Common practice, no source."""
 
 
-def subsets_of(paints: int, size: int, must: Sequence[int] = ()) -> Indices:
-    """Return the subsets (m, size) of so many paints that hold all of `must`."""
-    chosen = [c for c in itertools.combinations(range(paints), size) if set(must) <= set(c)]
+def subsets_of(paints: int, size: int, required: Sequence[int] = ()) -> Indices:
+    """Return the subsets (m, size) of so many paints that hold all that are required."""
+    chosen = [c for c in itertools.combinations(range(paints), size) if set(required) <= set(c)]
     return np.array(chosen, dtype=int).reshape(len(chosen), size)
 
 
-def all_subsets(paints: int, largest: int, must: Sequence[int] = ()) -> list[Indices]:
+def all_subsets(paints: int, largest: int, required: Sequence[int] = ()) -> list[Indices]:
     """Return the subsets of each size 1 .. largest; see :func:`subsets_of`."""
-    return [subsets_of(paints, size, must) for size in range(1, largest + 1)]
+    return [subsets_of(paints, size, required) for size in range(1, largest + 1)]
 
 
 def places_among(sets: Indices, some: Indices) -> Indices:

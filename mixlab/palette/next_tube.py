@@ -105,4 +105,4 @@ def misses_with(asked: tuple[Medium, Paint, int | None, Array]) -> Array:
     """
     medium, paint, most, labs = asked
     more = replace(medium, k=np.vstack([medium.k, paint.K]), s=np.vstack([medium.s, paint.S]))
-    return Seeds.of(more, most, must=len(medium.k)).nearest(labs)[2]
+    return Seeds.of(more, most, required=len(medium.k)).nearest(labs)[2]

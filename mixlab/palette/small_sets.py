@@ -233,8 +233,8 @@ def best_mixes(asked: tuple[Kit, Array]) -> tuple[Array, Array]:
     shares, miss = np.zeros((len(labs), len(kit.medium.k))), np.full(len(labs), np.inf)
     search = Search(kit.medium, kit.subsets.sizes)
     for row, lab in enumerate(labs):
-        for found in search.solve(lab):
-            tubes, part, off = search.best(lab, found)
+        found = search.solve(lab, kit.tolerance, 0.0)
+        for tubes, part, off in search.bests(lab, found):
             # a tube more has to gain something
             if off < miss[row] - _GAIN or off <= kit.tolerance < miss[row]:
                 miss[row], shares[row] = off, 0.0

@@ -58,8 +58,8 @@ def test_slopes_of_the_difference_are_those_of_finite_differences():
 def test_subsets_hold_what_must_be_used():
     assert len(subsets_of(12, 4)) == 495
     assert [len(s) for s in all_subsets(12, 4)] == [12, 66, 220, 495]
-    must = subsets_of(7, 3, must=[2, 5])
-    assert len(must) == 5 and all({2, 5} <= set(row) for row in must)
+    holding = subsets_of(7, 3, required=[2, 5])
+    assert len(holding) == 5 and all({2, 5} <= set(row) for row in holding)
 
 
 def test_every_subset_finds_its_own_mix(search):

@@ -67,7 +67,7 @@ def test_near_the_tolerance_a_miss_is_the_least(eight, monkeypatch):
 def test_what_is_near_the_tolerance_is_looked_at_again(eight, monkeypatch):
     """A descent that ends too soon changes no verdict, as there is a second look."""
     kit = kit_of(eight.paints, view=viewing(finish="matt"))
-    labs = some_targets(kit, 16, 3)
+    labs = some_targets(kit, 16, 5)
     usual = misses((kit, labs))
     monkeypatch.setattr(mixlab.nearest.exact, "_STEPS", 2)
     again = misses((kit, labs))
