@@ -132,7 +132,9 @@ def in_the_browser(path: Path, large: Path) -> list[dict]:
         print(f"longest stretches of the main thread, its own time (the wall's): {tasks} ms")
         print(f"memory of the renderer, at most: {resident:.0f} MB resident, "
               f"{proportional:.0f} MB proportional")  # fmt: skip
-        page.reload()
+        page.context.close()
+        page = browser.new_context(viewport={"width": 1440, "height": 900}).new_page()
+        page.goto(path.as_uri())
         page.wait_for_selector("html[data-ready]")
         with Peak() as peak:
             page.locator("[data-role=file]").set_input_files(str(large))

@@ -32,8 +32,8 @@ export const LOOKS = {
     const pixels = context.getImageData(0, 0, width, height, { colorSpace: space }).data;
     const whole = { pixels, width, height, space };
     held = { thin: planesOf(whole, THIN), some: thinned(whole, KEY_PIXELS), space };
-    const shown = canvas.transferToImageBitmap();
-    return [{ ...whole, image: shown }, [pixels.buffer, shown]];
+    canvas.width = canvas.height = 0; // lets its memory go at once
+    return [whole, [pixels.buffer]];
   },
 
   labs({ grey, view }) {

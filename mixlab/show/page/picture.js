@@ -8,7 +8,8 @@ export const LONGEST = 2048; // pixels to which a longer side is drawn
 export async function readPicture(file, name) {
   const { width: fullWidth, height: fullHeight } = await sizeOf(file, name);
   const read = await ask({ ask: "read", file, name, longest: LONGEST, fullWidth, fullHeight }, eye);
-  return { name, fullWidth, fullHeight, scale: read.width / fullWidth, ...read };
+  const image = new ImageData(read.pixels, read.width, read.height, { colorSpace: read.space });
+  return { name, fullWidth, fullHeight, scale: read.width / fullWidth, image, ...read };
 }
 
 /** The size of a picture [pixels], turned as its file says; nothing is decoded for it. */

@@ -26,10 +26,12 @@ function layOut() {
 
 function pictureWithNumbers() {
   if (!state.picture) return "";
-  const { image, width, height, fullWidth, fullHeight } = state.picture;
+  const { image, space, width, height, fullWidth, fullHeight } = state.picture;
   const scale = Math.min(1, LONG / Math.max(width, height));
   const small = make("canvas", { width: Math.round(width * scale), height: Math.round(height * scale) });
-  small.getContext("2d").drawImage(image, 0, 0, small.width, small.height);
+  const whole = make("canvas", { width, height });
+  whole.getContext("2d", { colorSpace: space }).putImageData(image, 0, 0);
+  small.getContext("2d").drawImage(whole, 0, 0, small.width, small.height);
   const held = make("div", { className: "sheet-picture" }, small);
   held.style.aspectRatio = `${width} / ${height}`;
   state.passages.forEach((passage, i) => {

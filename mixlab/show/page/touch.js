@@ -10,10 +10,12 @@ const canvas = role("picture");
 const [over, disc, glass] = [role("over"), role("disc"), role("glass")];
 let place = null; // of the disc [pixels of the file]
 
-/** Show the picture, or what is made of it: an image of its shape, as large or smaller. */
+/** Show the picture, its pixels, or what is made of it: an image of its shape, as large or smaller. */
 export function show(image) {
   [canvas.width, canvas.height] = [image.width, image.height];
-  canvas.getContext("2d", { colorSpace: state.picture.space }).drawImage(image, 0, 0);
+  const context = canvas.getContext("2d", { colorSpace: state.picture.space });
+  if (image instanceof ImageData) context.putImageData(image, 0, 0);
+  else context.drawImage(image, 0, 0);
 }
 
 /** A colour of the picture, CIELAB with the cast taken out; null where there is none. */

@@ -58,7 +58,6 @@ function startTabs() {
 async function takePicture(file, name, isNew = true) {
   try {
     const picture = await readPicture(file, name);
-    state.picture?.image.close();
     Object.assign(state, { picture, pictureName: name, grey: null });
     announce("fault", "");
     role("held").hidden = role("under").hidden = false;
