@@ -68,6 +68,10 @@ export async function keepPicture(key, file, name) {
   }
 }
 
+/** Keep no picture under a key any more. */
+export const dropPicture = (key) =>
+  withPictures("readwrite", (pictures) => pictures.delete(key)).catch(() => {});
+
 /** The file and name of the picture that is kept under a key; null without. */
 export async function keptPicture(key) {
   try {

@@ -4,7 +4,7 @@ import { hexToLab } from "./colour.js";
 import { cautionsFor, startAnswer } from "./answer.js";
 import { startBench } from "./bench.js";
 import { make, role } from "./dom.js";
-import { keepPicture, keptPicture, readPicture } from "./picture.js";
+import { dropPicture, keepPicture, keptPicture, readPicture } from "./picture.js";
 import {
   announce, ask, data, hear, nameOf, recall, remember, restart, setKey, state, STORE, want,
 } from "./state.js";
@@ -62,6 +62,7 @@ async function takePicture(file, name, isNew = true) {
     announce("fault", "");
     role("held").hidden = role("under").hidden = false;
     role("empty").hidden = true;
+    role("carried").hidden = !data.picture || file === data.picture.src;
     announce("picture");
     if (state.started) await setKey();
     announce("again");
@@ -70,6 +71,12 @@ async function takePicture(file, name, isNew = true) {
   } catch (error) {
     announce("fault", error.message);
   }
+}
+
+/** Back to the picture that the page carries, from one that was taken here. */
+async function goBack() {
+  await dropPicture(STORE);
+  await takePicture(data.picture.src, data.picture.name, false);
 }
 
 async function keepForReload(file, name) {
@@ -86,6 +93,7 @@ function startPictures() {
       if (file) takePicture(file, file.name);
     });
   }
+  role("carried").addEventListener("click", goBack);
   addEventListener("dragover", (event) => event.preventDefault());
   addEventListener("drop", (event) => {
     event.preventDefault();

@@ -262,6 +262,29 @@ def test_a_file_of_passages_comes_back_and_the_command_line_takes_it(opened, pon
     assert len(json.loads(alone.out)["places"]) == len(NAMES)
 
 
+def test_a_picture_taken_here_leaves_passages_and_picture_of_the_page_alone(opened, pond, tmp_path):
+    """Passages of the page's picture stay in their colours, and it comes back with their places."""
+    page = opened(pond)
+    page.wait_for_function(MIXED)
+    page.click("#tab-list")
+    rows = by_role(page, "passages").locator("li .mix")
+    before = rows.evaluate_all("all => all.map(e => e.textContent)")
+    numbers = "n => document.querySelectorAll('.over .number').length === n"
+    Image.new("RGB", (90, 60), (90, 120, 60)).save(tmp_path / "other.png")
+    by_role(page, "file").set_input_files(tmp_path / "other.png")
+    page.wait_for_function(numbers, arg=0)
+    page.wait_for_selector("[data-role=held][data-kept=kept]")
+    page.reload()
+    page.wait_for_selector("html[data-ready]")
+    assert by_role(page, "picture").evaluate("c => c.width") == 90
+    page.click("#tab-list")
+    by_role(page, "carried").click()
+    page.wait_for_function(numbers, arg=len(NAMES))
+    page.wait_for_function(
+        "now => [...document.querySelectorAll('[data-role=passages] .mix')]"
+        ".map(e => e.textContent).join() === now", arg=",".join(before))  # fmt: skip
+
+
 BAD = {
     "text": "not JSON",
     "[1, 2]": "no passages",
