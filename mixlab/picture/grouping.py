@@ -27,7 +27,8 @@ _APART = 2.0  # the cost of joining what does not touch, against what does
 _LEAST = 0.012  # of the picture; less is no mass
 _ACCENT = 0.0006  # of the picture; less is nothing
 _ACCENTS = 3  # at most
-_STANDS_OUT = 14.0  # from what it would join
+_STANDS_OUT = 14.0  # from what is round it
+_LIKE = 5.0  # what lies so near in colour is painted as one, wherever it lies
 
 
 class _Groups:
@@ -85,6 +86,15 @@ class _Groups:
         height = _HEIGHT * float(self.height[one] - self.height[other])
         return float((off**2 * edge + height**2) * size**_POWER)
 
+    def stands_out(self, one: int, other: int) -> bool:
+        """Return whether one stands out from another that it is to join, or if that lies apart
+        from it and is not its like, from all that it touches.
+        """
+        if other in self.near[one]:
+            return self.off(one, other) > _STANDS_OUT
+        around = min(self.off(one, near) for near in self.near[one])
+        return self.off(one, other) > _LIKE and around > _STANDS_OUT
+
     def join(self, one: int, other: int) -> int:
         """Join two; return the number that stands for both."""
         if other in self.given:
@@ -132,8 +142,8 @@ def grouped(
         )  # fmt: skip
         if not np.isfinite(cost):
             break
-        less = one if groups.area[one] < groups.area[other] else other
-        if less in small - aside and groups.off(one, other) > _STANDS_OUT:
+        less, more = sorted((one, other), key=lambda group: groups.area[group])
+        if less in small - aside and groups.stands_out(less, more):
             aside.add(less)
             continue
         kept = groups.join(one, other)
@@ -143,14 +153,15 @@ def grouped(
 
 
 def _standing_out(groups: _Groups, some: set[int]) -> list[int]:
-    """Return those few that stand out most from what they touch, by a power of their area."""
+    """Return those few that stand out most from what is round them, by a power of their area."""
 
-    def standing(one: int) -> float:
-        away = min(groups.off(one, to) for to in groups.near[one])
-        return float(away * groups.area[one] ** (1 / 3))
+    def away(one: int) -> float:
+        near = groups.near[one]
+        return float(np.average([groups.off(one, to) for to in near],
+                                weights=[shared[0] for shared in near.values()]))  # fmt: skip
 
-    ranked = sorted((one for one in some if groups.area[one] >= _ACCENT), key=standing)
-    return ranked[::-1][:_ACCENTS]
+    seen = [one for one in some if groups.area[one] >= _ACCENT and away(one) > _STANDS_OUT]
+    return sorted(seen, key=lambda one: -away(one) * groups.area[one] ** (1 / 3))[:_ACCENTS]
 
 
 def _join_neighbours(groups: _Groups, until: int) -> None:

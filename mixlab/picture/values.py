@@ -38,6 +38,7 @@ _TOUCH = 0.03  # of the longer side; what touches along less is hardly seen to
 _BIN = 0.02  # of value, in which the best steps are looked for
 _ENDS = (0.5, 99.5)  # percentiles between which even steps lie
 _NEAR, _VALLEY = 0.35, 2.0  # how near to a bound counts as at it, and how much that counts
+_TRUNK = 0.001  # of the picture: as little as the sunlit side of a birch is of another family
 _BRUSH = 0.003  # of the diagonal: edges are made smooth with it
 
 
@@ -95,7 +96,7 @@ def values_of(
     return Values(levels, bounds, _pattern(value, bounds, smallest), seen.step)
 
 
-def families(seen: Seen, smallest: float = SMALLEST) -> tuple[Mask, float]:
+def families(seen: Seen) -> tuple[Mask, float]:
     """Return where the dark family of a picture lies (h, w), and the value where the light begins.
 
     Of all values it is the one that parts the picture best in two (Otsu's criterion) and at which
@@ -110,14 +111,16 @@ def families(seen: Seen, smallest: float = SMALLEST) -> tuple[Mask, float]:
     reach = round(_NEAR / _BIN)
     near = np.convolve(share, np.ones(2 * reach + 1), "same")[:-1]
     bound = float(edges[1:-1][(between * (1 - np.minimum(_VALLEY * near, 1))).argmax()])
-    return _pattern(value, np.array([bound]), smallest) == 0, bound
+    return _pattern(value, np.array([bound]), _TRUNK, _BRUSH / 2) == 0, bound
 
 
-def _pattern(value: Array, bounds: Array, smallest: float) -> NDArray[np.int8]:
+def _pattern(
+    value: Array, bounds: Array, smallest: float, brush: float = _BRUSH
+) -> NDArray[np.int8]:
     """Return which level each place (h, w) is in, islands joined and edges as of a brush."""
     from scipy.ndimage import gaussian_filter
 
-    brush = _BRUSH * np.hypot(*value.shape)
+    brush *= float(np.hypot(*value.shape))
     made: Map = np.digitize(gaussian_filter(value, brush / 2), bounds)
     for _ in range(2):
         made = joined(smoothed(made, brush), smallest)

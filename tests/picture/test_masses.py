@@ -196,7 +196,7 @@ def test_more_masses_fit_the_picture_better(scene, by_count):
 
 
 def test_neighbours_that_do_not_read_are_named(found):
-    value = lab_to_value(np.array([one.lab for one in found.masses]), VIEW)
+    value = lab_to_value(np.array([one.lab for one in (*found.masses, *found.accents)]), VIEW)
     assert found.weak
     for one, other in found.weak:
         assert abs(value[one - 1] - value[other - 1]) < 0.5
