@@ -9,9 +9,11 @@ name in a painter's box, two times in three: what the theory misses
 - fitted: what the strength of another maker's tube does to mixes of it;
 - modelled on measured oil paint: that, twice: from their tubes to the unit of this table, which is
   another maker's paint, and from there to the painter's;
-- modelled from colours and other facts from memory: what the method missed on twelve paints whose
-  curves are published. Memory's paint differs from theirs as it does from the painter's, so
-  makers do not count once more.
+- modelled from facts, or beside a published neighbour: what the method missed on paints of that
+  kind whose curves are published (:func:`data.making.trial.doubt`). Memory's paint differs from theirs
+  as it does from the painter's, so makers do not count once more;
+- a mixture of the table's paints: what is likely missed by that mix, and what another maker's
+  proportion does to mixes of it, taken as another strength.
 """
 
 
@@ -23,9 +25,10 @@ import numpy as np
 
 from data.making import modelled, trial
 from data.making.fitted import KNOTS, Curves, spline
+from mixlab.colour.spaces import viewing
 from mixlab.files import bundled
 from mixlab.paint.paints import SURFACE, Paint, tinting_strength
-from mixlab.paint.tables import write_table
+from mixlab.paint.tables import PigmentTable, write_table
 from mixlab.paint.trust import THEORY
 
 FIGURES = (
@@ -47,6 +50,10 @@ DUST = f"dust and spray harm the lungs: do not sand dry or spray; {SHEET}"
 NAPLES = (
     "contains antimony and chromium(III); some tubes of this name hold lead antimonate, which is "
     f"poisonous: read the label; do not sand dry, spray or swallow; {SHEET}"
+)
+LEAD = (
+    "contains lead, which is poisonous: do not sand dry, spray, heat or swallow; no food near it, "
+    f"wash hands; keep it from children; {SHEET} and follow local rules for sale and waste"
 )
 CYANIDE = f"an iron cyanide: never heat it or bring it to strong acid; {SHEET}"
 
@@ -70,6 +77,7 @@ PAINTS = {
     "titanium-white": Names("titanium white", "PW6", "opaque"),
     "zinc-white": Names("zinc white", "PW4", "semi-transparent", ZINC),
     "mixing-white": Names("soft mixing white (titanium and zinc)", "PW6 PW4", "opaque", ZINC),
+    "lead-white": Names("lead white", "PW1", "semi-transparent", LEAD),
     "lemon-yellow": Names("lemon yellow (arylide)", "PY3", "transparent"),
     "cadmium-yellow-light": Names("cadmium yellow light", "PY35", "opaque", CADMIUM),
     "arylide-yellow": Names("arylide yellow", "PY74", "semi-transparent"),
@@ -78,22 +86,31 @@ PAINTS = {
     "diarylide-yellow": Names("diarylide yellow", "PY83", "semi-transparent"),
     "naples-yellow": Names("Naples yellow (chrome titanate)", "PBr24", "opaque", NAPLES),
     "yellow-ochre": Names("yellow ochre", "PY43", "opaque"),
+    "yellow-iron-oxide": Names("yellow iron oxide (Mars yellow)", "PY42", "opaque"),
+    "transparent-yellow-oxide": Names("transparent yellow oxide", "PY42", "transparent"),
     "raw-sienna": Names("raw sienna", "PBr7", "semi-transparent"),
     "cadmium-orange": Names("cadmium orange", "PO20", "opaque", CADMIUM),
     "pyrrole-orange": Names("pyrrole orange", "PO73", "semi-transparent"),
     "cadmium-red-light": Names("cadmium red light", "PR108", "opaque", CADMIUM),
+    "cadmium-red-medium": Names("cadmium red medium", "PR108", "opaque", CADMIUM),
+    "cadmium-red-deep": Names("cadmium red deep", "PR108", "opaque", CADMIUM),
     "pyrrole-red": Names("pyrrole red", "PR254", "semi-opaque"),
     "quinacridone-red": Names("quinacridone red", "PV19", "transparent"),
     "quinacridone-magenta": Names("quinacridone magenta", "PR122", "transparent"),
     "alizarin-crimson": Names("alizarin crimson", "PR83", "transparent"),
+    "permanent-alizarin": Names(
+        "permanent alizarin (pyrrole rubine)", "PR264", "transparent"
+    ),
     "red-iron-oxide": Names("red iron oxide", "PR101", "opaque"),
     "venetian-red": Names("Venetian red", "PR101", "opaque"),
+    "indian-red": Names("Indian red", "PR101", "opaque"),
     "transparent-red-oxide": Names("transparent red oxide", "PR101", "transparent"),
     "burnt-sienna": Names("burnt sienna", "PBr7", "semi-transparent"),
     "raw-umber": Names("raw umber", "PBr7", "semi-transparent", MANGANESE),
     "burnt-umber": Names("burnt umber", "PBr7", "semi-transparent", MANGANESE),
     "dioxazine-violet": Names("dioxazine violet", "PV23", "transparent"),
     "manganese-violet": Names("manganese violet", "PV16", "semi-transparent", MANGANESE),
+    "cobalt-violet": Names("cobalt violet", "PV14", "semi-transparent", COBALT),
     "ultramarine-blue": Names("ultramarine blue", "PB29", "transparent"),
     "cobalt-blue": Names("cobalt blue", "PB28", "semi-transparent", COBALT),
     "cerulean-blue": Names("cerulean blue", "PB35", "semi-opaque", COBALT),
@@ -108,6 +125,7 @@ PAINTS = {
     ),
     "prussian-blue": Names("Prussian blue", "PB27", "transparent", CYANIDE),
     "indanthrone-blue": Names("indanthrone blue", "PB60", "transparent"),
+    "cobalt-teal": Names("cobalt teal", "PG50", "semi-opaque", COBALT),
     "phthalo-green-blue-shade": Names("phthalo green, blue shade", "PG7", "transparent", COPPER),
     "phthalo-green-yellow-shade": Names(
         "phthalo green, yellow shade", "PG36", "transparent", COPPER
@@ -118,9 +136,34 @@ PAINTS = {
     "bone-black": Names("bone black (ivory black)", "PBk9", "semi-transparent"),
     "lamp-black": Names("lamp black", "PBk6", "opaque"),
     "mars-black": Names("Mars black", "PBk11", "opaque"),
+    "paynes-grey": Names("Payne's grey", "PB29 PBk9", "transparent"),
+    "sap-green-hue": Names("sap green hue", "PG7 PY83 PR101", "semi-transparent", COPPER),
+    "naples-yellow-hue": Names("Naples yellow hue", "PW6 PY74 PR101", "opaque"),
+    "titanium-buff": Names("titanium buff", "PW6 PY43 PBr7", "opaque", MANGANESE),
 }
 
-LEMON_SHIFT = -15.0
+MIXTURES = {
+    "paynes-grey": "3 ultramarine-blue + 1 bone-black",
+    "sap-green-hue": "1 phthalo-green-blue-shade + 6 diarylide-yellow + 4 transparent-red-oxide",
+    "naples-yellow-hue": "12 titanium-white + 2 arylide-yellow + 1 venetian-red",
+    "titanium-buff": "30 titanium-white + 2 yellow-ochre + 1 raw-umber",
+}
+"""Tubes that are mixtures, in this table's paints: common practice, no source. Makers' differ."""
+
+KINDS = {
+    "organic": "alizarin-crimson indanthrone-blue",
+    "inorganic": "naples-yellow manganese-violet cobalt-violet cerulean-blue cobalt-teal "
+                 "chromium-oxide-green",
+    "earth": "yellow-ochre yellow-iron-oxide transparent-yellow-oxide raw-sienna red-iron-oxide "
+             "venetian-red indian-red transparent-red-oxide burnt-sienna raw-umber burnt-umber "
+             "green-earth",
+    "black": "lamp-black mars-black",
+    "neighbour": "lemon-yellow cadmium-yellow-light cadmium-yellow-medium cadmium-red-medium "
+                 "cadmium-red-deep permanent-alizarin",
+}  # fmt: skip
+"""The modelled paints by the kinds of :data:`data.making.trial.KINDS`."""
+
+LEMON_SHIFT = -17.0
 """How far the edge of PY3 lies from that of PY74 [nm]; common practice, no source."""
 
 LEMON_ABSORBS, LEMON_SCATTERS = 0.5, 0.34
@@ -171,13 +214,16 @@ def paints() -> list[Paint]:
     white, phthalo = known["titanium-white"], known["phthalo-blue-green-shade"]
     made = {id: doubted(one, trial.of_makers(known, one)) for id, one in known.items()}
 
-    # from facts, by the method that was tried on the fitted paints
-    method = float(np.sqrt(np.mean(np.square(list(trial.off(known).values())))))
+    # from facts, by the methods that were tried on the fitted paints
+    tried = trial.trials(known)
+    doubts = {
+        id: trial.doubt(tried, kind) for kind, ids in KINDS.items() for id in ids.split()
+    }
 
     def model(
         id: str, curves: Curves, source: str, miss: tuple[float, float] = (math.nan, math.nan)
     ) -> None:
-        made[id] = doubted(paint(id, curves, "modelled", source, miss), method)
+        made[id] = doubted(paint(id, curves, "modelled", source, miss), doubts[id])
 
     def from_facts(id: str, facts: modelled.Facts, source: str) -> None:
         k, s, miss = modelled.from_colours(
@@ -190,14 +236,12 @@ def paints() -> list[Paint]:
     for id, beside in modelled.NEIGHBOURS.items():
         other = known[beside.neighbour]
         source = modelled.FROM_MEMORY_AND_NEIGHBOUR.format(other.name)
-        if beside.scattering == modelled.ORGANIC:
-            source += modelled.INDEX_UNKNOWN
         from_facts(id, beside.facts((other.K, other.S)), source)
     yellow, black = known["arylide-yellow"], known["bone-black"]
     model(
         "lemon-yellow",
-        modelled.shifted((LEMON_ABSORBS * yellow.K, LEMON_SCATTERS * yellow.S), LEMON_SHIFT),
-        "arylide yellow PY74 with its edge 15 nm shorter, half as strong and transparent; from "
+        modelled.moved_along((LEMON_ABSORBS * yellow.K, LEMON_SCATTERS * yellow.S), LEMON_SHIFT),
+        "arylide yellow PY74 with its edge 17 nm shorter, half as strong and transparent; from "
         "memory",
     )
     model(
@@ -217,6 +261,7 @@ def paints() -> list[Paint]:
 
     zinc = modelled.zinc_white()
     from_oil("zinc-white", zinc, "two grounds")
+    from_oil("lead-white", modelled.lead_white(), "two grounds, beside that zinc white")
     from_oil(
         "mixing-white", modelled.blend(MIXING, (white.K, white.S), zinc),
         "two grounds: three parts of that zinc white to one of titanium white; "
@@ -227,7 +272,21 @@ def paints() -> list[Paint]:
         "prussian-blue", modelled.prussian_blue(of_phthalo),
         "tint in zinc white; strength: common practice, no source",
     )
+    for id, recipe in MIXTURES.items():
+        made[id] = mixture(id, recipe, PigmentTable(tuple(made.values())), known)
     return [made[id] for id in PAINTS]
+
+
+def mixture(id: str, recipe: str, table: PigmentTable, known: dict[str, Paint]) -> Paint:
+    """Return a tube that is a mixture of the table's paints, per part of it."""
+    mix = table.mix(recipe, viewing(finish="matt"))
+    curves = mix.K, mix.S
+    one = paint(
+        id, curves, "mixture",
+        f"mixture of {recipe}; proportion: common practice, no source, and makers' differ",
+    )
+    spread = trial.of_makers(known, one)
+    return replace(one, uncertainty=round(math.hypot(mix.likely_error, spread), 1))
 
 
 def doubted(one: Paint, doubt: float) -> Paint:

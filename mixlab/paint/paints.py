@@ -37,7 +37,7 @@ from mixlab.paint import optics
 from mixlab.paint.pigments import Pigment, known_pigments
 
 TRANSPARENCIES = ("transparent", "semi-transparent", "semi-opaque", "opaque")
-BASES = ("fitted", "modelled", "measured")
+BASES = ("fitted", "modelled", "measured", "mixture")
 
 COAT = 20.0
 """Thickness of one coat [1 / S of the white in whose unit the table stands]: the thinnest film of
@@ -89,7 +89,8 @@ class Paint:
     colour_index : Colour Index generic names, e.g. ("PBr7",)
     K, S : (36,), absorption and scattering on the grid, per unit of thickness of the table
     transparency : one of :data:`TRANSPARENCIES`, as tubes are labelled, or "" where not known
-    basis : "fitted" to published figures, "modelled" from facts, or "measured"
+    basis : "fitted" to published figures, "modelled" from facts, "measured", or a "mixture" of
+        other paints of the table
     source : where the figures or the facts come from
     masstone_miss, tint_miss : CIEDE2000 to the published masstone, and the greatest to its tints
         in white; nan where there is none to compare with

@@ -57,7 +57,7 @@ def test_scattering_goes_with_the_refractive_index(oil_readings):
         "cobalt blue": "cobalt-blue", "cadmium yellow": "cadmium-yellow-medium",
         "cadmium red": "cadmium-red-light", "red iron oxide": "red-iron-oxide",
         "yellow ochre": "yellow-ochre", "green earth": "green-earth", "bone black": "bone-black",
-        "cerulean blue": "cerulean-blue",
+        "cerulean blue": "cerulean-blue", "basic lead carbonate": "lead-white",
     }  # fmt: skip
     said, found = [], []
     for row in rows:

@@ -7,13 +7,13 @@ import re
 
 import numpy as np
 import pytest
-from scipy.stats import spearmanr
 
 import mixlab
 from data.making import modelled, trial
+from data.making import table as making
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import WAVELENGTHS, lab_to_lch, viewing
-from mixlab.paint.trust import THEORY, TYPICAL, likely_error, sensitivities
+from mixlab.paint.trust import THEORY, TYPICAL, sensitivities
 
 TABLE = mixlab.read_table()
 MEASURED = viewing(finish="matt")
@@ -36,22 +36,25 @@ def between(hue, low, high):
 
 def test_every_family_of_the_palette_is_there():
     families = {
-        "whites": "titanium-white zinc-white mixing-white",
+        "whites": "titanium-white zinc-white mixing-white lead-white",
         "yellows": "lemon-yellow cadmium-yellow-light cadmium-yellow-medium arylide-yellow "
-                   "diarylide-yellow bismuth-yellow yellow-ochre raw-sienna naples-yellow",
+                   "diarylide-yellow bismuth-yellow yellow-ochre yellow-iron-oxide "
+                   "transparent-yellow-oxide raw-sienna naples-yellow",
         "reds": "cadmium-orange pyrrole-orange cadmium-red-light pyrrole-red quinacridone-red "
-                "quinacridone-magenta alizarin-crimson red-iron-oxide burnt-sienna venetian-red",
-        "violets": "dioxazine-violet manganese-violet",
+                "quinacridone-magenta alizarin-crimson permanent-alizarin indian-red "
+                "cadmium-red-medium cadmium-red-deep red-iron-oxide burnt-sienna venetian-red",
+        "violets": "dioxazine-violet manganese-violet cobalt-violet",
         "blues": "ultramarine-blue cobalt-blue cerulean-blue cerulean-blue-chromium "
                  "phthalo-blue-red-shade phthalo-blue-green-shade prussian-blue indanthrone-blue",
         "greens": "phthalo-green-blue-shade phthalo-green-yellow-shade viridian "
-                  "chromium-oxide-green green-earth",
+                  "chromium-oxide-green green-earth cobalt-teal",
         "browns and blacks": "raw-umber burnt-umber transparent-red-oxide bone-black lamp-black "
                              "mars-black",
+        "mixtures": "paynes-grey sap-green-hue naples-yellow-hue titanium-buff",
     }  # fmt: skip
     wanted = " ".join(families.values()).split()
     assert sorted(wanted) == sorted(TABLE.ids)
-    assert len(wanted) >= 36
+    assert len(wanted) >= 54
 
 
 # the Colour Index: P for pigment, the hue, a number, and a colon with another for a variety
@@ -67,6 +70,8 @@ def test_colour_index_names_are_well_formed_and_of_the_right_hue(paint):
     for name in paint.colour_index:
         family = NAME.match(name)
         assert family, name
+        if paint.basis == "mixture":  # pigments of any hue
+            continue
         if family[1] == "W":
             assert paint.is_white
         elif family[1] == "Bk":
@@ -84,8 +89,12 @@ def test_a_name_stands_for_the_pigment_alone_before_a_blend():
 
 @pytest.mark.parametrize("paint", TABLE.paints, ids=TABLE.ids)
 def test_basis_source_and_uncertainty_are_stated(paint):
-    assert paint.basis in ("fitted", "modelled") and len(paint.source) > 30
+    assert paint.basis in ("fitted", "modelled", "mixture") and len(paint.source) > 30
     assert THEORY <= paint.uncertainty <= 10
+    if paint.basis == "mixture":
+        parts = TABLE.mix(paint.source.removeprefix("mixture of ").split(";")[0]).parts
+        named = {name for id in parts for name in TABLE[id].colour_index}
+        assert set(paint.colour_index) <= named and len(paint.colour_index) == len(parts)
     if "memory" in paint.source:
         assert paint.basis == "modelled"
 
@@ -93,14 +102,16 @@ def test_basis_source_and_uncertainty_are_stated(paint):
 @pytest.mark.parametrize(
     ("word", "ids"),
     [
-        ("cadmium", "cadmium-yellow-light cadmium-yellow-medium cadmium-orange cadmium-red-light"),
-        ("cobalt", "cobalt-blue cerulean-blue cerulean-blue-chromium"),
+        ("cadmium", "cadmium-yellow-light cadmium-yellow-medium cadmium-orange cadmium-red-light "
+                    "cadmium-red-medium cadmium-red-deep"),
+        ("cobalt", "cobalt-blue cerulean-blue cerulean-blue-chromium cobalt-teal cobalt-violet"),
+        ("lead, which is poisonous", "lead-white"),
         ("antimony", "naples-yellow"),
         ("lead antimonate", "naples-yellow"),
         ("chromium", "naples-yellow viridian chromium-oxide-green"),
         ("manganese", "manganese-violet raw-umber burnt-umber"),
         ("copper", "phthalo-blue-red-shade phthalo-blue-green-shade phthalo-green-blue-shade "
-                   "phthalo-green-yellow-shade"),
+                   "phthalo-green-yellow-shade sap-green-hue"),
         ("zinc", "zinc-white mixing-white"),
         ("safety data sheet", " ".join(TABLE.ids)),
     ],
@@ -158,6 +169,18 @@ def test_tinting_strengths_are_in_the_order_of_the_trade(strong, weak, times):
 
 # L* and hue of the masstone, hue of the tint; None where it is too near neutral to have one
 COLOUR_OF = {
+    "yellow-iron-oxide": ((55, 68), (62, 80), (68, 88)),
+    "transparent-yellow-oxide": ((40, 55), (58, 75), (75, 95)),
+    "cadmium-red-medium": ((40, 50), (24, 40), (5, 28)),
+    "cadmium-red-deep": ((30, 40), (15, 35), (0, 22)),
+    "permanent-alizarin": ((25, 36), (12, 32), (345, 15)),
+    "indian-red": ((28, 40), (18, 38), (10, 35)),
+    "cobalt-violet": ((32, 45), (305, 335), (300, 325)),
+    "cobalt-teal": ((50, 65), (185, 215), (185, 215)),
+    "paynes-grey": ((18, 28), None, (255, 285)),
+    "sap-green-hue": ((30, 45), (100, 135), (85, 120)),
+    "naples-yellow-hue": ((70, 85), (60, 85), (70, 95)),
+    "titanium-buff": ((80, 92), (70, 95), (75, 100)),
     "lemon-yellow": ((85, 95), (90, 110), (95, 112)),
     "cadmium-yellow-light": ((80, 92), (82, 98), (88, 105)),
     "arylide-yellow": ((80, 92), (82, 98), (88, 105)),
@@ -176,9 +199,9 @@ COLOUR_OF = {
     "alizarin-crimson": ((20, 33), (5, 30), (340, 10)),
     "red-iron-oxide": ((30, 44), (25, 48), (22, 45)),
     "venetian-red": ((35, 48), (28, 50), (25, 50)),
-    "transparent-red-oxide": ((24, 38), (25, 50), (32, 60)),
+    "transparent-red-oxide": ((24, 38), (43, 52), (52, 62)),
     "burnt-sienna": ((27, 40), (30, 55), (38, 62)),
-    "raw-umber": ((24, 36), (55, 90), (65, 95)),
+    "raw-umber": ((24, 36), (55, 90), (80, 95)),
     "burnt-umber": ((22, 34), (35, 70), (40, 68)),
     "dioxazine-violet": ((18, 28), None, (285, 315)),
     "manganese-violet": ((27, 42), (300, 335), (295, 330)),
@@ -189,7 +212,7 @@ COLOUR_OF = {
     "phthalo-blue-red-shade": ((18, 30), (270, 310), (245, 270)),
     "phthalo-blue-green-shade": ((18, 30), (270, 310), (235, 255)),
     "prussian-blue": ((17, 28), None, (245, 270)),
-    "indanthrone-blue": ((18, 30), None, (250, 280)),
+    "indanthrone-blue": ((18, 30), None, (262, 280)),
     "phthalo-green-blue-shade": ((20, 32), None, (170, 200)),
     "phthalo-green-yellow-shade": ((20, 34), (150, 180), (158, 182)),
     "viridian": ((22, 36), (150, 200), (165, 195)),
@@ -263,22 +286,23 @@ def known():
 
 
 @pytest.fixture(scope="module")
-def models(known):
-    return trial.models(known)
+def tried(known):
+    return trial.trials(known)
 
 
-def test_the_uncertainty_of_modelled_paints_is_what_the_method_missed(known, models):
-    misses = {id: trial.moved(known, id, curves) for id, curves in models.items()}
-    of_paints = {id: np.sqrt(np.mean(miss**2)) for id, miss in misses.items()}
-    method = np.sqrt(np.mean(np.square(list(of_paints.values()))))
-    each = np.concatenate(list(misses.values()))
-    print(", ".join(f"{id} {miss:.1f}" for id, miss in of_paints.items()))
-    print(f"root mean square {method:.2f}; {len(each)} mixes: median {np.median(each):.2f}, "
-          f"nine in ten within {np.quantile(each, 0.9):.1f}")  # fmt: skip
-    assert len(of_paints) == 12
-    for paint in TABLE:
-        if paint.basis == "modelled" and "Geldof" not in paint.source:
-            assert paint.uncertainty == pytest.approx(np.hypot(THEORY, method), abs=0.06)
+def test_the_uncertainty_of_modelled_paints_is_what_the_method_missed_by_kind(tried):
+    for kind in trial.KINDS:
+        alike = [one for one in tried if one.kind == kind]
+        each = np.concatenate([one.misses for one in alike or tried])
+        missed = trial.doubt(tried, kind)
+        print(f"{kind}, {len(alike)} paints: {missed:.1f}; median {np.median(each):.1f}, nine in "
+              f"ten within {np.quantile(each, 0.9):.1f}")  # fmt: skip
+        for id in making.KINDS[kind].split():
+            assert TABLE[id].basis == "modelled"
+            assert TABLE[id].uncertainty == pytest.approx(np.hypot(THEORY, missed), abs=0.06)
+    of_kinds = {id for ids in making.KINDS.values() for id in ids.split()}
+    others = {paint.id for paint in TABLE if paint.basis == "modelled"} - of_kinds
+    assert all("Geldof" in TABLE[id].source for id in others)
 
 
 def test_remembered_tints_stand_for_the_share_that_is_taken(known):
@@ -304,33 +328,30 @@ def test_fitted_paints_are_as_uncertain_as_makers_differ(known):
         assert paint.uncertainty == pytest.approx(np.hypot(THEORY, spread), abs=0.06)
 
 
-def test_what_is_foretold_of_mixes_of_modelled_paints_comes_true(known, models):
-    # both paints of a mix modelled: how often the miss lies within the likely error, as foretold
-    # from one uncertainty for all, theory apart (it is the same on both sides)
-    misses, likely, sensitive = [], [], []
-    method = np.sqrt(np.mean(np.square(list(trial.off(known).values()))))
-    surface, view = WHITE.surface, viewing()
-    for id in models:
-        ids, shares = trial.mixes(known, id)
-        ks, ss = (np.array([trial.curves(known[one])[q] for one in ids]) for q in (0, 1))
-        ours = [models.get(one, trial.curves(known[one])) for one in ids]
-        k, s = (np.array([curves[q] for curves in ours]) for q in (0, 1))
-        doubts = np.array([method if one in models else 0.0 for one in ids])
-        misses.append(ciede2000(trial.colour(shares @ ks, shares @ ss),
-                                trial.colour(shares @ k, shares @ s)))  # fmt: skip
-        likely.append(likely_error(shares, k, s, doubts, surface, view))
-        found = sensitivities(shares, k, s, surface, view)
-        sensitive.append(found[(shares > 0) & (doubts > 0)])
-    misses, likely = np.concatenate(misses), np.concatenate(likely)
-    typical = np.sqrt(np.mean(np.concatenate(sensitive) ** 2))
-    within, twice = np.mean(misses < likely), np.mean(misses < 2 * likely)
-    ratio = np.sqrt(np.mean(misses**2) / np.mean(likely**2))
-    rank = spearmanr(misses, likely).statistic
-    print(f"{len(misses)} mixes: within {within:.0%}, within twice {twice:.0%}, over foretold "
-          f"{ratio:.2f}, rank correlation {rank:.2f}, typical {typical:.2f}")  # fmt: skip
+def test_what_is_stated_of_modelled_paints_comes_true(known, tried):
+    # each of the eighteen colours modelled without its figures, its doubt without its own misses:
+    # of its mixes with the others, about two in three lie within the stated error, and nineteen in
+    # twenty within twice
+    misses, stated = (np.concatenate(both) for both in
+                      zip(*(trial.foretold(known, tried, one) for one in tried), strict=True))  # fmt: skip
+    within, twice = np.mean(misses < stated), np.mean(misses < 2 * stated)
+    print(f"{len(misses)} mixes: within {within:.0%}, within twice {twice:.0%}")
+    assert len(misses) > 1000 and {one.id for one in tried} == {*known} - {"titanium-white"}
+    assert 0.60 <= within <= 0.76 and twice >= 0.93
+    # the theory left out of what is missed, not of what is stated: no great matter
+    bare = np.concatenate([one.misses for one in tried])
+    assert 0.60 <= np.mean(bare < stated) <= 0.80 and np.mean(bare < 2 * stated) >= 0.93
+
+
+def test_the_typical_sensitivity_is_that_of_the_trial(known, tried):
+    found = []
+    for one in tried:
+        ids, shares = trial.mixes(known, one.id)
+        ks, ss = (np.array([trial.curves(known[id])[q] for id in ids]) for q in (0, 1))
+        found.append(sensitivities(shares, ks, ss, WHITE.surface, viewing())[:, 0])
+    typical = np.sqrt(np.mean(np.concatenate(found) ** 2))
+    print(f"typical {typical:.2f}")
     assert typical == pytest.approx(TYPICAL, rel=0.03)
-    assert ratio == pytest.approx(1, abs=0.1)
-    assert within > 0.5 and twice > 0.93 and rank > 0.3
 
 
 def test_curves_from_facts_lie_near_the_facts():

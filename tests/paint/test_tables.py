@@ -64,13 +64,13 @@ def refusal(mistake, call, *args):
 
 
 def test_the_bundled_table_is_whole(table):
-    assert len(table) == len(set(table.ids)) == 43
-    assert table.K.shape == table.S.shape == (43, 36)
+    assert len(table) == len(set(table.ids)) == 56
+    assert table.K.shape == table.S.shape == (56, 36)
     assert np.isfinite(table.K).all() and (table.K >= 0).all() and (table.S > 0).all()
     assert table.notes == ()
     assert table.path == str(bundled("paints.csv"))
     for paint in table:
-        assert paint.basis in ("fitted", "modelled", "measured")
+        assert paint.basis in ("fitted", "modelled", "mixture")
         assert paint.transparency in TRANSPARENCIES
         assert paint.source and paint.name and paint.colour_index
         assert "safety data sheet" in paint.cautions
