@@ -67,7 +67,7 @@ FACTS = (
          lambda paint: _of_pigment(paint, "lightfastness")),
     text("lightfastness_source", "who says so; the maker's label has the last word",
          lambda paint: _of_pigment(paint, "lightfastness_source")),
-    text("basis", "fitted to published figures, modelled from facts, or measured"),
+    text("basis", "fitted to published figures, modelled from facts, measured, or a mixture"),
     text("source", "where the figures or the facts come from"),
     MASSTONE_MISS,
     TINT_MISS,
