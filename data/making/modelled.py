@@ -25,9 +25,9 @@ Four paints stand on measured oil paint instead, the drawdowns of Geldof, Proano
 Ligterink, Hendriks and Kirchner, "Reconstructing Van Gogh's palette to determine the optical
 characteristics of his paints", Heritage Science 6:17 (2018), CC0: zinc white by the two-ground
 method, lead white beside it, viridian and Prussian blue by their tints in that zinc white. The unit
-is carried over by ultramarine, which is in both sets: zinc white scatters 0.155 of what titanium white does at 550 nm
-if the tint of one part in ten is to be the same. (Handbooks give about 0.12 by reducing power and
-0.26 by Fresnel reflectance at the pigment's boundary.)
+is carried over by ultramarine, which is in both sets: zinc white scatters 0.155 of what titanium
+white does at 550 nm if the tint of one part in ten is to be the same. (Handbooks give about 0.12 by
+reducing power and 0.26 by Fresnel reflectance at the pigment's boundary.)
 """
 
 

@@ -10,8 +10,8 @@ name in a painter's box, two times in three: what the theory misses
 - modelled on measured oil paint: that, twice: from their tubes to the unit of this table, which is
   another maker's paint, and from there to the painter's;
 - modelled from facts, or beside a published neighbour: what the method missed on paints of that
-  kind whose curves are published (:func:`data.making.trial.doubt`). Memory's paint differs from theirs
-  as it does from the painter's, so makers do not count once more;
+  kind whose curves are published (:func:`data.making.trial.doubt`). Memory's paint differs from
+  theirs as it does from the painter's, so makers do not count once more;
 - a mixture of the table's paints: what is likely missed by that mix, and what another maker's
   proportion does to mixes of it, taken as another strength.
 """

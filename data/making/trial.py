@@ -2,19 +2,20 @@
 
 Each of the eighteen fitted colours is modelled as if nothing were published of it: by facts alone
 (places of edges and bands, refractive index, the colours of masstone and tint, all from memory),
-and fourteen also beside a published neighbour of like chemistry. The facts of fifteen were written down
-before their published colours were looked at; those of pyrrole orange, of cerulean PB36 and of
-bismuth yellow by one who had seen the figures go by, which flatters these three.
+and fourteen also beside a published neighbour of like chemistry. The facts of fifteen were written
+down before their published colours were looked at; those of pyrrole orange, of cerulean PB36 and
+of bismuth yellow by one who had seen the figures go by, which flatters these three.
 
 What mixes then miss, against the same mixes of the published curves, is the uncertainty of a paint
-modelled that way, by kind (:func:`doubt`). Each paint is left out
-in turn, from the share that remembered tints stand for and from the uncertainty of its kind, to see
-whether misses lie within what is stated (:func:`foretold`). Earths and blacks have no kind of their
+modelled that way, by kind (:func:`doubt`). Each paint is left out in turn, from the share that
+remembered tints stand for and from the uncertainty of its kind, to see whether misses lie within
+what is stated (:func:`foretold`). Earths and blacks have no kind of their
 own: no earth is published and only one black; they bear what all eighteen missed by.
 
-The label's class of opacity, which the table's models use as a fact, is left out here: the labels of
-the fitted paints were written beside their curves. Two numbers of the method were chosen with twelve of the paints in view: the factor of
-:func:`data.making.modelled.by_index` and the weight of the scattering it says.
+The label's class of opacity, which the table's models use as a fact, is left out here: the labels
+of the fitted paints were written beside their curves. Two numbers of the method were chosen with
+twelve of the paints in view: the factor of :func:`data.making.modelled.by_index` and the weight of
+the scattering it says.
 
 The mixes stand for what painters do: the paint with every other fitted paint at three ratios of
 effect, by itself and in two amounts of white; and its tints.

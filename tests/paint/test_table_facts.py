@@ -336,8 +336,8 @@ def test_what_is_stated_of_modelled_paints_comes_true(known, tried):
     # each of the eighteen colours modelled without its figures, its doubt without its own misses:
     # of its mixes with the others, about two in three lie within the stated error, and nineteen in
     # twenty within twice
-    misses, stated = (np.concatenate(both) for both in
-                      zip(*(trial.foretold(known, tried, one) for one in tried), strict=True))  # fmt: skip
+    told = [trial.foretold(known, tried, one) for one in tried]
+    misses, stated = (np.concatenate(both) for both in zip(*told, strict=True))
     within, twice = np.mean(misses < stated), np.mean(misses < 2 * stated)
     print(f"{len(misses)} mixes: within {within:.0%}, within twice {twice:.0%}")
     assert len(misses) > 1000 and {one.id for one in tried} == {*known} - {"titanium-white"}
