@@ -140,15 +140,15 @@ PAINTS = {
     "lamp-black": Names("lamp black", "PBk6", "opaque"),
     "mars-black": Names("Mars black", "PBk11", "opaque"),
     "paynes-grey": Names("Payne's grey", "PB29 PBk9", "transparent"),
-    "sap-green-hue": Names("sap green hue", "PG7 PY83 PR101", "semi-transparent", COPPER),
-    "naples-yellow-hue": Names("Naples yellow hue", "PW6 PY74 PR101", "opaque"),
+    "sap-green-hue": Names("sap green hue", "PG7 PY83 PBr7", "semi-transparent", COPPER),
+    "naples-yellow-hue": Names("Naples yellow hue", "PW6 PY74 PBr7", "opaque"),
     "titanium-buff": Names("titanium buff", "PW6 PY43 PBr7", "opaque", MANGANESE),
 }
 
 MIXTURES = {
     "paynes-grey": "3 ultramarine-blue + 1 bone-black",
-    "sap-green-hue": "1 phthalo-green-blue-shade + 6 diarylide-yellow + 4 transparent-red-oxide",
-    "naples-yellow-hue": "12 titanium-white + 2 arylide-yellow + 1 venetian-red",
+    "sap-green-hue": "1 phthalo-green-blue-shade + 6 diarylide-yellow + 3 burnt-sienna",
+    "naples-yellow-hue": "12 titanium-white + 2 arylide-yellow + 1 burnt-sienna",
     "titanium-buff": "30 titanium-white + 2 yellow-ochre + 1 raw-umber",
 }
 """Tubes that are mixtures, in this table's paints: common practice, no source. Makers' differ."""

@@ -206,18 +206,20 @@ def _family(target: Array, palette: Palette, barred: set[str]) -> list[str]:
     """Return the other paints of the table in the target's hue family, the nearest in hue first.
 
     A paint's hue is that of its masstone or of its tint, whichever is nearer. A greyish colour is
-    of the family of all greyish paints; white is of every family.
+    of the family of all greyish paints; a white is of every family where no white is at hand. Tubes
+    that are mixtures of other paints are not among them.
     """
     table, white = palette.table, palette.table.white
     near: list[tuple[float, str]] = []
     for paint in table.paints:
-        if paint.id in palette.ids or paint.id in barred:
+        if paint.id in palette.ids or paint.id in barred or paint.basis == "mixture":
             continue
         labs = [paint.lab] if white is None else [
             paint.lab, table.mix({paint.id: 1, white.id: 4}).lab
         ]  # fmt: skip
         if paint.is_white:
-            near.append((0.0, paint.id))
+            if not any(one.is_white for one in palette.paints):
+                near.append((0.0, paint.id))
             continue
         if np.hypot(*target[1:]) < GREYISH:
             if np.hypot(*paint.lab[1:]) < 3 * GREYISH:

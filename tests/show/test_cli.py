@@ -311,12 +311,12 @@ def test_paints(run, table):
 
 
 def test_one_paint(run, table):
-    out = run("paints", "pr108").out
-    for word in ("cadmium-red-light", "PR108", "opaque", "contains cadmium", "fitted"):
+    out = run("paints", "po20").out
+    for word in ("cadmium-orange", "PO20", "opaque", "contains cadmium", "fitted"):
         assert word in out
-    shown = json.loads(run("paints", "cadmium-red-light", "--json").out)
-    np.testing.assert_allclose(list(shown["K"].values()), table["PR108"].K, rtol=1e-4, atol=1e-8)
-    np.testing.assert_allclose(list(shown["S"].values()), table["PR108"].S, rtol=1e-4, atol=1e-8)
+    shown = json.loads(run("paints", "cadmium-orange", "--json").out)
+    np.testing.assert_allclose(list(shown["K"].values()), table["PO20"].K, rtol=1e-4, atol=1e-8)
+    np.testing.assert_allclose(list(shown["S"].values()), table["PO20"].S, rtol=1e-4, atol=1e-8)
 
 
 def test_check_of_files(run, tmp_path):

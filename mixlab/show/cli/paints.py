@@ -178,9 +178,15 @@ def _one_a_pigment(names: tuple[str, ...]) -> list[str]:
     return [name for i, name in enumerate(names) if bases[i] not in bases[:i]]
 
 
+def _index(paint: Paint) -> str:
+    """Return the Colour Index names of a paint, of a mixture of many the first: "PG7 +2"."""
+    names = _one_a_pigment(paint.colour_index)
+    return " ".join(names) if len(names) <= 2 else f"{names[0]} +{len(names) - 1}"
+
+
 _COLUMNS = (
     column("paint", lambda row: row[0].id),
-    column("index", lambda row: " ".join(_one_a_pigment(row[0].colour_index))),
+    column("index", lambda row: _index(row[0])),
     column("class", lambda row: row[0].opacity_class),
     figures("tint", lambda row: row[1].strength(row[0]), ".1f"),
     column("basis", lambda row: _basis(row[0])),

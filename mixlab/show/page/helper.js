@@ -17,14 +17,16 @@ const HELPED = 3; // tubes
 // Return the other paints in a colour's hue family, the nearest in hue first.
 //
 // A paint's hue is that of its masstone or of its tint, whichever is nearer. A greyish colour is of
-// the family of all greyish paints; white is of every family.
+// the family of all greyish paints; a white is of every family where no white is at hand. Tubes that
+// are mixtures of other paints are not among them.
 function familyOf(paints, atHand, lab) {
   const near = [];
+  const hasWhite = paints.some((paint) => paint.white && atHand.has(paint.id));
   for (const paint of paints) {
-    if (atHand.has(paint.id)) continue;
+    if (atHand.has(paint.id) || paint.basis === "mixture") continue;
     const { labs, id } = paint, [masstone] = labs;
     if (paint.white) {
-      near.push([0, id, paint]);
+      if (!hasWhite) near.push([0, id, paint]);
     } else if (chromaOf(lab) < GREYISH) {
       if (chromaOf(masstone) < 3 * GREYISH) near.push([ciede2000(lab, masstone), id, paint]);
     } else {
