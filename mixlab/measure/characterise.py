@@ -23,18 +23,16 @@ import numpy as np
 from mixlab.arrays import Array, Progress, one_thread
 from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.errors import ReadingError
+from mixlab.measure.advice import Advice, advised
+from mixlab.measure.covariance import Covariance
 from mixlab.measure.drawdowns import BELIEFS, Beliefs, Model, Solved, solve
 from mixlab.measure.films import Films, films
-from mixlab.measure.lacking import LACKS, WHITE, lacks_of, rest_tells, unlinked
+from mixlab.measure.lacking import WHITE, lacks_of, rest_tells, unlinked
 from mixlab.measure.predictions import Prediction, predicted
 from mixlab.measure.readings import Readings
 from mixlab.paint.optics import Surface
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import PigmentTable
-
-LEAST_ERROR = 2.5
-"""Least likely error that is stated of a paint [CIEDE2000]: what single films differ by in surface
-and weighing, whatever the curves; by random splits of 62 drawdowns of oil paint (Geldof 2018)."""
 
 STRANGE = 3.0  # a drawdown that agrees this many times less than is usual is named
 
@@ -46,6 +44,7 @@ and more."""
 _LEAST_STRANGE = 3.0  # CIEDE2000 by which it must miss as well
 _AS_LIKELY = 0.6  # of what leaving the worst one out gains
 _ROUNDS = 4  # of weighing drawdowns anew
+_AS_MANY = 8  # drawdowns that were left out weigh as much as the covariance
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,10 +63,9 @@ class DrawdownFit(Prediction):
     contradicts: bool
 
     @property
-    def counts(self) -> bool:
+    def tried(self) -> bool:
         """Whether its cross-validated miss says how well the curves predict."""
-        tried = not math.isnan(self.cross_validated_miss)
-        return tried and self.predictable and not self.contradicts
+        return self.predictable and not math.isnan(self.cross_validated_miss)
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,12 +78,14 @@ class Characterised:
     drawdowns : how each agrees
     surface : the constants, stated or found
     notes : what was done, and what the readings cannot tell, in words
+    advice : further drawdowns that would lower the error most, if asked for
     """
 
     paints: tuple[Paint, ...]
     drawdowns: tuple[DrawdownFit, ...]
     surface: Surface
     notes: tuple[str, ...]
+    advice: tuple[Advice, ...]
 
     @property
     def misses(self) -> Array:
@@ -95,7 +95,7 @@ class Characterised:
     @property
     def cross_validated(self) -> Array:
         """Misses of the drawdowns that the others tell, each left out in turn [CIEDE2000]."""
-        return np.array([one.cross_validated_miss for one in self.drawdowns if one.counts])
+        return np.array([one.cross_validated_miss for one in self.drawdowns if one.tried])
 
 
 def characterise(
@@ -105,6 +105,7 @@ def characterise(
     known: PigmentTable | None = None,
     fixed: Sequence[str] | None = None,
     leave_out: bool = True,
+    advise: bool = False,
     beliefs: Beliefs = BELIEFS,
     progress: Progress | None = None,
 ) -> Characterised:
@@ -118,6 +119,7 @@ def characterise(
         Colour Index name, e.g. the white of a tint; its unit and its surface hold
     fixed : the paints of it that are kept as they are; all that the readings name unless given
     leave_out : whether each drawdown is left out in turn, to tell how well the others predict it
+    advise : whether to look for the drawdowns that would lower the error most
     beliefs : what is thought of paint beforehand
     progress : told the share of the work that is done, 0..1, now and then
 
@@ -139,9 +141,12 @@ def characterise(
     with one_thread():
         trial = _Trial.of(model, leave_out, progress or (lambda share: None))
         fits = tuple(_fits(trial))
-    paints = _paints(readings, trial, fits, held)
+        covariance = Covariance.of(trial.whole)
+        doubt = covariance.of_paints(covariance.variances)
+        advice = tuple(advised(covariance, _unit(of))) if advise else ()
+    paints = _paints(readings, trial, fits, doubt, held)
     notes = _notes(readings, trial, fits, held)
-    return Characterised(paints, fits, model.surface, tuple(notes))
+    return Characterised(paints, fits, model.surface, tuple(notes), advice)
 
 
 def _held(
@@ -267,8 +272,10 @@ def _fits(trial: _Trial) -> Iterator[DrawdownFit]:
 
 
 def _paints(
-    readings: Readings, trial: _Trial, fits: Sequence[DrawdownFit], held: Mapping[str, Paint]
+    readings: Readings, trial: _Trial, fits: Sequence[DrawdownFit], doubt: Array,
+    held: Mapping[str, Paint],
 ) -> tuple[Paint, ...]:
+    """Return the paints; `doubt` (p,) is their likely error by the covariance."""
     model, (k, s, surface) = trial.whole.model, trial.whole.curves()
     first, white = next(iter(held.values()), None), model.white
     unit = first.unit if first else model.films.ids[white or 0]
@@ -287,21 +294,22 @@ def _paints(
             id=id, name=id.replace("-", " "), colour_index=(), K=k[i] / scale, S=s[i] / scale,
             basis="measured", source=", ".join([source, *lacks]), unit=unit, surface=surface,
             cautions="read the maker's safety data sheet",
-            uncertainty=_uncertainty([f for _, f in own], lacks),
+            uncertainty=_uncertainty(float(doubt[i]), [f for _, f in own]),
             masstone_miss=float(np.mean(alone)) if alone else math.nan,
             tint_miss=max(mixed, default=math.nan),
         ))  # fmt: skip
     return tuple(paints)
 
 
-def _uncertainty(own: Sequence[DrawdownFit], lacks: Sequence[str]) -> float:
+def _uncertainty(doubt: float, own: Sequence[DrawdownFit]) -> float:
     """Return the likely CIEDE2000 of a prediction with a paint, of which there are drawdowns.
 
-    Root mean square of what leaving them out shows, and of what readings of their kind lack.
+    What the covariance leaves open, or what leaving drawdowns out shows, with those that contradict
+    the others, where that is more.
     """
-    tried = [f.cross_validated_miss**2 for f in own if f.counts]
-    shown = math.sqrt(np.mean(tried)) if tried else 0.0
-    return math.hypot(max(shown, LEAST_ERROR), max((LACKS[what] for what in lacks), default=0.0))
+    tried = [f.cross_validated_miss**2 for f in own if f.tried]
+    shown = (_AS_MANY * doubt**2 + sum(tried)) / (_AS_MANY + len(tried))
+    return max(doubt, math.sqrt(shown))
 
 
 def _notes(

@@ -172,13 +172,16 @@ class Model:
     def _measured(self, k: Array, s: Array, x: Array) -> Array:
         return _seen(self.surface.measured(optics.film(k, s, x, self.ground)))
 
-    def off(self, u: Array) -> Array:
-        """Return (r, m) how far the model is from the readings, in their spreads."""
+    def seen(self, u: Array) -> Array:
+        """Return what the model says of the readings (r, m), in steps of lightness."""
         shares = self.shares(u)[self.films.sample]
         k, s = self.curves(u)
-        seen = self._measured(shares @ k, shares @ s, self.thickness(u))
-        read = self.films.covered[:, self.read]
-        return np.where(read, seen - _seen(self.films.reflectance[:, self.read]), 0) / self.spread
+        return self._measured(shares @ k, shares @ s, self.thickness(u))
+
+    def off(self, u: Array) -> Array:
+        """Return (r, m) how far the model is from the readings, in their spreads."""
+        off = self.seen(u) - _seen(self.films.reflectance[:, self.read])
+        return np.where(self.films.covered[:, self.read], off, 0) / self.spread
 
     def slopes(self, u: Array) -> Any:
         """Return the sparse Jacobian (r m, unknowns) of :meth:`off`.
@@ -317,7 +320,7 @@ def solve(model: Model, weights: Array, start: Array | None = None) -> "Solved":
             damping *= 4
             if damping > 1e6:
                 break
-    return Solved(model, u)
+    return Solved(model, u, weights)
 
 
 def _factor(matrix: Any) -> Any:
@@ -332,10 +335,11 @@ def _factor(matrix: Any) -> Any:
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """A fit: the model and its unknowns `u`."""
+    """A fit: the model, its unknowns `u`, and how much each reading counted (r,)."""
 
     model: Model
     u: Array
+    weights: Array
 
     @cached_property
     def agreement(self) -> Array:

@@ -9,21 +9,15 @@ from mixlab.arrays import Array
 from mixlab.colour.spaces import reflectance_to_lab, viewing
 from mixlab.measure.drawdowns import Model
 
-LACKS = {
-    "one ground": 5.0,
-    "opaque only": 2.0,
-    "no masstone": 8.0,
-    "no mix with the others": 7.0,
-}
-"""What kinds of readings leave open of a paint, beyond what the fit says of itself [CIEDE2000]:
-root mean square over masstones, tints and mixes in such sets, simulated from published curves
-(Berns 2016). Films over one ground tell K and S apart by little; opaque layers by mixes alone."""
 _RICH = 0.5  # share from which a mix tells of the paint by itself
 WHITE = 85.0  # L* from which a paint is taken for a white
 
 
 def lacks_of(model: Model, paint: int) -> list[str]:
-    """Return what readings lack to tell a paint, keys of LACKS; none for one that is held."""
+    """Return what readings lack to tell a paint, in words; none for one that is held.
+
+    Films over one ground tell K and S apart by little; opaque layers by mixes alone.
+    """
     of = model.films
     if paint in model.known:
         return []

@@ -12,7 +12,7 @@ import mixlab
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
 from mixlab.errors import MixlabError, ReadingError
-from mixlab.measure.characterise import LEAST_ERROR, characterise
+from mixlab.measure.characterise import characterise
 from mixlab.measure.drawdowns import BELIEFS, Model
 from mixlab.measure.films import films
 from mixlab.measure.predictions import predict

@@ -18,7 +18,7 @@ from mixlab.show.cli import cards, options
 from mixlab.show.cli.console import bar, counted, in_words
 from mixlab.show.cli.paints import MASSTONE_MISS, TINT_MISS, UNCERTAINTY
 from mixlab.show.cli.predict import MIXTURE, SAMPLE, SURFACE, VIEW, Samples, misses
-from mixlab.show.report import Output, Page, Report, amount, rows, show, text, truth
+from mixlab.show.report import Output, Page, Report, amount, rows, show, text, texts, truth
 
 _SHOWN = 6
 
@@ -36,7 +36,8 @@ Readings as our CSV: a column a wavelength, at most 20 nm apart, from 400 to
 CGATS.17 text (ISO 28178) and CxF3 (ISO 17972; pip install '.[cxf]') are read
 as well. Films may be of unknown thickness. Drawdowns are left out in turn,
 and what that shows is the uncertainty stored with each paint; a drawdown that
-contradicts the others is named. K1 of the surface is what the darkest films
+contradicts the others is named; --advise says which further ones would lower
+the error most. K1 of the surface is what the darkest films
 come down to, and K2 0.43, unless they are stated.
 """
 
@@ -55,6 +56,13 @@ DRAWDOWNS = rows(
     "how each agrees",
     lambda made: made[0].drawdowns,
 )
+ADVICE = (
+    text("advice", "what to draw down, over white and black", lambda one: one.words),
+    texts("mixtures", "each mix of it, in parts"),
+    fields.LIKELY_ERROR.but(
+        meaning="of mixes of the paints, once this and the advice above it is followed"
+    ),
+)
 PAINTS = (text("id", "id of the paint"), *cards.COLOUR, UNCERTAINTY, MASSTONE_MISS, TINT_MISS)
 OUTPUT = Output(
     "characterise",
@@ -69,6 +77,8 @@ OUTPUT = Output(
         fields.NOTES.of(lambda made: made[0]),
         rows("paints", PAINTS, "its paints, each with its masstone", lambda made: made[0].paints),
         DRAWDOWNS,
+        rows("advice", ADVICE, "further drawdowns that would lower the error most; empty unless "
+             "asked for", lambda made: made[0].advice),
     ),
     csv=DRAWDOWNS,
 )  # fmt: skip
@@ -103,6 +113,10 @@ Quick = Annotated[
     bool,
     typer.Option("--quick", help="Do not leave drawdowns out to test the prediction; much faster."),
 ]
+Advise = Annotated[
+    bool,
+    typer.Option("--advise", help="Say which further drawdowns would lower the error most."),
+]
 Out = Annotated[
     str,
     typer.Option(
@@ -128,6 +142,7 @@ def characterise(
     k1: K1 = None,
     k2: K2 = None,
     quick: Quick = False,
+    advise: Advise = False,
     csv: options.Csv = None,
     json: options.Json = False,
 ) -> None:
@@ -137,10 +152,10 @@ def characterise(
     white of your own.
     """
     if readings.lower().endswith(".toml"):
-        if any((samples, fixed, tube, k1 is not None, k2 is not None, csv, quick)):
+        if any((samples, fixed, tube, k1 is not None, k2 is not None, csv, quick, advise)):
             raise ReadingError(
-                "--samples, --fixed, --tube, --k1, --k2, --quick and --csv are for "
-                "readings, and not for a card"
+                "--samples, --fixed, --tube, --k1, --k2, --quick, --advise and --csv are "
+                "for readings, and not for a card"
             )
         _card(readings, out, table, json)
         return
@@ -157,8 +172,9 @@ def characterise(
     index = checked(dict(map(_label, tube or ())), read.paints)
     with bar("Fitting") as progress:
         found = fitted(
-            read, surface=surface, known=known, fixed=fixed, leave_out=not quick, progress=progress
-        )
+            read, surface=surface, known=known, fixed=fixed, leave_out=not quick, advise=advise,
+            progress=progress,
+        )  # fmt: skip
     found = replace(found, paints=tuple(labelled(found.paints, index)))
     write_table(found.paints, out)
     show(Report(OUTPUT, (found, readings, out), _tell, VIEW), json, csv)
@@ -230,5 +246,13 @@ def _tell(page: Page, made: tuple[Any, ...]) -> None:
     page.head("Drawdowns that agree least")
     least = sorted(found.drawdowns, key=lambda one: -one.miss)[:_SHOWN]
     page.table((SAMPLE.shown(), MIXTURE.shown(), *cards.LEAST), least)
+    if found.advice:
+        page.head("Further drawdowns that would lower the error most")
+        page.table(
+            (ADVICE[0].shown("over white and black"), ADVICE[2].shown("error", ".1f")),
+            found.advice, numbered=True,
+        )  # fmt: skip
+        page.line("  Error: the likely CIEDE2000 of mixes, once it and those above it are read.",
+                  hang=2)  # fmt: skip
     page.line()
     page.entry("Written", out)
