@@ -20,6 +20,7 @@ from mixlab.measure.readings import Reading, Readings
 from mixlab.paint import optics
 from mixlab.paint.optics import Surface
 from mixlab.paint.tables import PigmentTable
+from mixlab.paint.trust import THEORY
 
 TABLE = mixlab.read_table()
 SURFACE = Surface(BELIEFS.k1, BELIEFS.k2)
@@ -146,7 +147,7 @@ def test_left_out_drawdowns_say_how_well_it_predicts(found):
     assert all(one.cross_validated_miss >= 0 for one in found.drawdowns)
     assert found.cross_validated.mean() > found.misses.mean()
     # invented paint obeys theory better than any real one
-    assert {paint.uncertainty for paint in found.paints} == {LEAST_ERROR}
+    assert all(THEORY < paint.uncertainty < 3.5 for paint in found.paints)
 
 
 def test_more_noise_is_predicted_less_well(found):
@@ -181,7 +182,7 @@ def test_masstone_alone_tells_its_colour_and_says_what_it_cannot_tell():
     (paint,) = found.paints
     assert paint.unit == "kiln-blue" and not len(found.cross_validated)
     assert any(note.startswith("no mix of kiln-blue") for note in found.notes)
-    assert "no mix with the others" in paint.source and paint.uncertainty > 7
+    assert "no mix with the others" in paint.source and paint.uncertainty > 5
 
     both = characterise(drawn([{"yard-white": 1}, {"kiln-blue": 1}]))
     assert any("strength" in note and "kiln-blue" in note for note in both.notes)
@@ -200,7 +201,7 @@ def test_groups_that_no_mix_links_are_named():
     (note,) = [note for note in found.notes if "no mix links" in note]
     assert "brick-orange, soot with yard-white, kiln-blue" in note
     likely = {paint.id: paint.uncertainty for paint in found.paints}
-    assert min(likely["brick-orange"], likely["soot"]) > 7 > likely["kiln-blue"]
+    assert min(likely["brick-orange"], likely["soot"]) > 5 > likely["kiln-blue"]
 
 
 def test_what_readings_of_a_kind_cannot_tell_is_kept_with_the_paint():
@@ -278,6 +279,36 @@ def test_readings_on_part_of_the_grid_hold_their_ends():
         assert paint.K[0] == paint.K[1] == paint.K[2] and paint.S[-1] == paint.S[-4]
 
 
+# --- what to draw down next ---------------------------------------------------------------------
+
+
+def test_what_is_advised_lowers_the_error_as_it_says():
+    few = [*LADDERS[:4], *LADDERS[4:6]]  # the orange and the black are in no mix
+    before = characterise(drawn(few), leave_out=False, advise=True)
+    assert before.advice[0].words == "one mix of soot with yard-white, 1 to 1"
+    errors = [one.likely_error for one in before.advice]
+    assert errors == sorted(errors, reverse=True)
+    mixes = [
+        {id: float(n) for n, id in (term.split() for term in text.split(" + "))}
+        for one in before.advice for text in one.mixtures
+    ]
+    after = characterise(drawn([*few, *mixes]), leave_out=False, advise=True)
+    unseen = drawn(UNSEEN, seed=9)
+    # what it was told to read tells more than as many masstones read again
+    again = characterise(
+        drawn([*few, *(LADDERS[2:4] * len(mixes))[: len(mixes)]]), leave_out=False
+    )
+    own, other = (misses(found, unseen).mean() for found in (after, again))
+    assert own < 0.5 * other
+    assert not after.advice or after.advice[0].likely_error < errors[-1]
+
+
+def test_without_a_white_or_a_black_there_is_advice_as_well():
+    found = characterise(drawn([{"kiln-blue": 1}, {"brick-orange": 1}]), leave_out=False,
+                         advise=True)  # fmt: skip
+    assert found.advice and not any("soot" in one.words for one in found.advice)
+
+
 # --- readings that are wrong --------------------------------------------------------------------
 
 
@@ -297,6 +328,36 @@ def test_a_bad_drawdown_is_found_named_and_does_no_harm(bad):
     assert any(note.startswith(f"D{bad} (") and "contradicts" in note for note in found.notes)
     unseen = misses(found, drawn(UNSEEN, seed=9))
     assert unseen[[0, 1, 3]].max() < 1.0 and unseen[2] < 4
+
+
+@pytest.fixture
+def rose(monkeypatch):
+    """Mixes with a rose, which no other test has."""
+    monkeypatch.setitem(TRUE, "pond-rose", replace(TABLE["quinacridone-magenta"], surface=SURFACE))
+    return [{"pond-rose": 1}, {"pond-rose": 1, "yard-white": 1}, {"pond-rose": 1, "yard-white": 9},
+            {"pond-rose": 9, "soot": 1}]  # fmt: skip
+
+
+def test_a_paint_that_fluoresces_is_recognised_and_its_error_is_large(rose):
+    readings = drawn([*LADDERS, *rose])
+    taken = (WAVELENGTHS > 475) & (WAVELENGTHS < 575)
+    glow = np.exp(-(((WAVELENGTHS - 600) / 25) ** 2))
+
+    def glowing(r):
+        share = r.parts.get("pond-rose", 0) / sum(r.parts.values(), 1e-9)
+        # dense dye quenches itself
+        light = (1 - r.reflectance[taken].mean()) / (1 + 3 * share) if share else 0
+        return replace(r, reflectance=r.reflectance + 0.8 * light * glow)
+
+    plain = characterise(readings)
+    found = characterise(replace(readings, readings=tuple(map(glowing, readings.readings))))
+    said = "no curves of K and S explain the readings of pond-rose"
+    assert any(note.startswith(said) for note in found.notes)
+    assert not any("no curves" in note for note in plain.notes)
+    assert not any(one.contradicts for one in found.drawdowns)
+    likely, before = ({p.id: p.uncertainty for p in one.paints} for one in (found, plain))
+    assert likely["pond-rose"] > 5 > before["pond-rose"] and likely["kiln-blue"] < 3.5
+    assert next(p for p in found.paints if p.id == "pond-rose").source.endswith("explain it")
 
 
 def test_good_readings_are_not_called_bad(found):
@@ -452,8 +513,11 @@ def test_tubes_bear_their_names_and_cautions(run, file, tmp_path):
     out = tmp_path / "own.csv"
     readings = file(drawn(LADDERS[:6]))
     words = ["characterise", readings, "--out", out, "--quick"]
-    ran = run(*words, "--tube", "kiln-blue=PB28", "--tube", "yard-white=PW1")
+    ran = run(*words, "--tube", "kiln-blue=PB28", "--tube", "yard-white=PW1", "--advise", "--json")
     assert ran.status == 0, ran.err
+    first = json.loads(ran.out)["further_drawdowns"][0]
+    assert first["draw_down"] == "one mix of soot with yard-white, 1 to 1"
+    assert first["mixtures"] == ["1 soot + 1 yard-white"] and 2 < first["likely_error"] < 6
     table = mixlab.read_table(out)
     assert table["PB28"].id == "kiln-blue" and "cobalt" in table["kiln-blue"].cautions
     said = run("mix", "1 kiln-blue + 3 yard-white", "--table", out, "--only").out

@@ -57,7 +57,7 @@ DRAWDOWNS = rows(
     lambda made: made[0].drawdowns,
 )
 ADVICE = (
-    text("advice", "what to draw down, over white and black", lambda one: one.words),
+    text("draw_down", "what to draw down, over white and black", lambda one: one.words),
     texts("mixtures", "each mix of it, in parts"),
     fields.LIKELY_ERROR.but(
         meaning="of mixes of the paints, once this and the advice above it is followed"
@@ -77,7 +77,7 @@ OUTPUT = Output(
         fields.NOTES.of(lambda made: made[0]),
         rows("paints", PAINTS, "its paints, each with its masstone", lambda made: made[0].paints),
         DRAWDOWNS,
-        rows("advice", ADVICE, "further drawdowns that would lower the error most; empty unless "
+        rows("further_drawdowns", ADVICE, "those that would lower the error most; empty unless "
              "asked for", lambda made: made[0].advice),
     ),
     csv=DRAWDOWNS,
