@@ -11,7 +11,7 @@ import { labOfMix, mediumOf, setCurves, setLab } from "./optics.js";
 const SLIP = 0.25; // a painter's slip of the knife [parts]
 const STRONG = 2; // a paint whose quarter part moves the mix by more is added in two goes
 const THEORY = 2; // what Kubelka-Munk theory misses where the curves are known [CIEDE2000]
-const TYPICAL_PULL = 12.5; // root mean square of the pulls, by which uncertainties are scaled
+const TYPICAL_PULL = 12.2; // root mean square of the pulls, by which uncertainties are scaled
 const CURVE_NUDGE = 0.2; // of the logarithm of a curve
 
 // --- the palette -------------------------------------------------------------------------------
