@@ -44,7 +44,7 @@ def test_a_target_has_the_same_figures_in_any_company(eight, scene):
 def test_near_the_tolerance_a_miss_is_the_least(eight, monkeypatch):
     """Held against a look at every set from many more starts, where the verdict hangs on it."""
     kit = kit_of(eight.paints)
-    labs = some_targets(kit, 8, 3)
+    labs = some_targets(kit, 10, 3)
     usual = misses((kit, labs))
     monkeypatch.setattr(mixlab.palette.small_sets, "_STARTS", 40)
     monkeypatch.setattr(mixlab.palette.small_sets, "_ROUNDS", 6)
@@ -70,7 +70,7 @@ def test_near_the_tolerance_a_miss_is_the_least(eight, monkeypatch):
 def test_what_is_near_the_tolerance_is_looked_at_again(eight, monkeypatch):
     """A descent that ends too soon changes no verdict, as there is a second look."""
     kit = kit_of(eight.paints, view=viewing(finish="matt"))
-    labs = some_targets(kit, 16, 5)
+    labs = some_targets(kit, 16, 11)
     usual = misses((kit, labs))
     monkeypatch.setattr(mixlab.nearest.exact, "_STEPS", 2)
     again = misses((kit, labs))
