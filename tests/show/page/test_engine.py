@@ -293,7 +293,7 @@ def test_the_same_recipes_beyond_reach(chromium, name, settings):
     engine.start(**settings)
     by_name = {"most": "max_tubes"}
     asked = {by_name.get(key, key): of for key, of in settings.items() if key != "finish"}
-    labs = np.random.default_rng(10).uniform([0, -60, -60], [100, 60, 60], (25, 3))
+    labs = np.random.default_rng(10).uniform([0, -60, -60], [100, 60, 60], (15, 3))
     out = 0
     for lab in labs:
         own = find_recipe(lab, palette, view=view, alternatives=0, **asked)
@@ -350,8 +350,9 @@ def test_other_tubes(engine, palette):
 # --- the key of a picture -----------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("asked", ["fit", "none", "3.5", "8"])
-@pytest.mark.parametrize("darker", [1.0, 0.05])
+@pytest.mark.parametrize(
+    ("asked", "darker"), [("fit", 1.0), ("fit", 0.05), ("none", 1.0), ("3.5", 1.0), ("8", 0.05)]
+)
 def test_keys(engine, palette, asked, darker, tmp_path):
     pixels = read_photo(bundled("scene.jpg")).pixels[::8, ::8]
     pixels = np.rint(pixels * np.linspace(darker, 1, len(pixels))[:, None, None]).astype(np.uint8)

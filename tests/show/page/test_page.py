@@ -316,7 +316,7 @@ def test_a_hostile_file_gives_one_clear_line(opened, box):
 
 def test_a_plan_travels_in_the_page(opened, written):
     """Masses as passages with their piles, order and values; nothing is planned anew there."""
-    words = ("--palette", "mill-pond", "--plan", "--masses", "5", "--values", "3")
+    words = ("--palette", "mill-pond", "--plan", "--masses", "4", "--values", "3")
     path = written("planned.html", SCENE, *words)
     held = re.search('<script type="application/json" id="data">(.*?)</script>', path.read_text())
     plan = json.loads(held[1])["plan"]
@@ -332,7 +332,7 @@ def test_a_plan_travels_in_the_page(opened, written):
                 more = mass["from_parts"] * n / sum(parent.values())
                 parts[id] = parts.get(id, 0) + more
         assert ciede2000(palette.mix(parts).lab, mix.lab) < 0.01
-    assert sorted(plan["order"]) == sorted(plan["mixing"]) == [1, 2, 3, 4, 5]
+    assert sorted(plan["order"]) == sorted(plan["mixing"]) == [m["number"] for m in masses]
 
     page = opened(path)
     names = [mass["name"] for mass in masses]
@@ -347,7 +347,7 @@ def test_a_plan_travels_in_the_page(opened, written):
             assert (f"of pile {mass['from']}" in words) == grows
             assert all(palette.table[id].name in words for id in mass["add"])
 
-    page.wait_for_function(MIXED.replace("> 8", "> 5"))
+    page.wait_for_function(MIXED.replace("> 8", "> 4"))
     check()
     assert f"paint in this: {', '.join(map(str, plan['order']))}." in by_role(
         page, "plan-text").text_content()  # fmt: skip
@@ -364,7 +364,7 @@ def test_a_plan_travels_in_the_page(opened, written):
     page.locator(f"[data-role=tube][data-id={next(iter(masses[-1]['add']))}]").click()
     page.reload()
     page.wait_for_selector("html[data-ready]")
-    page.wait_for_function(MIXED.replace("> 8", "> 5"))
+    page.wait_for_function(MIXED.replace("> 8", "> 4"))
     check()
 
 
@@ -469,10 +469,6 @@ def test_a_picture_of_48_megapixels_turned_as_a_phone_does(opened, box, tmp_path
         lying = scene.crop((y - 20, 5999 - x - 20, y + 21, 5999 - x + 21))
         mean = decode_srgb(np.asarray(lying) / 255).mean(axis=(0, 1))
         assert np.abs(made["lab"] - rgb_to_lab(mean, viewing())).max() < 3  # a disc, not a square
-    page.wait_for_selector("[data-role=held][data-kept=kept]")
-    page.reload()
-    page.wait_for_selector("html[data-ready]")
-    assert by_role(page, "picture").evaluate("c => [c.width, c.height]") == [width, height]
 
 
 def test_a_large_picture_is_held_small_and_named_in_its_own_pixels(opened, box, tmp_path):
@@ -514,9 +510,8 @@ def test_what_is_no_colour_gives_one_line(opened, box):
 # --- print --------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_sheet_is_one_page_of_a4(opened, pond, tmp_path, scheme):
-    page = opened(pond, scheme=scheme)
+def test_the_sheet_is_one_page_of_a4(opened, pond, tmp_path):
+    page = opened(pond, scheme="dark")  # printed on white all the same
     page.wait_for_function(MIXED)
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
     content = page.pdf(prefer_css_page_size=True)
