@@ -72,7 +72,10 @@ def test_a_wrong_weight_in_the_grey_series_is_found(readings):
         if r.sample == "07D" and r.parts else r
         for r in readings.readings
     ))  # fmt: skip
-    found = characterise(wrong)
+    # the greys, and a few colours beside them
+    found = characterise(some(wrong, {
+        r.sample for r in readings.readings if r.sample[:2] in ("04", "05", "07", "12")
+    }))  # fmt: skip
     assert [one.sample for one in found.drawdowns if one.contradicts] == ["07D"]
 
 
@@ -103,18 +106,25 @@ THEORY = replace(BELIEFS, theory=0.4, noise=0.002, slip=1e-4, weighing=1e-6)
 K2 = 0.596, Fresnel and Judd 1942 for n = 1.5."""
 
 
-def misses_of_the_rest(readings, samples, **how):
-    """What a fit to some samples misses the others by, and that over what is stated of them."""
+def rest_of(readings, samples, **how):
+    """What a fit to some samples misses the others by, and what is stated of them."""
     fitted = characterise(some(readings, samples), leave_out=False, **how)
     rest = some(readings, {r.sample for r in readings.readings} - samples)
-    table = PigmentTable(fitted.paints, "some.csv")
-    return np.array([one.miss for one in predict(table, rest)])
+    table, view = PigmentTable(fitted.paints, "some.csv"), viewing(finish="matt")
+    return np.transpose([
+        (one.miss, table.mix(one.mixture, view).likely_error) for one in predict(table, rest)
+    ])  # fmt: skip
+
+
+def shares_within(misses, stated):
+    """How many misses lie within what was stated, and within twice that."""
+    return np.mean(misses <= stated), np.mean(misses <= 2 * stated)
 
 
 def test_26_drawdowns_predict_36_others(readings, all_readings):
     samples = {r.sample for r in readings.readings}
-    misses = misses_of_the_rest(all_readings, samples)
-    plain = misses_of_the_rest(all_readings, samples, beliefs=THEORY, surface=OF_BOOKS)
+    misses, _ = rest_of(all_readings, samples)
+    plain, _ = rest_of(all_readings, samples, beliefs=THEORY, surface=OF_BOOKS)
     print(f"26 to 36: mean {misses.mean():.2f}, median {np.median(misses):.2f}, "
           f"largest {misses.max():.1f}; plain theory {plain.mean():.2f}")  # fmt: skip
     # measured: 2.12, 2.03, 5.5; plain theory 2.29
@@ -124,14 +134,37 @@ def test_26_drawdowns_predict_36_others(readings, all_readings):
 
 @pytest.mark.slow
 def test_random_splits_are_predicted_better_than_by_plain_theory(all_readings):
-    means = np.array([
-        [misses_of_the_rest(all_readings, split(all_readings, seed), **how).mean()
-         for how in ({}, {"beliefs": THEORY, "surface": OF_BOOKS})]
-        for seed in range(4)
+    splits = [split(all_readings, seed) for seed in range(4)]
+    misses, stated = np.hstack([rest_of(all_readings, samples) for samples in splits])
+    plain, _ = np.hstack([
+        rest_of(all_readings, samples, beliefs=THEORY, surface=OF_BOOKS) for samples in splits
     ])  # fmt: skip
-    ours, plain = means.mean(axis=0)  # measured: 2.46 and 3.17
-    print(f"four splits: {ours:.2f}, plain theory {plain:.2f}")
-    assert ours < 0.95 * plain and ours < 2.8
+    once, twice = shares_within(misses, stated)
+    print(f"four splits: {misses.mean():.2f}, plain theory {plain.mean():.2f}; within what is "
+          f"stated {once:.0%}, within twice {twice:.0%}")  # fmt: skip
+    # measured: 2.46 and 3.17
+    assert misses.mean() < 0.95 * plain.mean() and misses.mean() < 2.8
+    assert 0.6 < once < 0.8 and twice >= 0.93
+
+
+def test_a_paint_of_which_a_masstone_and_a_tint_were_read_is_predicted(all_readings):
+    # each colour in turn beside the greys: what a painter has of a new tube
+    of = films(all_readings)
+    white, black, lead = map(of.ids.index, ("zinc-white", "bone-black", "lead-white"))
+    made = []
+    for i in set(range(len(of.ids))) - {white, black, lead}:
+        own = np.flatnonzero(of.shares[:, [i, white, black]].sum(axis=1) > 0.999)
+        share = of.shares[own, i]
+        tint = np.where(of.shares[own, white] > 0, abs(share - 0.1), 1)
+        read = {*own[share == 0], own[share.argmax()], own[tint.argmin()]}
+        every = some(all_readings, {of.samples[d] for d in own})
+        made.append(rest_of(every, {of.samples[d] for d in read}))
+    misses, stated = np.hstack(made)
+    once, twice = shares_within(misses, stated)
+    print(f"{misses.size} mixes: mean {misses.mean():.2f}; within what is stated {once:.0%}, "
+          f"within twice {twice:.0%}")  # fmt: skip
+    # measured: 2.17 (plain theory 2.44), 73 and 97 %
+    assert misses.mean() < 2.5 and misses.size == 30 and once > 0.6 and twice > 0.9
 
 
 # --- sets simulated from published curves -------------------------------------------------------
@@ -196,7 +229,7 @@ def sets(request, paints):
     """Some sets of one kind, characterised: the colours, and what was found."""
     tints, surfaces = KINDS[request.param]
     made = []
-    for seed in range(3):
+    for seed in range(3 if request.param == "two grounds" else 2):
         rng = np.random.default_rng(seed)
         colours = list(rng.choice([id for id in paints if id != "titanium-white"], 5, False))
         made.append((colours, characterise(read_set(paints, colours, tints, surfaces, rng))))
