@@ -36,7 +36,8 @@ _PATCHES = 1500  # superpixels
 _COMPACT = 0.05  # their shape against their colour
 _BRUSH = 0.004  # of the diagonal
 _LIKE = 5.0  # what lies so near to a place given belongs to its patch
-_SMALL = 0.01  # of the picture; a given mass below it is laid over the others, as accents are
+_SMALL = 0.01  # of the picture; a given mass below it is laid over the others, as accents are,
+# and a piece below it is not told of
 _ISLAND = 0.002  # of the picture; a smaller piece of a mass is joined to what is round it
 
 
@@ -55,6 +56,7 @@ class Mass:
     light : whether it is of the light family
     accent : whether it is too small for a mass, but stands out
     given : whether the painter gave it
+    elsewhere : points (2,) as `place` in other shapes of it of some size that lie apart
     """
 
     number: int
@@ -66,6 +68,7 @@ class Mass:
     light: bool
     accent: bool = False
     given: bool = False
+    elsewhere: tuple[Array, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,7 +158,19 @@ def _mass(
         at, name = seen.place(*_well_inside(inside, seen.lab, lab)), named(lab, seen.view)
     spread = float(np.percentile(ciede2000(seen.lab[inside], lab), 95))
     light = bool(lab_to_value(lab, seen.view) >= bound) if accent else not dark
-    return Mass(0, name, lab, spread, at, float(inside.mean()), light, accent, given is not None)
+    return Mass(0, name, lab, spread, at, float(inside.mean()), light, accent, given is not None,
+                _elsewhere(seen, inside, at, lab))  # fmt: skip
+
+
+def _elsewhere(seen: Seen, inside: Mask, at: Array, lab: Array) -> tuple[Array, ...]:
+    """Return a point in each other piece of some size of what lies `inside`, the largest first."""
+    numbers = np.where(inside, pieces(inside.astype(np.int64)), -1)
+    area = np.bincount(numbers[inside]) / inside.size
+    return tuple(
+        seen.place(*_well_inside(numbers == piece, seen.lab, lab))
+        for piece in np.argsort(-area, kind="stable").tolist()
+        if area[piece] >= _SMALL and numbers[seen.at(at)] != piece
+    )
 
 
 def _numbered(seen: Seen, where: dict[int, Mask], found: list[Mass], bound: float) -> Masses:

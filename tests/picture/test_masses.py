@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 import sklearn.datasets
 from scipy.ndimage import distance_transform_edt
+from skimage.measure import label
 
 from mixlab.colour.difference import ciede2000, uniform
 from mixlab.colour.spaces import lab_to_value, lab_to_xyz, munsell_to_lab, viewing
@@ -184,6 +185,17 @@ def test_a_place_lies_well_inside_and_shows_the_colour(scene, found):
         assert depth[row, column] >= 0.5 * depth.max()
         near = even[row - 2 : row + 3, column - 2 : column + 3].reshape(-1, 3).mean(axis=0)
         assert np.linalg.norm(near - uniform(mass.lab)) < 12
+
+
+def test_shapes_of_a_mass_that_lie_apart_are_told(scene, found):
+    apart = [mass for mass in found.masses if mass.elsewhere]
+    assert apart
+    for mass in found.masses:
+        numbers = label(found.map == mass.number - 1, connectivity=1)
+        places = [scene.at(at) for at in (mass.place, *mass.elsewhere)]
+        assert len({numbers[at] for at in places} - {0}) == len(places)
+        large = np.bincount(numbers.ravel())[1:] >= 0.01 * numbers.size
+        assert large.sum() <= len(places) <= large.sum() + 1
 
 
 def test_more_masses_fit_the_picture_better(scene, by_count):

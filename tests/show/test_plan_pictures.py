@@ -110,7 +110,8 @@ def test_the_page_is_a4_and_leaves_no_mass_out(plan, page):
     np.testing.assert_allclose(page.get_size_inches() * 25.4, (210, 297), atol=0.2)
     words = [text.get_text() for axes in page.axes for text in axes.texts]
     for mass in plan.every:
-        assert words.count(str(mass.number)) == 4  # two pictures, the tree, the order
+        # in each shape of it in two pictures, the tree, the order
+        assert words.count(str(mass.number)) == 4 + 2 * len(mass.elsewhere)
         pile = plan.pile(mass.number)
         how = next(" ".join(word.split()) for word in words
                    if word.startswith(f"{mass.number} = "))  # fmt: skip

@@ -76,6 +76,8 @@ _ROW = (
     _NAME.of(lambda row: row.mass),
     numbers("place", "pixels", "x and y of a point well inside, from the top left",
             lambda row: row.mass.place, columns=("x", "y")),
+    texts("elsewhere", "x,y of points in other shapes of it that lie apart [pixels]",
+          lambda row: [f"{x:g},{y:g}" for x, y in row.mass.elsewhere]),
     fields.SHARE.but(meaning="of the picture", get=lambda row: row.mass.share),
     text("side", "light or shadow", lambda row: "light" if row.mass.light else "shadow"),
     truth("by_painter", "whether the painter gave it", lambda row: row.mass.given),
@@ -255,6 +257,10 @@ def _tell_values(page: Page, made: Plan) -> None:
     page.head("Masses")
     every = [_Row(made, mass) for mass in made.every]
     page.table(_SHOWN, every, hexes=[lab_to_hex(row.pile.lab, made.view) for row in every])
+    apart = [mass.number for mass in made.every if mass.elsewhere]
+    if apart:
+        page.say(f"{_listed(apart)} {'lies' if len(apart) == 1 else 'lie'} in shapes apart from "
+                 "each other, of one colour: mixed once.")  # fmt: skip
     if made.masses.weak:
         pairs = "; ".join(f"{one} and {other}" for one, other in made.masses.weak)
         page.say(f"By value alone these do not read apart, as they touch with less than half a "

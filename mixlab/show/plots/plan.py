@@ -113,21 +113,22 @@ def _pictures(made: "Figure", plan: Plan, top: float) -> float:
     panel = place(EDGE, top, tall, tall / shape)
     draw_photo(panel, photo)
     panel.set_axis_off()
-    left, across = EDGE + tall / shape + _GAP, small / shape
-    draw_values(place(left, top, small, across), plan.values, view)
-    scale(place(left, top - small - 0.04, _SCALE - 0.04, across), plan.values, view,
+    beside, across = EDGE + tall / shape + _GAP, small / shape
+    draw_values(place(beside, top, small, across), plan.values, view)
+    scale(place(beside, top - small - 0.04, _SCALE - 0.04, across), plan.values, view,
           min(8.0, 13 * across / len(plan.values.levels)))  # fmt: skip
-    at = (left, top - tall + small) if shape <= 1 else (left + across + _GAP, top)
-    masses = place(*at, small, across)
+    corner = (beside, top - tall + small) if shape <= 1 else (beside + across + _GAP, top)
+    masses = place(*corner, small, across)
     mixed = style.colours(np.array([pile.lab for pile in plan.piles.piles]), view)[0]
     draw_regions(masses, plan.masses.map, mixed, plan.seen.step)
     for spine in masses.spines.values():
         spine.set(color=style.QUIET)
+    marks = [(str(mass.number), at) for mass in plan.every for at in (mass.place, *mass.elsewhere)]
     for axes, size in ((panel, 11.0), (masses, 6.5)):
-        for mass in plan.every:
+        for number, at in marks:
             axes.annotate(
-                str(mass.number), (mass.place[0], mass.place[1]), fontsize=size, weight="bold",
-                ha="center", va="center", color="black", zorder=5,
+                number, (at[0], at[1]), fontsize=size, weight="bold", ha="center", va="center",
+                color="black", zorder=5,
                 bbox={"boxstyle": "circle,pad=0.2", "facecolor": "white", "edgecolor": "black",
                       "linewidth": 0.7},
             )  # fmt: skip
