@@ -124,7 +124,7 @@ def plan(
     key : how the photo's range meets the paint's, see :func:`mixlab.picture.key.key_of`
     view : light, observer and finish; D65, 2 degree, gloss unless told
     tolerance : miss that passes for a mass [CIEDE2000]; unless told 2, or 3 where that would take
-        more than :data:`MOST_TUBES`
+        more than :data:`MOST_TUBES`, or parts that a knife can measure do not come so near
     far : numbers or names of masses that lie far away, the farthest first
     must, must_not : ids or Colour Index names of tubes that belong to it, or cannot
     bore, content : of a tube [mm], [ml]
@@ -155,7 +155,8 @@ def plan(
     every = [*found.masses, *found.accents]
     for within in (TOLERANCE, LOOSER) if tolerance is None else (tolerance,):
         held, piles = _mixed(every, palette, within, seen.view, must, must_not, tell)
-        if len(held.tubes) <= MOST_TUBES:
+        missed = any(pile.in_reach and pile.miss > within for pile in piles.piles)
+        if len(held.tubes) <= MOST_TUBES and not missed:
             break
     tell(1.0)
     return Plan(
