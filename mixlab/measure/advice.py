@@ -54,6 +54,7 @@ class _Kind:
     each: str = "{}"  # how a mix of the kind is told from others, by its paints
 
     def advice(self, which: NDArray[np.intp], error: float) -> Advice:
+        """Return what is advised of those that are chosen, with the error that would remain."""
         mixes = [self.mixes[d] for d in which]
         *more, last = [self.each.format(*parts) for parts in mixes]
         some = f"{', '.join(more)} and {last}" if more else last

@@ -90,7 +90,7 @@ def test_above_value_9_chroma_keeps_in_step_with_cielab(hue, value, chroma):
 
 
 def test_a_tinge_of_a_near_white_is_a_small_chroma():
-    pale = mixlab.read_table().mix("1 lemon-yellow + 9 titanium-white")
+    pale = mixlab.read_table().mix("2 lemon-yellow + 9 titanium-white")
     hvc = lab_to_munsell(pale.lab, pale.view)
     assert hvc[1] > 9.5 and 50 < pale.lch[1] < 55
     assert 6 < hvc[2] < 8

@@ -469,7 +469,7 @@ def test_stopped_anywhere_what_was_found_is_left(where, scene, eight, found, mon
 def test_when_the_time_is_over_sets_are_ranked_as_far_as_there_is_time(scene, eight, monkeypatch):
     """The first at least, whatever the clock says."""
     whole = fewest_tubes(scene, eight, share=0.5)
-    assert len(whole.sets) > 3
+    assert len(whole.sets) > 1
     monkeypatch.setattr(mixlab.palette.fewest, "clock", lambda seconds: lambda: -1.0)
     answer = fewest_tubes(scene, eight, share=0.5)
     assert len(answer.sets) == 1

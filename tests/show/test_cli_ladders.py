@@ -56,7 +56,7 @@ def test_it_is_said_where_value_turns(run):
         (["tones", "PR254", "--grey", "burnt-umber"], "burnt-umber"),
         (["tones", "PR254", "--value", "6"], "bone-black"),
         (["blend", "PB29", "burnt-sienna"], "burnt-sienna"),
-        (["blend", "PB29"], "burnt-sienna"),
+        (["blend", "PB29"], "burnt-umber"),
         (["tints", "PB29", "--white", "PW4"], "zinc-white"),
         (["tints", "3", "burnt-sienna", "+", "1", "PB29"], "titanium-white"),
     ],
