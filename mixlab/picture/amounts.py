@@ -2,7 +2,8 @@
 
 An area times the thickness of the coat is the paint that stays on the panel. What stays on the
 palette, the knife and the brush comes to it, and what other piles take. Parts are taken for heaps
-of equal size. A pile is never mixed so small that its smallest part could not be measured.
+of equal size. Nothing is mixed so small that its smallest part could not be measured: of the first
+mix of a pale tint some is left over.
 """
 
 import math
@@ -13,7 +14,7 @@ import numpy as np
 
 from mixlab.arrays import Array
 from mixlab.errors import PhotoError
-from mixlab.picture.piles import Piles
+from mixlab.picture.piles import Pile, Piles
 
 COATS = {"thin": 0.05, "usual": 0.15, "impasto": 0.5}
 """Thickness of a coat by name [mm]; common practice, no source."""
@@ -110,6 +111,18 @@ def amounts_of(
         part = ml[mass] / pile.total
         for id, parts in pile.add.items():
             squeeze[id] += parts * part
+        for id, over in left_over(pile, ml[mass]).items():
+            squeeze[id] += over
         if pile.parent is not None:
             ml[pile.parent] += pile.from_parts * part
     return Amounts(panel, coat, on_panel, own, ml, squeeze, bore, content)
+
+
+def left_over(pile: Pile, ml: float) -> dict[str, float]:
+    """Return what is left of the first mix of so much of a pile, of each tube by id [ml]."""
+    if pile.two_steps is None:
+        return {}
+    first, taken = pile.two_steps.first.shares, pile.two_steps.taken
+    used = ml * taken / (taken + sum(pile.two_steps.parts))
+    over = max(SMALLEST / min(share for share in first.values() if share) - used, 0.0)
+    return {id: over * share for id, share in first.items()}

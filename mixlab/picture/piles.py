@@ -17,11 +17,12 @@ from math import ceil, lcm
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array, Indices, Mask
+from mixlab.arrays import Array, Mask
 from mixlab.colour.difference import TOLERANCE, ciede2000
 from mixlab.colour.spaces import Viewing, lab_to_value, viewing
 from mixlab.errors import ReachError
 from mixlab.mixing.recipes import find_recipe
+from mixlab.mixing.two_steps import TwoSteps
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.whole import lattice_of
 from mixlab.paint.mixtures import Mixture
@@ -67,7 +68,7 @@ class Pile:
     wanted : CIELAB (3,)
     miss : CIEDE2000 from what is wanted to the mix
     in_reach : whether the whole palette comes within the tolerance of it
-    first : how a fresh pile is mixed in two steps, in words; "" where it is mixed at once
+    two_steps : how a fresh pile is mixed in two steps, None where it is mixed at once
     """
 
     parent: int | None
@@ -77,7 +78,12 @@ class Pile:
     wanted: Array
     miss: float
     in_reach: bool
-    first: str = ""
+    two_steps: TwoSteps | None = None
+
+    @property
+    def first(self) -> str:
+        """How a fresh pile is mixed in two steps, in words; "" where it is mixed at once."""
+        return str(self.two_steps) if self.two_steps else ""
 
     @property
     def lab(self) -> Array:
@@ -92,6 +98,9 @@ class Pile:
     @property
     def smallest_share(self) -> float:
         """Share of the smallest part that is measured into it, 0..1."""
+        if self.two_steps:
+            second = [self.two_steps.taken, *self.two_steps.parts]
+            return min(second) / sum(second)
         parts = [*self.add.values(), *([self.from_parts] if self.from_parts else [])]
         return min(parts) / self.total
 
@@ -227,7 +236,7 @@ def grow(
         piles.append(Pile(
             found[one.parent].mass if one.parent >= 0 else None, one.taken, add, mixture,
             wanted[mass], float(ciede2000(wanted[mass], mixture.lab)), bool(reached[mass]),
-            first.get(int(node), ""),
+            first.get(int(node)),
         ))  # fmt: skip
     return Piles(tuple(piles), palette, view, chosen.cost, chosen.bound, len(found), chosen.proven,
                  tolerance, allowed)  # fmt: skip
@@ -235,12 +244,13 @@ def grow(
 
 def _fresh(
     goals: Array, weights: Array, palette: Palette, view: Viewing, tolerance: float
-) -> tuple[list[Candidate], dict[int, str]]:
-    """Return fresh candidates, and the words of those that are mixed in two steps."""
+) -> tuple[list[Candidate], dict[int, TwoSteps]]:
+    """Return fresh candidates, and the steps of those that are mixed in two."""
     parts, costs, ways = _whole_parts(palette, view)
     labs, most = medium_of(palette, view).lab(parts), min(_FRESH, max(3, _MANY // len(goals)))
     found: list[Candidate] = []
-    first: dict[int, str] = {}
+    first: dict[int, TwoSteps] = {}
+    white = [paint for paint in palette if paint.is_white][:1]
     for mass, (goal, weight) in enumerate(zip(goals, weights, strict=True)):
         miss = ciede2000(goal, labs)
         near = np.flatnonzero(miss <= tolerance)
@@ -252,14 +262,16 @@ def _fresh(
                 continue
             seen[tubes] += 1
             if ways[i].any():
-                first[len(found)] = _in_words(ways[i], palette)
+                *begun, then = ways[i].tolist()
+                tubes_in = {id: n for id, n in zip(palette.ids, begun, strict=True) if n}
+                first[len(found)] = TwoSteps(palette.mix(tubes_in, view), 1, (*white,), (then,))
             found.append(Candidate(mass, -1, 0.0, parts[i], parts[i] / parts[i].sum(), labs[i],
                                    float(miss[i]), float(costs[i] + weight * miss[i])))  # fmt: skip
         if not seen:
             made = find_recipe(goal, palette, tolerance, _TUBES, view=view, alternatives=0).recipe
             own = np.array([made.mixture.parts.get(id, 0.0) for id in palette.ids])
             if made.two_steps is not None:
-                first[len(found)] = str(made)
+                first[len(found)] = made.two_steps
                 own *= sum(made.two_steps.first.amounts)
             own = np.rint(own) / np.gcd.reduce(np.rint(own).astype(int))
             cost = FRESH + len(made.steps) + weight * made.miss
@@ -292,13 +304,6 @@ def _whole_parts(palette: Palette, view: Viewing) -> tuple[Array, Array, Array]:
         costs.append(fresh_cost(begun) + n * PER_PART + _TWO_STEPS)
         ways.append(np.column_stack([begun, np.full(len(begun), n)]))
     return np.concatenate(parts).astype(float), np.concatenate(costs), np.concatenate(ways)
-
-
-def _in_words(way: Indices, palette: Palette) -> str:
-    """Return a way in two steps in words."""
-    begun = " + ".join(f"{n} {id}" for n, id in zip(way, palette.ids, strict=False) if n)
-    white = next(paint.id for paint in palette if paint.is_white)
-    return f"first {begun}; then 1 of that + {way[-1]} {white}"
 
 
 def _amounts(found: Sequence[Candidate], node: int, ids: Sequence[str]) -> dict[str, float]:

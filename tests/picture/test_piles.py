@@ -12,7 +12,7 @@ from mixlab.colour.spaces import lab_to_value
 from mixlab.errors import PhotoError, ReachError
 from mixlab.nearest.medium import medium_of
 from mixlab.picture import growth
-from mixlab.picture.amounts import SMALLEST, WASTE, amounts_of
+from mixlab.picture.amounts import SMALLEST, WASTE, amounts_of, left_over
 from mixlab.picture.growth import MOST_ADDED, additions
 from mixlab.picture.piles import grow
 from mixlab.picture.tree import SWAPPED, TOO_MANY, Forest, cheapest
@@ -244,16 +244,29 @@ def test_amounts_are_area_times_thickness_and_cover_the_children(made):
                     for child in made.children(mass))  # fmt: skip
         assert amounts.ml[mass] >= amounts.own[mass] + taken - 1e-9
         assert (amounts.ml[mass] - taken) * pile.smallest_share >= SMALLEST - 1e-9
-    # what is squeezed out is what all piles hold, each tube once
+    # what is squeezed out is what all piles hold, each tube once, and what is left of first mixes
     held = sum(amounts.ml[mass] * sum(pile.add.values()) / pile.total
                for mass, pile in enumerate(made.piles))  # fmt: skip
-    assert sum(amounts.squeeze.values()) == pytest.approx(held)
+    over = sum(sum(left_over(pile, ml).values())
+               for pile, ml in zip(made.piles, amounts.ml, strict=True))  # fmt: skip
+    assert sum(amounts.squeeze.values()) == pytest.approx(held + over)
     # a string 8 mm wide: 0.5027 cm2, so that 1 ml is 1.99 cm of it
     for id, ml in amounts.squeeze.items():
         assert amounts.strings[id] == pytest.approx(1.9894 * ml, rel=1e-3)
         assert amounts.of_a_tube[id] == pytest.approx(ml / 37)
     twice = amounts_of(made, shares, (30.0, 40.0), 0.3)
     np.testing.assert_allclose(twice.own, 2 * amounts.own)
+
+
+def test_a_pale_tint_takes_no_more_than_can_be_measured():
+    made = grow([[91.0, -1, -8]], TUBES, VIEW, light=[True])
+    (pile,), (small,) = made.piles, amounts_of(made, [1.0], (2.0, 2.0), 0.01).ml
+    whites = sum(pile.two_steps.parts)
+    # a peppercorn of the first mix, and the white to it; not of each tube in the whole
+    assert small == pytest.approx(SMALLEST * (1 + whites))
+    begun = SMALLEST / min(n for n in pile.two_steps.first.shares.values() if n)
+    assert sum(left_over(pile, small).values()) == pytest.approx(begun - SMALLEST)
+    assert left_over(pile, 1000.0) == dict.fromkeys(pile.two_steps.first.shares, 0.0)
 
 
 @pytest.mark.parametrize(

@@ -227,7 +227,7 @@ def _show_out_of_reach(page: Page, out: OutOfReach, target: Array, kept: Recipe)
     else:
         page.say("No single paint of this hue family would bring it within reach.")
     if out.approach == "value":
-        page.say(f"Value first, then hue: given up below {given_up(target, kept)}.")
+        page.say(f"Value first, then hue. The mix below gives up {given_up(target, kept)}.")
         if out.nearest.parts != kept.parts:
             page.say(f"Nearest of all: {out.nearest}; {_miss(out.nearest)}.", 4)
 
