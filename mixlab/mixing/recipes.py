@@ -15,6 +15,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
+from mixlab.arrays import Array
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import NotationError, SearchError
@@ -142,9 +143,7 @@ def find_recipes(
     SearchError : for settings or an array that make no sense
     """
     view = view or viewing()
-    labs = np.asarray(labs, dtype=float)
-    if labs.ndim != 2 or labs.shape[1] != 3 or not np.isfinite(labs).all():
-        raise SearchError("the colours must be an array (n, 3) of finite L*, a*, b*")
+    labs = as_colours(labs)
     _check(tolerance, max_tubes, parts)
     if max_tubes > 4:
         raise SearchError(f"{max_tubes} tubes: the lattice holds mixes of at most 4")
@@ -186,6 +185,14 @@ def usual_tubes(palette: Palette) -> int:
     """Return how many tubes in a mix can be searched in so large a palette, at most four."""
     fit = (n for n in range(4, 1, -1) if seeds_of(len(palette), min(n, len(palette))) <= MOST_SEEDS)
     return next(fit, 1)
+
+
+def as_colours(labs: ArrayLike, least: int = 0) -> Array:
+    """Return CIELAB (n, 3) of at least so many colours; SearchError if they are none."""
+    labs = np.asarray(labs, dtype=float)
+    if labs.ndim != 2 or labs.shape[1] != 3 or len(labs) < least or not np.isfinite(labs).all():
+        raise SearchError("the colours must be an array (n, 3) of finite L*, a*, b*")
+    return labs
 
 
 def _check(tolerance: float, max_tubes: int, parts: int) -> None:

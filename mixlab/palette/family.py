@@ -12,7 +12,7 @@ from mixlab.colour.difference import TOLERANCE, ciede2000
 from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import ReachError
 from mixlab.mixing.answers import Answer, Later, Recipe, Recipes
-from mixlab.mixing.recipes import find_recipe, find_recipes
+from mixlab.mixing.recipes import as_colours, find_recipe, find_recipes
 from mixlab.paint.tables import Palette, PigmentTable
 from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.tube_sets import Fewest
@@ -112,9 +112,7 @@ def family(
     ReachError, SearchError : for settings or colours that make no sense
     """
     view = view or viewing()
-    labs = np.asarray(labs, dtype=float)
-    if labs.ndim != 2 or labs.shape[1] != 3 or not len(labs):
-        raise ReachError("the colours must be an array (n, 3) of L*, a*, b*")
+    labs = as_colours(labs, 1)
     names = tuple(names) or tuple(str(i) for i in range(1, len(labs) + 1))
     if len(names) != len(labs):
         raise ReachError(f"{len(names)} names for {len(labs)} colours")

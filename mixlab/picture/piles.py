@@ -20,8 +20,7 @@ from numpy.typing import ArrayLike
 from mixlab.arrays import Array, Mask
 from mixlab.colour.difference import TOLERANCE, ciede2000
 from mixlab.colour.spaces import Viewing, lab_to_value, viewing
-from mixlab.errors import ReachError
-from mixlab.mixing.recipes import find_recipe
+from mixlab.mixing.recipes import as_colours, find_recipe
 from mixlab.mixing.two_steps import TwoSteps
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.whole import lattice_of
@@ -207,12 +206,10 @@ def grow(
 
     Raises
     ------
-    ReachError, SearchError : for colours or settings that make no sense
+    SearchError : for colours or settings that make no sense
     """
     view = view or viewing()
-    wanted = np.asarray(wanted, dtype=float)
-    if wanted.ndim != 2 or wanted.shape[1] != 3 or not len(wanted):
-        raise ReachError("the colours must be an array (n, 3) of L*, a*, b*")
+    wanted = as_colours(wanted, 1)
     goals = wanted if goals is None else np.asarray(goals, dtype=float)
     values = lab_to_value(wanted, view)
     lit = values > np.median(values) if light is None else np.asarray(light, dtype=bool)

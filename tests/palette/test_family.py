@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import mixlab
-from mixlab.errors import ReachError
+from mixlab.errors import ReachError, SearchError
 from mixlab.palette.family import family
 from mixlab.palette.small_sets import misses
 from mixlab.targets.one import from_hex
@@ -60,7 +60,7 @@ def test_what_is_required_belongs_to_it(passages, eight, made):
 
 
 def test_what_cannot_be_a_family(eight):
-    with pytest.raises(ReachError, match=r"an array \(n, 3\)"):
+    with pytest.raises(SearchError, match=r"an array \(n, 3\)"):
         family([], eight)
     with pytest.raises(ReachError, match="2 names for 1 colours"):
         family([[50, 0, 0]], eight, ("a", "b"))

@@ -9,7 +9,7 @@ import pytest
 import mixlab
 from mixlab.colour.difference import TOLERANCE, ciede2000
 from mixlab.colour.spaces import lab_to_value
-from mixlab.errors import PhotoError, ReachError
+from mixlab.errors import PhotoError, SearchError
 from mixlab.nearest.medium import medium_of
 from mixlab.picture import growth
 from mixlab.picture.amounts import SMALLEST, WASTE, amounts_of, left_over
@@ -126,7 +126,7 @@ def test_a_pale_tint_takes_two_steps_that_come_to_its_parts():
 
 
 def test_colours_that_make_no_sense_are_refused():
-    with pytest.raises(ReachError):
+    with pytest.raises(SearchError):
         grow([50, 0, 0], TUBES)
 
 
