@@ -26,11 +26,18 @@ class Cancelled:
     share : of the mix that is added, 0..1
     lab : CIELAB (3,) of that mix undiluted
     let_down : CIELAB (3,) of it let down to :data:`MID_VALUE`
+    ends : C* (2,) of the two mixes by themselves, let down
     """
 
     share: float
     lab: Array
     let_down: Array
+    ends: Array
+
+    @property
+    def left(self) -> float:
+        """C* that is left, let down."""
+        return float(np.hypot(*self.let_down[1:]))
 
 
 def let_down(path: Path, shares: ArrayLike, white: Paint) -> Array:
@@ -57,7 +64,8 @@ def cancelled(path: Path, white: Paint | None) -> Cancelled:
         at = int(np.hypot(labs[:, 1], labs[:, 2]).argmin())
         share, seen = float(shares[at]), labs[at]
         shares = np.linspace(shares[max(at - 1, 0)], shares[min(at + 1, len(shares) - 1)], 33)
-    return Cancelled(share, path.lab(share), seen)
+    ends = path.lab([0, 1]) if white is None else let_down(path, [0, 1], white)
+    return Cancelled(share, path.lab(share), seen, np.hypot(ends[:, 1], ends[:, 2]))
 
 
 def complements(start: Mixture, palette: Iterable[Paint]) -> list[tuple[Paint, Cancelled]]:
@@ -73,12 +81,9 @@ def complements(start: Mixture, palette: Iterable[Paint]) -> list[tuple[Paint, C
     for paint in palette:
         if paint.id in start.parts or paint.is_white or _is_grey(paint):
             continue
-        path = Path(start, Mixture((paint,), (1.0,), start.view))
-        ends = path.lab([0, 1]) if white is None else let_down(path, [0, 1], white)
-        found = cancelled(path, white)
-        left = float(np.hypot(*found.let_down[1:]))
-        if left < 0.9 * np.hypot(ends[:, 1], ends[:, 2]).min():
-            ranked.append((round(left, 6), paint.id, paint, found))
+        found = cancelled(Path(start, Mixture((paint,), (1.0,), start.view)), white)
+        if found.left < 0.9 * found.ends.min():
+            ranked.append((round(found.left, 6), paint.id, paint, found))
     return [(paint, found) for *_, paint, found in sorted(ranked, key=lambda row: row[:2])]
 
 

@@ -176,6 +176,12 @@ class Ladder:
         """
         return drift(self.lab[0], self.lab)
 
+    @property
+    def hue_steps(self) -> Array:
+        """The same in Munsell hue steps (n,), 100 in the circle; nan likewise."""
+        turned = hue_steps(self.munsell[0, 0], self.munsell[:, 0])
+        return np.where(np.isnan(self.drift), np.nan, turned)
+
     @cached_property
     def contrast_ratio(self) -> Array:
         """Contrast ratio (n,) of one coat of each step, 0..1; ISO 6504-3."""
@@ -315,6 +321,16 @@ def drift(first: ArrayLike, labs: ArrayLike) -> Array:
     one, many = lab_to_lch(first), lab_to_lch(labs)
     turned = (many[..., 2] - one[2] + 180) % 360 - 180
     return np.where((many[..., 1] < NEUTRAL) | (one[1] < NEUTRAL), np.nan, turned)
+
+
+def hue_steps(first: ArrayLike, hues: ArrayLike) -> Array:
+    """Return how far Munsell hue numbers (...,) are from `first` [hue steps], -50..50.
+
+    Of these there are 100 in the circle, even to the eye, while degrees of CIELCh bend blues: one
+    Munsell hue has no one angle there.
+    """
+    turned: Array = np.asarray(hues, dtype=float) - np.asarray(first, dtype=float)
+    return np.asarray((turned + 50) % 100 - 50)
 
 
 # --- what a ladder goes toward --------------------------------------------------------------------

@@ -2,9 +2,9 @@
 
 Along every share of the addition: where chroma peaks, where it falls fastest, what is gained in
 value per part, how far the hue drifts, when half of the chroma is gone, where the mix is nearest to
-neutral. Then the reason, read off the curves: chroma is what lies between the *maximum* and the
-*minimum* of reflectance. *Scattering dominates* where the mix scatters more than it absorbs (K/S
-below 1, by Kubelka and Munk a reflectance above 27 % under the surface).
+neutral. Then the curves that show why (:mod:`mixlab.mixing.stages`). *Scattering dominates* where
+the mix scatters more than it absorbs (K/S below 1, by Kubelka and Munk a reflectance above 27 %
+under the surface).
 """
 
 
@@ -13,76 +13,20 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array
-from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import WAVELENGTHS, lab_to_lch, lab_to_munsell, lab_to_value
+from mixlab.colour.spaces import lab_to_lch, lab_to_value
 from mixlab.errors import LadderError
-from mixlab.mixing.ladders import Path, at_value, drift
+from mixlab.mixing.ladders import Path, at_value, drift, grey_of, hue_steps
+from mixlab.mixing.stages import NAMED, Point, Stage, evenly_scattered, points, stage
 from mixlab.paint.mixtures import Mixture
+from mixlab.paint.paints import Paint
 
 PARTS = (1, 2, 4, 8, 16, 32)
 """Parts of the addition, to one of the mix, for which the report says what value is gained."""
 
-SEEN = (WAVELENGTHS >= 430) & (WAVELENGTHS <= 650)
-"""Where the eye sees enough for a maximum or a minimum to count: a tenth of its best in daylight to
-the red, and nearly all that it has of blue."""
-
-NAMED = 5.0
-"""Chroma that a painter gives a name to [C*]; a hue drifts, and halves, only above it."""
-
 _ZOOMS, _ROUND = 7, 33
-
-
-@dataclass(frozen=True, eq=False)
-class Point:
-    """One mix on the way.
-
-    Attributes
-    ----------
-    share : of the addition, 0..1
-    lab : (3,)
-    value : Munsell
-    chroma : C*
-    munsell : notation
-    """
-
-    share: float
-    lab: Array
-    value: float
-    chroma: float
-    munsell: str
-
-    @property
-    def parts(self) -> float:
-        """Parts of the addition to one part of the mix; infinite at share 1."""
-        return self.share / (1 - self.share) if self.share < 1 else float("inf")
-
-
-@dataclass(frozen=True, eq=False)
-class Stage:
-    """The curves at one point of the way.
-
-    Attributes
-    ----------
-    point : where
-    reflectance : (36,), measured, 0..1
-    k_over_s : (36,)
-    maximum, minimum : wavelengths of the greatest and the least reflectance that is seen [nm]
-    scattering_dominates : (36,), where the mix absorbs less than it scatters
-    """
-
-    point: Point
-    reflectance: Array
-    k_over_s: Array
-    maximum: float
-    minimum: float
-    scattering_dominates: NDArray[np.bool_]
-
-    def at(self, wavelength: float) -> float:
-        """Return the reflectance at a wavelength of the grid [nm]."""
-        return float(np.interp(wavelength, WAVELENGTHS, self.reflectance))
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,9 +62,13 @@ class Report:
     neutral : where C* is least, the addition by itself left out
     farthest : where the hue has drifted farthest while C* is at least :data:`NAMED`, or None
     drift : how far that is, CIELCh [degrees]
+    darkest : of the least value
     gained_per_part : what parts of the addition come to
     stages : the curves of the mix, at the peak (if that is another), and where half is gone or, if
         it never is, at the middle of the way in value
+    added : the curves of the addition
+    evenly_scattered : the last stage's mix if each end scattered all light alike; see
+        :func:`mixlab.mixing.stages.evenly_scattered`
     """
 
     path: Path
@@ -132,8 +80,26 @@ class Report:
     neutral: Point
     farthest: Point | None
     drift: float
+    darkest: Point
     gained_per_part: tuple[Gained, ...]
     stages: tuple[Stage, ...]
+    added: Stage
+    evenly_scattered: Point | None
+
+    def peak_at_strength(self, strength: float) -> float:
+        """Return the share at which the mix would peak if its tubes were so much as strong.
+
+        A tube of half the tinting strength is taken for one of half the K and S.
+        """
+        parts = self.peak.parts * strength
+        return parts / (1 + parts) if np.isfinite(parts) else 1.0
+
+    @property
+    def hue_steps(self) -> float:
+        """How far the hue has drifted at its farthest [Munsell hue steps, 100 the circle]."""
+        if self.farthest is None:
+            return float("nan")
+        return float(hue_steps(self.start.hue, self.farthest.hue))
 
     @property
     def rises(self) -> bool:
@@ -157,53 +123,54 @@ def report(start: Mixture, addition: Mixture) -> Report:
     # the addition itself may be grey: that a mix nears it is no cancelling
     inside = np.flatnonzero((shares > 0) & (shares <= 0.999))
     least = _zoomed(path, int(inside[chroma[inside].argmin()]), np.argmin)
-    below = np.flatnonzero((shares > top) & (chroma <= greatest / 2))
-    halved = None
-    if below.size and greatest >= NAMED:
-        halved = _zoomed(path, int(below[0]), lambda near: (near <= greatest / 2).argmax())
+    halved = _halved(path, top, greatest)
     steep, per_doubling = _steepest(path, top)
     turned = np.where(chroma >= NAMED, np.abs(drift(labs[0], labs)), np.nan)
     far = float(shares[np.nanargmax(turned)]) if np.isfinite(turned).any() else None
     mean = _middle(path) if halved is None else None
 
-    wanted = (0.0, top, steep, halved, least, far, mean)
+    dark = float(shares[labs[:, 0].argmin()])
+
+    wanted = (0.0, 1.0, top, steep, halved, least, far, mean, dark)
     told = iter(points(path, [share for share in wanted if share is not None]))
-    here, peak, steepest, half, neutral, farthest, middle = (
+    here, all_of_it, peak, steepest, half, neutral, farthest, middle, darkest = (
         next(told) if share is not None else None for share in wanted
     )
-    assert here is not None and peak is not None and neutral is not None
+    assert here and all_of_it and peak and neutral and darkest  # these are always asked for
     last = half or middle
     stages = [here, *([peak] if 0 < top < 1 else []), *([last] if last else [])]
     return Report(
         path, here, peak, steepest, per_doubling, half, neutral, farthest,
-        float(drift(labs[0], farthest.lab)) if farthest else float("nan"),
-        _gained(path, here), tuple(stage(path, at) for at in stages),
+        float(drift(labs[0], farthest.lab)) if farthest else float("nan"), darkest,
+        _gained(path, here), tuple(stage(path, at) for at in stages), stage(path, all_of_it),
+        evenly_scattered(path, stages[-1].share),
     )  # fmt: skip
 
 
-def points(path: Path, shares: ArrayLike) -> list[Point]:
-    """Return the mixes at shares (n,) of the addition."""
-    shares = np.asarray(shares, dtype=float)
-    labs = path.lab(shares)
-    return [
-        Point(float(share), lab, float(hvc[1]), float(lch[1]), write_munsell(hvc))
-        for share, lab, lch, hvc in zip(
-            shares, labs, lab_to_lch(labs), lab_to_munsell(labs, path.start.view), strict=True
-        )
-    ]
+def grey_that_holds(start: Mixture, white: Paint, black: Paint) -> tuple[Mixture, Point] | None:
+    """Return the grey with which value holds where half of the chroma is gone, and that mix.
 
-
-def stage(path: Path, at: Point) -> Stage:
-    """Return the curves of the mix at a point."""
-    k, s = path.curves(at.share)
-    reflectance = path.reflectance(at.share)
-    seen = WAVELENGTHS[SEEN]
-    with np.errstate(divide="ignore"):  # a paint may scatter nothing at all
-        ratio = k / s
-    return Stage(
-        at, reflectance, ratio,
-        float(seen[reflectance[SEEN].argmax()]), float(seen[reflectance[SEEN].argmin()]), k < s,
-    )  # fmt: skip
+    A grey of the mix's own value darkens it on the way, for its black is the stronger. None for a
+    mix of too little chroma to halve, or whose value no grey holds.
+    """
+    value = float(lab_to_value(start.lab, start.view))
+    low, high = max(value, 0.05), 10.0
+    found = None
+    for _ in range(12):
+        try:
+            grey = grey_of(white, black, start, (low + high) / 2)
+        except LadderError:  # lighter than the white, or darker than the black
+            low, high = (low, (low + high) / 2) if low + high > 10 else ((low + high) / 2, high)
+            continue
+        path = Path(start, grey)
+        top = _zoomed(path, int(_chroma(path, path.grid[0]).argmax()), np.argmax)
+        half = _halved(path, top, float(_chroma(path, np.array(top))))
+        if half is None:
+            return None
+        (at,) = points(path, [half])
+        found = grey, at
+        low, high = ((low + high) / 2, high) if at.value < value else (low, (low + high) / 2)
+    return found if found and abs(found[1].value - value) < 0.05 else None
 
 
 def at_equal_value(
@@ -243,6 +210,15 @@ def _zoomed(path: Path, at: int, pick: Callable[[Array], Any]) -> float:
         shares = np.linspace(*ends, _ROUND)
         at = int(pick(_chroma(path, shares)))
     return float(shares[at])
+
+
+def _halved(path: Path, peak: float, greatest: float) -> float | None:
+    """Return where beyond the peak half of the greatest C* is gone, or None."""
+    shares, labs = path.grid
+    below = np.flatnonzero((shares > peak) & (lab_to_lch(labs)[:, 1] <= greatest / 2))
+    if not below.size or greatest < NAMED:
+        return None
+    return _zoomed(path, int(below[0]), lambda near: (near <= greatest / 2).argmax())
 
 
 def _steepest(path: Path, peak: float) -> tuple[float | None, float]:

@@ -1,14 +1,16 @@
-"""The value/chroma report, and the reason in words."""
+"""The value/chroma report."""
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 import mixlab
-from mixlab.colour.spaces import WAVELENGTHS, lab_to_lch
+from mixlab.colour.spaces import WAVELENGTHS, lab_to_lch, lab_to_value
 from mixlab.errors import LadderError
 from mixlab.mixing.ladders import Path, grey_of
-from mixlab.mixing.value_chroma import PARTS, at_equal_value, report
-from mixlab.show.why import ADDITIONS, why
+from mixlab.mixing.value_chroma import PARTS, at_equal_value, grey_that_holds, report
+from mixlab.paint.mixtures import Mixture
 
 TABLE = mixlab.read_table()
 MATT = mixlab.viewing(finish="matt")
@@ -76,11 +78,12 @@ def test_stages_read_the_curves():
     assert [stage.point for stage in told.stages] == [told.start, told.peak, told.half]
     first, _, last = told.stages
     np.testing.assert_allclose(first.k_over_s, TABLE["PB29"].K / TABLE["PB29"].S)
-    assert 430 <= first.maximum <= 470 and 540 <= first.minimum <= 640
+    assert 430 <= first.maximum.nm <= 470 and 540 <= first.minimum.nm <= 640
     assert (last.scattering_dominates == (last.k_over_s < 1)).all()
     assert last.scattering_dominates.sum() > first.scattering_dominates.sum()
-    place = np.flatnonzero(first.maximum == WAVELENGTHS)[0]
-    assert first.at(first.maximum) == first.reflectance[place]
+    place = np.flatnonzero(first.maximum.nm == WAVELENGTHS)[0]
+    assert first.maximum.height == first.reflectance[place]
+    np.testing.assert_allclose(told.added.reflectance, WHITE.reflectance)
 
 
 def test_whites_are_compared_at_equal_value():
@@ -94,25 +97,34 @@ def test_whites_are_compared_at_equal_value():
         at_equal_value(TABLE.mix("1 PB29"), [WHITE], [11])
 
 
-@pytest.mark.parametrize("paint", COLOURED)
-def test_the_reason_says_what_the_figures_say(paint):
+@pytest.mark.parametrize(("strength", "expected"), [(0.5, 0.041), (2.0, 0.148)])
+def test_a_weaker_tube_peaks_sooner_and_a_stronger_one_later(strength, expected):
+    blue = TABLE["PB29"]
+    told = report(TABLE.mix("1 PB29", MATT), TABLE.mix("1 PW6", MATT))
+    tube = replace(blue, K=strength * blue.K, S=strength * blue.S)
+    peak = report(Mixture((tube,), (1.0,), MATT), TABLE.mix("1 PW6", MATT)).peak
+    assert told.peak_at_strength(strength) == pytest.approx(peak.share, abs=2e-4)
+    assert peak.share == pytest.approx(expected, abs=0.003) and told.peak.share > 0.075
+
+
+def test_a_grey_of_its_own_value_darkens_an_orange_and_a_lighter_one_holds_it():
+    orange = TABLE.mix("1 cadmium-orange")
+    value = float(lab_to_value(orange.lab, orange.view))
+    own = report(orange, grey_of(TABLE["PW6"], TABLE["PBk9"], orange))
+    assert own.half.value < value - 0.9
+    assert own.darkest.value == pytest.approx(
+        lab_to_value(own.path.lab(np.linspace(0, 1, 2001)), orange.view).min(), abs=0.01
+    )
+    grey, half = grey_that_holds(orange, TABLE["PW6"], TABLE["PBk9"])
+    there = report(orange, grey).half
+    assert there.value == pytest.approx(value, abs=0.05) and half.share == there.share
+    assert lab_to_value(grey.lab, grey.view) > value + 1
+    assert grey_that_holds(BLACK, TABLE["PW6"], TABLE["lamp-black"]) is None
+
+
+@pytest.mark.parametrize("paint", ["PO20", "PR254", "PY43", "chromium-oxide-green"])
+def test_a_grey_that_holds_value_is_found(paint):
     start = TABLE.mix({paint: 1})
-    grey = grey_of(TABLE["PW6"], TABLE["PBk9"], start)
-    umber = TABLE.mix("1 burnt-umber")
-    for addition, toward in zip(ADDITIONS, (WHITE, BLACK, grey, umber), strict=True):
-        try:
-            told = report(start, toward)
-        except LadderError:  # from the black to itself
-            continue
-        said = why(told, addition)
-        assert said and all(s[-1] == "." and "  " not in s and "nan" not in s for s in said)
-
-
-def test_the_reason_for_white_tells_rising_from_falling():
-    rises = " ".join(why(report(TABLE.mix("1 PB29"), WHITE), "white"))
-    falls = " ".join(why(report(TABLE.mix("1 PO20"), WHITE), "white"))
-    assert "lighter, and higher in chroma too" in rises
-    assert "takes chroma from the first part on" in falls
-    assert "Scattering dominates now" in rises and "Scattering dominates now" in falls
-    grey = " ".join(why(report(TABLE.mix("1 bone-black"), WHITE), "white"))
-    assert "hardly any chroma to lose" in grey
+    _, half = grey_that_holds(start, TABLE["PW6"], TABLE["PBk9"])
+    assert half.value == pytest.approx(lab_to_value(start.lab, start.view), abs=0.05)
+    assert half.chroma == pytest.approx(start.lch[1] / 2, rel=0.03)

@@ -72,7 +72,7 @@ def test_a_report_for_a_person(run):
     for heading in ("Ladder", "Value and chroma", "Gained per part", "Why",
                     "Whites at equal value", "Cautions"):  # fmt: skip
         assert f"\n{heading}" in out
-    assert re.search(r"^  peak .*, at 3\.\d% of white \(about 1 to 2\d\)$", out, re.M)
+    assert re.search(r"^  peak .*, at 3\.\d% of white \(about 1 to 2\d\);", out, re.M)
     assert max(map(len, out.splitlines())) <= 80
     falls = run("tints", "PO20").out
     assert "its chroma only falls" in falls

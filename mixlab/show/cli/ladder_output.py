@@ -12,15 +12,15 @@ from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import Viewing, lab_to_lch, lab_to_munsell, lab_to_value
 from mixlab.mixing.complements import MID_VALUE, Cancelled
 from mixlab.mixing.ladders import EVEN, LOOKS_LIKE, Ladder
-from mixlab.mixing.value_chroma import Point
+from mixlab.mixing.stages import BANDS, Extreme, Point, Stage, Turn, turn
 from mixlab.mixing.value_chroma import Report as Summary
+from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import Paint
 from mixlab.show import fields
 from mixlab.show.cli.console import amount as parts_text
-from mixlab.show.cli.mix import show_care
+from mixlab.show.cli.mix import hiding, show_care
 from mixlab.show.report import (
     Field,
-    Getter,
     Output,
     Page,
     amount,
@@ -33,7 +33,7 @@ from mixlab.show.report import (
     texts,
     truth,
 )  # fmt: skip
-from mixlab.show.why import why
+from mixlab.show.why import STRENGTHS, why
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +47,7 @@ class LadderReport:
     ranked : complements and where they cancel, the best first
     with_white : CIELAB (3,) of the neutral mix let down with white, and where the two cancel when
         they are let down; None where white cannot tell
+    holds : the grey with which value holds where half of the chroma is gone, and that mix
     """
 
     ladder: Ladder
@@ -55,11 +56,17 @@ class LadderReport:
     whites: dict[str, list[Point]] = field(default_factory=dict)
     ranked: list[tuple[Paint, Cancelled]] = field(default_factory=list)
     with_white: tuple[Array, Cancelled] | None = None
+    holds: tuple[Mixture, Point] | None = None
 
     @property
     def view(self) -> Viewing:
         """Light and observer."""
         return self.ladder.path.start.view
+
+    @property
+    def why(self) -> list[str]:
+        """The reason in sentences."""
+        return why(self.report, self.addition, self.with_white and self.with_white[1])
 
 
 SHARE = fields.SHARE.but(meaning="share of what is added, in the whole")
@@ -85,6 +92,8 @@ def _point(key: str, meaning: str, of: Callable[[Summary], Point | None], *more:
 
 
 DRIFT = amount("drift", "degrees", "how far the CIELCh hue turned from the start")
+HUE_STEPS = amount("hue_steps", "Munsell hue steps",
+                   "how far the hue turned from the start, of 100 in the circle")  # fmt: skip
 STEPS = rows(
     "steps",
     (
@@ -99,6 +108,7 @@ STEPS = rows(
                         get=lambda row: row[1].whole[row[0]].miss),
         *fields.colour(lambda row: row[2]),
         DRIFT.but(get=lambda row: row[1].drift[row[0]]),
+        HUE_STEPS.but(get=lambda row: row[1].hue_steps[row[0]]),
         fields.CONTRAST.but(get=lambda row: row[1].contrast_ratio[row[0]]),
         fields.LET_DOWN.but(get=lambda row: row[1].let_down_contrast_ratio[row[0]]),
         fields.OPACITY.but(get=lambda row: row[1].opacity_class[row[0]]),
@@ -111,29 +121,46 @@ STEPS = rows(
 )
 
 
-def _wavelength(key: str, meaning: str, get: Getter) -> Field:
-    return group(key, (amount("nm", "nm", "wavelength", lambda row: row[0]),
-                       amount("height", "0..1", "reflectance there", lambda row: row[1])),
-                 meaning, get)  # fmt: skip
+def _extreme(key: str, meaning: str, which: str, place: int = 0) -> Field:
+    def get(row: tuple[Stage, LadderReport]) -> Extreme | None:
+        found = getattr(row[0], which)
+        return found[place] if place < len(found) else None
+
+    return group(key, (amount("nm", "nm", "wavelength"),
+                       amount("height", "0..1", "reflectance there")), meaning, get)  # fmt: skip
 
 
+def _turn(row: tuple[Stage, LadderReport]) -> Turn | None:
+    return turn(row[1].report.stages[0], row[0])
+
+
+STAGE = (
+    *(one.of(lambda row: _at(row[0].point, row[1])) for one in POINT),
+    _extreme("reflectance_maximum", "where most is reflected", "maxima"),
+    _extreme("second_maximum", "on the minimum's other side, if half as high", "maxima", 1),
+    _extreme("reflectance_minimum", "where least is reflected", "minima"),
+    _extreme("second_minimum", "on the maximum's other side, if half as deep", "minima", 1),
+    group("bands", tuple(
+        amount(name, "0..1", f"reflectance of {low}-{high} nm, as the eye weighs it",
+               lambda row, n=n: row[0].bands[n])
+        for n, (name, (low, high)) in enumerate(BANDS.items())
+    ), "three bands of light", lambda row: row),
+    group("hue_turn", (HUE_STEPS.but(get=lambda turn: turn.steps),
+                   DRIFT.but(get=lambda turn: turn.degrees),
+                   text("toward", "the Munsell hue family that it turns to"),
+                   text("gains", "the band that has gained, as the eye counts"),
+                   text("on", "the band on which it has gained")),
+          "how the hue turned from the start", _turn),
+    numbers("reflectances", "0..1", "measured, 380 to 730 nm by 10",
+            lambda row: row[0].reflectance, digits=5),
+    numbers("k_over_s", "", "K/S, 380 to 730 nm by 10", lambda row: row[0].k_over_s, digits=6),
+    Field("scattering_dominates", "truths", "whether the mix absorbs less than it "
+          "scatters, 380 to 730 nm by 10", get=lambda row: row[0].scattering_dominates),
+)  # fmt: skip
 CURVES = rows(
-    "curves",
-    (
-        SHARE.of(lambda stage: stage.point),
-        _wavelength("reflectance_maximum", "where most is reflected",
-                    lambda stage: (stage.maximum, stage.at(stage.maximum))),
-        _wavelength("reflectance_minimum", "where least is reflected",
-                    lambda stage: (stage.minimum, stage.at(stage.minimum))),
-        numbers("reflectances", "0..1", "measured, 380 to 730 nm by 10",
-                lambda stage: stage.reflectance, digits=5),
-        numbers("k_over_s", "", "K/S, 380 to 730 nm by 10", digits=6),
-        Field("scattering_dominates", "truths", "whether the mix absorbs less than it "
-              "scatters, 380 to 730 nm by 10"),
-    ),
-    "the curves at places on the way",
-    lambda made: made.report.stages,
-)
+    "curves", STAGE, "the curves at places on the way",
+    lambda made: [(stage, made) for stage in made.report.stages],
+)  # fmt: skip
 VALUE_GAIN = amount("value_gain", "Munsell value per part", "gained since the row before")
 CHROMA_GAIN = amount("chroma_gain", "C* per part", "gained since the row before")
 CANCELLED = (
@@ -142,6 +169,8 @@ CANCELLED = (
            lambda row: lab_to_lch(row.let_down)[1]),
     amount("undiluted_C", "C*", "of the same mix without white",
            lambda row: lab_to_lch(row.lab)[1]),
+    numbers("ends_C", "C*", "of the two by themselves, let down so", lambda row: row.ends,
+            digits=3, csv=False),
 )  # fmt: skip
 _FIELDS = (
     *fields.mixture(lambda made: made.ladder.path.start),
@@ -149,12 +178,23 @@ _FIELDS = (
     text("even", "what the steps are even in: value, parts or difference",
          lambda made: made.ladder.even),
     _point("start", "the mix by itself", lambda told: told.start),
-    _point("peak", "where C* is greatest", lambda told: told.peak),
+    _point("peak", "where C* is greatest", lambda told: told.peak,
+           *(amount(f"share_at_{name}_strength", "0..1",
+                    f"share at which tubes of {name} the tinting strength peak",
+                    lambda told, times=times: told.peak_at_strength(times), digits=6)
+             for name, times in zip(("half", "double"), STRENGTHS, strict=True))),
     truth("rises", "whether C* rises before it falls", lambda made: made.report.rises),
     _point("steepest", "from where the next doubling costs most C*", lambda told: told.steepest,
            amount("per_doubling", "C*", "what the next doubling of the share costs")),
     _point("half", "where half of the C* of the peak is gone", lambda told: told.half),
     _point("neutral", "nearest to neutral", lambda told: told.neutral),
+    _point("darkest", "of the least value", lambda told: told.darkest),
+    group("grey_that_holds",
+          (*fields.mixture(lambda row: row[0][0]),
+           group("half", POINT, "where half of the C* is gone",
+                 lambda row: _at(row[0][1], row[1]))),
+          "the grey with which value holds where half of the C* is gone",
+          lambda made: made.holds and (made.holds, made)),
     group("neutral_let_down", fields.colour(),
           f"the same mix, let down with white to Munsell value {MID_VALUE:g}",
           lambda made: made.with_white and fields.Colour(made.with_white[0], made.view)),
@@ -173,8 +213,12 @@ _FIELDS = (
         "what parts of it gain, to one part of the mix",
         lambda made: [(row, _at(row.point, made)) for row in made.report.gained_per_part],
     ),
-    texts("why", "the reason, in sentences", lambda made: why(made.report, made.addition)),
+    texts("why", "the reason, in sentences"),
     CURVES,
+    group("addition", STAGE, "the curves of what is added, by itself",
+          lambda made: (made.report.added, made)),
+    _point("evenly_scattered", "the last of the curves' mixes if each paint scattered all light "
+           "alike", lambda told: told.evenly_scattered),
     rows(
         "whites",
         (fields.PAINT.but(get=lambda row: row[0]),
@@ -222,12 +266,14 @@ def tell(page: Page, given: LadderReport) -> None:
     page.entry("Mix", str(made.path.start))
     page.entry("Toward", toward_text(made))
     page.entry("Steps", f"{len(made.shares)}, even in {_EVEN_WORDS[made.even]}")
+    page.entry("Opacity", f"{made.path.start.opacity_class()}: {hiding(made.path.start)}")
     page.light(view)
     page.head("Ladder (parts of the mix : parts added)")
     page.table(_SHOWN, STEPS.read(given), hexes=made.hex, numbered=True)
     rough = [i + 1 for i, step in enumerate(made.whole) if step.miss > LOOKS_LIKE]
-    page.say("Added: exact share. Drift: of the CIELCh hue, in degrees. Contrast: contrast ratio "
-             "of one coat.")  # fmt: skip
+    page.say("Added: exact share. Drift: of the hue, in Munsell's 100 steps. Contrast: contrast "
+             "ratio of one coat; a dark paint has much by absorbing, and is transparent all the "
+             "same: its class counts what of the ground shows let down.")  # fmt: skip
     if rough:
         page.say(f"Whole parts miss step {', '.join(map(str, rough))} by more than "
                  f"{LOOKS_LIKE:g} CIEDE2000; --parts allows more.")  # fmt: skip
@@ -240,12 +286,12 @@ def tell(page: Page, given: LadderReport) -> None:
         page.say(f"Beyond sRGB, swatches clipped: {', '.join(beyond)}.")
 
     page.head("Value and chroma")
-    for label, words in _told(told, addition, given.with_white):
+    for label, words in _told(told, addition, given.with_white, given.holds):
         page.entry(f"  {label}", words, indent=17)
     page.head("Gained per part of it, to one part of the mix")
     page.table(_GAINED, told.gained_per_part)
     page.head("Why")
-    for sentence in why(told, addition):
+    for sentence in given.why:
         page.say(sentence)
     if given.whites:
         _tell_whites(page, given.whites)
@@ -262,7 +308,7 @@ _EVEN_WORDS = {"value": "Munsell value", "parts": "parts", "difference": "CIEDE2
 
 def _share(share: float) -> str:
     percent = 100 * share
-    return f"{percent:.3g}%" if percent < 99 else f"{percent:.4g}%"
+    return f"{percent:.2g}%" if percent < 98.5 else f"{percent:.4g}%"
 
 
 _SHOWN = (
@@ -271,7 +317,7 @@ _SHOWN = (
     column("Munsell", lambda row: row[2].munsell),
     figures("C*", lambda row: row[1].lch[row[0], 1], ".1f"),
     figures("h", lambda row: row[1].lch[row[0], 2] + 0 * row[1].drift[row[0]], ".0f"),
-    figures("drift", lambda row: float(row[1].drift[row[0]]), "+.0f"),
+    figures("drift", lambda row: float(row[1].hue_steps[row[0]]), "+.1f"),
     figures("contrast", lambda row: row[1].contrast_ratio[row[0]], ".2f", spare=True),
     column("class", lambda row: row[1].opacity_class[row[0]], spare=True),
 )
@@ -293,7 +339,8 @@ def _about(share: float) -> str:
 
 
 def _told(
-    told: Summary, addition: str, with_white: tuple[Array, Cancelled] | None
+    told: Summary, addition: str, with_white: tuple[Array, Cancelled] | None,
+    holds: tuple[Mixture, Point] | None,
 ) -> Iterator[tuple[str, str]]:
     """Return the lines of the report: what, and the figures."""
     what, other = (addition, addition) if addition != "mix" else ("it", "the other")
@@ -306,7 +353,9 @@ def _told(
 
     yield "by itself", f"{told.start.munsell}, C* {told.start.chroma:.1f}"
     if told.rises:
-        yield "peak", at(told.peak)
+        weak, strong = (_share(told.peak_at_strength(times)) for times in STRENGTHS)
+        tubes = f"; {weak} to {strong} in tubes of half to double the strength"
+        yield "peak", at(told.peak) + (tubes if addition == "white" else "")
     else:
         yield "peak", "the mix by itself: its chroma only falls"
     if told.steepest is not None:
@@ -327,8 +376,17 @@ def _told(
         )
     if told.farthest is not None and abs(told.drift) >= 1:
         yield "hue", (
-            f"drifts by {told.drift:+.0f} degrees, to {told.farthest.munsell} at "
-            f"{_share(told.farthest.share)} of {what}"
+            f"drifts by {told.hue_steps:+.1f} of Munsell's 100 steps ({told.drift:+.0f} degrees of "
+            f"CIELCh), to {told.farthest.munsell} at {_share(told.farthest.share)} of {what}"
+        )
+    if addition == "grey" and told.darkest.value < min(told.start.value, told.added.point.value):
+        dark = told.darkest
+        yield "value", f"drops to {dark.value:.1f} on the way, at {_share(dark.share)} of grey"
+    if holds is not None:
+        grey, half = holds
+        yield "value holds", (
+            f"at {half.value:.1f} where half of the chroma is gone, with {_share(half.share)} of "
+            f"a grey of value {float(lab_to_value(grey.lab, grey.view)):.1f} (--value)"
         )
 
 

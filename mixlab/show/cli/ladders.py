@@ -6,9 +6,9 @@ from typing import Annotated
 import typer
 
 from mixlab.errors import LadderError
-from mixlab.mixing.complements import MID_VALUE, cancelled, complements, let_down
+from mixlab.mixing.complements import cancelled, complements, let_down
 from mixlab.mixing.ladders import EVEN, black_of, grey_of, ladder, white_of
-from mixlab.mixing.value_chroma import at_equal_value, report
+from mixlab.mixing.value_chroma import at_equal_value, grey_that_holds, report
 from mixlab.paint.mixtures import Mixture
 from mixlab.show.cli import options
 from mixlab.show.cli.ladder_output import OUTPUTS, LadderReport, tell, toward_text
@@ -76,15 +76,19 @@ def tones(
     even: options.Even = EVEN[2],
     parts: Parts = 100,
 ) -> None:
-    """Ladder toward a grey: chroma falls, and value holds if the grey is of the same."""
-    start, known = usual.mix(mix), usual.table
+    """Ladder toward a grey: chroma falls; which grey holds value where half of it is gone."""
+    start, known, holds = usual.mix(mix), usual.table, None
     if grey is None:
-        toward = grey_of(white_of(known, white), black_of(known, black), start, value)
+        greys = white_of(known, white), black_of(known, black)
+        toward = grey_of(*greys, start, value)
+        if value is None:
+            holds = grey_that_holds(start, *greys)
     elif (value, white, black) == (None, None, None):
         toward = usual.mix(grey)
     else:
         raise LadderError("--grey says the whole grey; leave out --value, --white and --black")
-    _say("tones", _report(start, toward, steps, even, parts, "grey"), usual)
+    made = _report(start, toward, steps, even, parts, "grey")
+    _say("tones", replace(made, holds=holds), usual)
 
 
 @options.usual("palette", "plot", "csv")
@@ -109,9 +113,9 @@ def blend(
         raise LadderError("none of the paints can be a complement; name the other mix")
     made = _report(start, usual.mix(toward or ranked[0][0].id), steps, even, parts, "mix")
     white = next((p for p in (*usual.tubes, *usual.table) if p.is_white), None)
-    path, neutral = made.ladder.path, made.report.neutral
-    if white is not None and neutral.value < MID_VALUE:
-        tint = let_down(path, neutral.share, white)
+    path = made.ladder.path
+    if white is not None:
+        tint = let_down(path, made.report.neutral.share, white)
         made = replace(made, with_white=(tint, cancelled(path, white)))
     _say("blend", replace(made, ranked=ranked), usual)
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from mixlab.colour.spaces import WAVELENGTHS, lab_to_lch, lab_to_value
 from mixlab.mixing.ladders import Ladder, drift
-from mixlab.mixing.value_chroma import NAMED, Report, Stage
+from mixlab.mixing.stages import NAMED, Stage
+from mixlab.mixing.value_chroma import Report
 from mixlab.show.plots import style
 
 if TYPE_CHECKING:
@@ -94,17 +95,18 @@ def hue(axes: "Axes", made: Ladder) -> None:
 
 
 def reflectance(axes: "Axes", made: Ladder, report: Report) -> None:
-    """Draw the reflectance of the steps, and and where the mix has its maximum and minimum."""
+    """Draw the reflectance of the steps; marks follow the maximum and the minimum as they move."""
     curves = 100 * made.path.reflectance(made.shares)
     _curves(axes, curves)
     top = next(top for top in (25, 50, 100) if curves.max() < top or top == 100)
-    first = report.stages[0]
-    for name, at in (("maximum", first.maximum), ("minimum", first.minimum)):
-        axes.axvline(at, color=style.QUIET, linewidth=1, linestyle=":")
-        axes.annotate(name, (at, 1.01 * top), ha="center", va="bottom", fontsize=9,
-                      annotation_clip=False)  # fmt: skip
+    for marker, name in (("^", "maxima"), ("v", "minima")):
+        found = [one for at in report.stages for one in getattr(at, name)]
+        axes.plot([one.nm for one in found], [100 * one.height for one in found], marker,
+                  color=style.INK, markersize=5, clip_on=False, label=name)  # fmt: skip
+    axes.legend(loc="upper left", fontsize=8, title="by itself, at the peak, half gone",
+                title_fontsize=8)  # fmt: skip
     axes.set(ylabel="reflectance [%]", ylim=(0, top))
-    axes.set_title("Reflectance", pad=16)
+    axes.set_title("Reflectance")
 
 
 def k_over_s(axes: "Axes", made: Ladder) -> None:
@@ -136,19 +138,23 @@ def reason(report: Report, title: str = "") -> "Figure":
     stages = report.stages
     figure, axes = style.figure(1, len(stages), title, width=4.2)
     for panel, at in zip(axes[0], stages, strict=True):
-        _extremes(panel, at, stages[0])
+        _extremes(panel, at)
     axes[0, 0].set_ylabel("reflectance [%]")
     return figure
 
 
-def _extremes(axes: "Axes", at: Stage, first: Stage) -> None:
-    highest, lowest = 100 * at.at(first.maximum), 100 * at.at(first.minimum)
+def _extremes(axes: "Axes", at: Stage) -> None:
+    highest, lowest = 100 * at.maximum.height, 100 * at.minimum.height
     axes.plot(WAVELENGTHS, 100 * at.reflectance, color=style.INK)
     axes.axhspan(0, lowest, facecolor=style.FAINT, zorder=0)
     axes.annotate("", (395, highest), (395, lowest), arrowprops={"arrowstyle": "<->"})
-    axes.annotate(f"maximum {highest:.0f} %", (402, highest), va="bottom", fontsize=10)
-    axes.annotate(f"minimum {lowest:.0f} %", (402, lowest), va="top" if lowest > 12 else "bottom",
-                  fontsize=10)  # fmt: skip
+    for marker, found in (("^", at.maxima), ("v", at.minima)):
+        axes.plot([one.nm for one in found], [100 * one.height for one in found], marker,
+                  color=style.INK, clip_on=False)  # fmt: skip
+    axes.annotate(f"maximum {highest:.0f} %, at {at.maximum.nm:.0f} nm", (402, highest),
+                  va="bottom", fontsize=10)  # fmt: skip
+    axes.annotate(f"minimum {lowest:.0f} %, at {at.minimum.nm:.0f} nm", (402, lowest),
+                  va="top" if lowest > 12 else "bottom", fontsize=10)  # fmt: skip
     share = at.point.share
     what = "by itself" if share == 0 else f"with {100 * share:.3g} % added"
     axes.set_title(f"{what}: C* {at.point.chroma:.0f}, value {at.point.value:.1f}")
