@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array
+from mixlab.arrays import Array, one_thread
 from mixlab.colour.spaces import lab_to_lch
 
 
@@ -134,6 +134,23 @@ def uniform(lab: ArrayLike) -> Array:
     chroma = np.hypot(a, b)
     squeeze = np.where(chroma > 0, np.log1p(0.045 * chroma) / (0.045 * np.maximum(chroma, 1e-9)), 1)
     return np.stack([np.interp(lab[..., 0], _L_STAR, _L_EVEN), a * squeeze, b * squeeze], axis=-1)
+
+
+def with_length(lab: Array) -> Array:
+    """Return :func:`uniform` of CIELAB (..., 3), and half the squared length of that: (..., 4)."""
+    even = uniform(lab)
+    return np.concatenate([even, np.square(even).sum(axis=-1, keepdims=True) / 2], axis=-1)
+
+
+def straight(lab: Array, others: Array) -> Array:
+    """Return the squared distances (n,) by :func:`uniform` of a colour (3,) from others (..., 4).
+
+    Those are as :func:`with_length` returns them, so that it takes one product.
+    """
+    aim = uniform(lab)
+    with one_thread():
+        square = others.reshape(-1, 4) @ np.append(-2 * aim, 2) + aim @ aim
+    return np.asarray(np.maximum(square, 0))
 
 
 _L_STAR = np.linspace(-20, 120, 281)

@@ -23,6 +23,7 @@ _GAIN = 1e-4
 _NEARLY = 1.05  # of the tolerance: what misses by no more is looked at to the last digits
 HOPE = 4.0  # CIEDE2000 by which a set that is easier to measure may miss more than the nearest
 LOOKED_AT = 40  # sets of paints
+_HOPEFUL = 400  # sets of paints of a large palette, that are laid out in whole parts
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +36,7 @@ class InParts:
     target: Array
     total: int
     tolerance: float
-    _hits: dict[int, Found] = field(default_factory=dict)
+    _hits: dict[int, tuple[float, Found]] = field(default_factory=dict)
 
     @property
     def tubes(self) -> int:
@@ -52,25 +53,25 @@ class InParts:
         """Exact mixes by size, of the sets that come nearest or hold the tolerance."""
         return self.search.solve(self.target, self.tolerance, HOPE)
 
-    def hits(self, tubes: int) -> Found:
-        """Return exact mixes of so many tubes, of the sets that hold the tolerance."""
-        if "found" in self.__dict__:
-            return self.found[tubes - 1]
-        if tubes not in self._hits:
-            size = slice(tubes - 1, tubes)
-            self._hits[tubes] = self.search.solve(
-                self.target, self.tolerance * _NEARLY, -np.inf, size
-            )[0]
-        return self._hits[tubes]
+    def hits(self, tubes: int, limit: float = 0.0) -> Found:
+        """Return exact mixes of so many tubes, of the sets that miss by at most `limit`.
 
-    def near(self, tubes: int, limit: float) -> Found:
-        """Return exact mixes of so many tubes, of the sets that miss by at most so much."""
-        return self.hits(tubes) if limit <= self.tolerance else self.found[tubes - 1]
+        Those that hold the tolerance are among them in any case.
+        """
+        limit = max(limit, self.tolerance * _NEARLY)
+        if tubes not in self._hits or self._hits[tubes][0] < limit:
+            sizes = slice(0 if tubes <= 2 else tubes - 1, max(tubes, min(2, self.tubes)))
+            found = self.search.solve(self.target, limit, -np.inf, sizes)
+            for size, of_size in enumerate(found, sizes.start + 1):
+                self._hits[size] = limit, of_size
+        return self._hits[tubes][1]
 
     @cached_property
     def fewest_tubes(self) -> int | None:
         """The smallest number of tubes of which some mix holds the tolerance; None if none does."""
         for tubes in range(1, self.tubes + 1):
+            if self.within(tubes, self.tolerance) is not None:
+                return tubes
             hits = self.hits(tubes)
             least = hits.miss.min(initial=np.inf)
             if self.tolerance < least <= self.tolerance * _NEARLY:
@@ -98,16 +99,20 @@ class InParts:
 
     def within(self, tubes: int, limit: float) -> Recipe | None:
         """Return the mix of so many tubes within `limit` of the smallest total, if there is one."""
-        found = self.near(tubes, limit)
-        hopeful = np.flatnonzero(found.miss <= limit)
-        if tubes > self.total or not len(hopeful):
+        if tubes > self.total:
             return None
         layer = self.lattice.layers[tubes - 1]
-        place, way, miss = layer.within(self.target, self._places(found)[hopeful], limit)
+        subsets = self.search.subsets[tubes - 1]
+        if layer.large:
+            found = self.hits(tubes, limit)
+            subsets = found.subsets[found.miss <= limit]
+        place, way, miss = layer.within(
+            self.target, places_among(layer.subsets, subsets), limit
+        )
         if not len(way):
             return None
         first = np.lexsort((miss, layer.totals[way]))[0]
-        return self.recipe(found.subsets[hopeful[place[first]]], layer.ways[way[first]])
+        return self.recipe(subsets[place[first]], layer.ways[way[first]])
 
     def nearest(self) -> Recipe:
         """Return the nearest whole-part mix after which a further tube is not worth it."""
@@ -120,26 +125,10 @@ class InParts:
     def nearest_of_size(self, tubes: int) -> Recipe:
         """Return the whole-part mix of so many tubes that comes nearest."""
         subsets, layer = self.search.subsets[tubes - 1], self.lattice.layers[tubes - 1]
-        places = places_among(layer.subsets, subsets)
-        if (nearest := layer.nearest(self.target, places)) is not None:
-            return self.recipe(subsets[nearest[0]], layer.ways[nearest[1]])
-        miss = self.found[tubes - 1].miss
-        order = np.argsort(miss, kind="stable")
-        least, best = np.inf, (0, 0)
-        for start in range(0, len(order), 32):
-            rows = order[start : start + 32]
-            if miss[rows[0]] >= least:
-                break  # no whole-part mix of these subsets can beat what was found
-            off = ciede2000(self.target, layer.colours(places[rows])[0])
-            row, way = np.unravel_index(off.argmin(), off.shape)
-            if off[row, way] < least:
-                least, best = float(off[row, way]), (int(rows[row]), int(way))
-        return self.recipe(subsets[best[0]], layer.ways[best[1]])
-
-    def _places(self, found: Found) -> Indices:
-        """Return where the subsets of one size stand in the lattice."""
-        subsets = self.lattice.layers[found.subsets.shape[1] - 1].subsets
-        return places_among(subsets, found.subsets)
+        if layer.large:
+            subsets = subsets[np.sort(np.argsort(self.found[tubes - 1].miss)[:_HOPEFUL])]
+        place, way, _ = layer.nearest(self.target, places_among(layer.subsets, subsets))
+        return self.recipe(subsets[place], layer.ways[way])
 
     def recipe(self, subset: Indices, parts: Indices, steps: TwoSteps | None = None) -> Recipe:
         """Return the recipe of one subset (t,) in the parts given (t,)."""
@@ -178,7 +167,7 @@ class InParts:
             rows = rows[~held]
             rows = rows[np.argsort(found.miss[rows], kind="stable")][:LOOKED_AT]
             place, way, miss = layer.within(
-                self.target, self._places(found)[rows], self.tolerance
+                self.target, places_among(layer.subsets, found.subsets[rows]), self.tolerance
             )
             order = np.lexsort((miss, layer.totals[way]))
             first = np.sort(np.unique(place[order], return_index=True)[1])

@@ -112,6 +112,12 @@ class Ways:
         return np.log(self.shares)
 
     @cached_property
+    def by_additions(self) -> list[slice]:
+        """Where those of each number of additions stand, the fewest first."""
+        ends = np.flatnonzero(np.diff(self.additions, prepend=0, append=0))
+        return [slice(*each) for each in itertools.pairwise(ends.tolist())]
+
+    @cached_property
     def parts(self) -> Indices:
         """Parts of both steps together (n,)."""
         return np.asarray(self.first.sum(axis=1) + self.then.sum(axis=1))

@@ -10,6 +10,7 @@ References
        (1963) 431-441.
 """
 
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -30,11 +31,12 @@ _TINY = 1e-9
 _LONGEST_STEP = 1.5
 _MOST_DAMPING = 1e4
 _SETTLED = 1e-4
+_HASTE = 4  # a later step may gain so many times what the last one did
 
 
 def descend(
     at: At, logs: Array, steps: int, enough: float, *, unseen: float = 0.0, least: float = 0.0,
-    settled: float = _SETTLED,
+    settled: float = _SETTLED, goal: float | Array = math.inf,
 ) -> tuple[Array, Array]:  # fmt: skip
     """Return logarithms of shares (n, t) where descents end, and what is left there (n,).
 
@@ -48,13 +50,16 @@ def descend(
         runs to the edge of its simplex, and the smaller set of paints has it as its own
     least : the least damping; below 1e-5 the cofactors of a set of two paints lose their digits
     settled : gain of a step, as a share of the squared residual, below which a mix is at its end
+    goal : (n,) or one, a residual that is of interest: what gains too little to come to it in the
+        steps that are left is let go
     """
+    aim = np.broadcast_to(np.square(goal), len(logs))
     off, slopes = at(logs, np.arange(len(logs)))
     cost = np.einsum("ni,ni->n", off, off)
     damping = np.full(len(logs), 1e-2)
     # a paint by itself cannot move
     active = np.flatnonzero(((logs > -np.inf).sum(axis=1) > 1) & (cost > enough**2))
-    for _ in range(steps):
+    for left in range(steps, 0, -1):
         if not len(active):
             break
         step = _step(off[active], slopes[active], damping[active])
@@ -72,6 +77,7 @@ def descend(
         damping[active] = np.maximum(damping[active] * np.where(better, 0.2, 6.0), least)
         over = better & ((new_cost < enough**2) | (gain < settled * new_cost))
         over |= damping[active] > _MOST_DAMPING
+        over |= better & (new_cost - _HASTE * left * gain > aim[active])
         if unseen:
             effect = np.where(there > -np.inf, np.square(new_slopes).sum(axis=1), np.inf)
             over |= effect.min(axis=1) < unseen**2

@@ -27,12 +27,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import Array, Indices, one_thread
-from mixlab.colour.difference import ciede2000, uniform
+from mixlab.colour.difference import ciede2000, straight, with_length
 from mixlab.nearest.descent import descend, difference_slopes
 from mixlab.nearest.medium import Medium
 
@@ -129,27 +130,32 @@ class _Seeds:
 
     @cached_property
     def even(self) -> Array:
-        """The colours in coordinates near to CIEDE2000."""
-        return uniform(self.lab)
+        """The colours in coordinates near to CIEDE2000 (m, g, 4); see :func:`with_length`."""
+        return with_length(self.lab)
 
     @cached_property
     def sight(self) -> Array:
         """How far from each seed (m, g) its mix may yet be moved, by the distance of the next."""
-        most = np.zeros(self.even.shape[:2])
+        even = self.even[..., :3]
+        most = np.zeros(even.shape[:2])
         for one in self._points[1].T:
-            off = self.even[:, one] - self.even
+            off = even[:, one] - even
             np.maximum(most, np.einsum("mgi,mgi->mg", off, off), out=most)
         return _SIGHT * np.sqrt(most)
 
-    def valleys(self, target: Array, within: float, above: float) -> tuple[Indices, Array]:
-        """Return subsets (n,) and shares (n, t) of the seeds to start from; see `Search.solve`."""
+    def valleys(
+        self, target: Array, within: float, above: float
+    ) -> tuple[Indices, Array, float]:
+        """Return subsets (n,) and shares (n, t) of the seeds to start from; see `Search.solve`.
+
+        And the miss up to which a mix is of interest.
+        """
         distance = None
         if self.lab[..., 0].size > _MANY:
             # near the target the straight distance has the same valleys, at a tenth of the cost
-            off = self.even - uniform(target)
-            straight = np.einsum("mgi,mgi->mg", off, off)
-            if straight.min() < _NEAR**2:
-                distance = np.sqrt(straight)
+            square = straight(target, self.even)
+            if square.min() < _NEAR**2:
+                distance = np.sqrt(square).reshape(self.lab.shape[:2])
         if distance is None:
             distance = ciede2000(target, self.lab)
         limit = max(within, float(distance.min(initial=math.inf)) + above)
@@ -161,7 +167,7 @@ class _Seeds:
             lowest = distance[rows[:, None], neighbours[seeds]].min(axis=-1)
             valley = distance[rows, seeds] <= lowest
             rows, seeds = rows[valley], seeds[valley]
-        return rows, self.shares[rows, seeds]
+        return rows, self.shares[rows, seeds], limit
 
 
 class Search:
@@ -200,10 +206,11 @@ class Search:
         target, seeds = np.asarray(target, dtype=float), self._seeds[sizes]
         valleys = [of_size.valleys(target, within, above) for of_size in seeds]
         starts = [(of_size.subsets[rows], shares)
-                  for of_size, (rows, shares) in zip(seeds, valleys, strict=True)]  # fmt: skip
-        ends = self._descend(target, starts, _STEPS, unseen=_UNSEEN)
+                  for of_size, (rows, shares, _) in zip(seeds, valleys, strict=True)]  # fmt: skip
+        goal = np.repeat([limit for *_, limit in valleys], [len(rows) for rows, *_ in valleys])
+        ends = self._descend(target, starts, _STEPS, unseen=_UNSEEN, goal=goal)
         found = []
-        for of_size, (rows, _), end in zip(seeds, valleys, ends, strict=True):
+        for of_size, (rows, *_), end in zip(seeds, valleys, ends, strict=True):
             count = len(of_size.subsets)
             # of several starts of a subset, the best: they stand together, best first
             order = np.lexsort((end.miss, rows))
@@ -226,16 +233,15 @@ class Search:
         np.matmul(by_lab, lab_slopes, out=by_share[:, :, :-1])
         return off, np.take_along_axis(by_share, subsets[:, None, :], axis=2) * shares[:, None, :]
 
-    def slopes(self, target: ArrayLike, subset: Indices, shares: Array) -> tuple[Array, Array]:
-        """Return the difference (3,) of a mix of paints (t,), and its slopes (3, t).
+    def slopes(self, target: ArrayLike, subsets: Indices, shares: Array) -> tuple[Array, Array]:
+        """Return the differences (n, 3) of mixes of paints (n, t), and their slopes (n, 3, t).
 
-        The difference is as long as the miss [CIEDE2000]; slopes are by logarithms of shares.
+        A difference is as long as the miss [CIEDE2000]; slopes are by logarithms of shares.
         """
-        off, slopes = self._at(np.asarray(target, dtype=float), subset[None], np.log(shares)[None])
-        return off[0], slopes[0]
+        return self._at(np.asarray(target, dtype=float), subsets, np.log(shares))
 
     def _descend(
-        self, target: ArrayLike, starts: Sequence[tuple[Indices, Array]], steps: int, **how: float
+        self, target: ArrayLike, starts: Sequence[tuple[Indices, Array]], steps: int, **how: Any
     ) -> list[Found]:
         """Return where mixes of several sizes, subsets (n, t) and shares (n, t), end together."""
         aim = np.asarray(target, dtype=float)

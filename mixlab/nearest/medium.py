@@ -93,9 +93,8 @@ class Medium:
         # d f / d t of CIELAB, then L*, a*, b* from f
         t = np.maximum(xyz / white, (6 / 29) ** 3)
         f_slope = np.where(t > (6 / 29) ** 3, np.cbrt(t) ** -2 / 3, 841 / 108) / white
-        return xyz_to_lab(xyz, white), (f_slope[:, None, :] * _LAB_FROM_F) @ slopes.reshape(
-            len(shares), 3, -1
-        )
+        by_paint = slopes.reshape(len(shares), 3, len(self.k))
+        return xyz_to_lab(xyz, white), (f_slope[:, None, :] * _LAB_FROM_F) @ by_paint
 
     @cached_property
     def pull(self) -> Array:

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.arrays import BLOCK, Array, Indices, Mask, in_threads
-from mixlab.colour.difference import ciede2000, uniform
+from mixlab.colour.difference import ciede2000, straight, uniform, with_length
 from mixlab.colour.spaces import Viewing
 from mixlab.nearest.medium import Medium, medium_of
 from mixlab.nearest.sets import compositions, edge_of, subsets_of
@@ -36,7 +36,7 @@ STRAIGHT = 2.6
 """Greatest straight distance between colours 1 CIEDE2000 apart; 2.55 in sRGB."""
 
 _SURE = 4.0  # miss up to which that holds of the mixes of paint as well
-_FEW = 5_000  # mixes that are all compared
+_LIGHTNESS = 1.75  # L* that 1 CIEDE2000 comes to at most: its weight at the ends
 _MOST_KEPT = 1_500_000  # mixes of one number of tubes
 _EDGE = 2.0  # size of the boxes by which the edge of the mixes is found, in uniform coordinates
 _CELL = 7.0  # colours out of reach that share a coarse look: boxes of CIELAB
@@ -68,24 +68,27 @@ class Layer:
         """Sums of the parts (c,)."""
         return np.asarray(self.ways.sum(axis=1))
 
+    @property
+    def large(self) -> bool:
+        """Whether the mixes are too many to be kept."""
+        return len(self.subsets) * len(self.ways) > _MOST_KEPT
+
     @cached_property
-    def _kept(self) -> tuple[Mask, Array, Array] | None:
-        """Which subsets (m,) are laid out, their colours and even coordinates (m, c, 3)."""
-        count = len(self.subsets), len(self.ways), 3
-        if math.prod(count) > 3 * _MOST_KEPT:
-            return None
-        return np.zeros(count[0], dtype=bool), np.empty(count), np.empty(count)
+    def _kept(self) -> tuple[Mask, Array, Array]:
+        """Which subsets (m,) are laid out, and what :meth:`colours` returns of them."""
+        count = len(self.subsets), len(self.ways)
+        return np.zeros(count[0], dtype=bool), np.empty((*count, 3)), np.empty((*count, 4))
 
     def colours(self, rows: Indices) -> tuple[Array, Array]:
-        """Return CIELAB and coordinates nearly even (r, c, 3) of the mixes of subsets (r,)."""
-        if self._kept is None:
+        """Return CIELAB (r, c, 3) of the mixes of subsets (r,), and (r, c, 4) for `straight`."""
+        if self.large:
             lab = self.medium.labs(self.subsets[rows], self.ways)
-            return lab, uniform(lab)
+            return lab, with_length(lab)
         done, lab, even = self._kept
         fresh = rows[~done[rows]]
         if len(fresh):
             lab[fresh] = self.medium.labs(self.subsets[fresh], self.ways)
-            even[fresh] = uniform(lab[fresh])
+            even[fresh] = with_length(lab[fresh])
             done[fresh] = True
         if len(rows) == len(lab) and (np.diff(rows) > 0).all():
             return lab, even  # no need for a copy
@@ -95,7 +98,7 @@ class Layer:
     def cloud(self) -> "Cloud":
         """All mixes."""
         lab, even = self.colours(np.arange(len(self.subsets)))
-        return Cloud(lab.reshape(-1, 3), even.reshape(-1, 3))
+        return Cloud(lab.reshape(-1, 3), even[..., :3].reshape(-1, 3))
 
     def within(self, target: Array, rows: Indices, limit: float) -> tuple[Indices, Indices, Array]:
         """Return the mixes of subsets (r,) that miss a target (3,) by at most so much.
@@ -105,29 +108,23 @@ class Layer:
         the place in `rows`, the way, and the miss (n,) [CIEDE2000] of each
         """
         lab, even = self.colours(rows)
-        off = even - uniform(target)
-        place, way = np.nonzero(np.einsum("rci,rci->rc", off, off) <= (STRAIGHT * limit) ** 2)
-        miss = ciede2000(target, lab[place, way])
-        hit = miss <= limit
-        return place[hit], way[hit], miss[hit]
+        near = np.flatnonzero(straight(target, even) <= (STRAIGHT * limit) ** 2)
+        miss = ciede2000(target, lab.reshape(-1, 3)[near])
+        return *np.divmod(near[miss <= limit], len(self.ways)), miss[miss <= limit]
 
-    def nearest(self, target: Array, rows: Indices) -> tuple[int, int, float] | None:
-        """Return the mix of subsets (r,) that is nearest: place in `rows`, way and miss.
-
-        None where that is so far off that straight distance cannot tell which it is.
-        """
+    def nearest(self, target: Array, rows: Indices) -> tuple[int, int, float]:
+        """Return the mix of subsets (r,) that is nearest: place in `rows`, way and miss."""
         lab, even = self.colours(rows)
-        off = even - uniform(target)
-        straight = np.einsum("rci,rci->rc", off, off)
-        near = float(ciede2000(target, lab[np.unravel_index(straight.argmin(), straight.shape)]))
-        if near <= _SURE:
-            straight[straight > (STRAIGHT * near) ** 2 + 1e-9] = np.inf
-        elif straight.size > _FEW:
-            return None
-        place, way = np.nonzero(np.isfinite(straight))
-        miss = ciede2000(target, lab[place, way])
-        best = int(miss.argmin())
-        return int(place[best]), int(way[best]), float(miss[best])
+        lab, off = lab.reshape(-1, 3), straight(target, even)
+        near = float(ciede2000(target, lab[off.argmin()]))
+        # far off, straight distance cannot tell which it is
+        some = np.flatnonzero(
+            off <= (STRAIGHT * near) ** 2 + 1e-6 if near <= _SURE else
+            np.abs(lab[:, 0] - target[0]) <= (near + 1e-6) * _LIGHTNESS
+        )
+        miss = ciede2000(target, lab[some])
+        place, way = divmod(int(some[miss.argmin()]), len(self.ways))
+        return place, way, float(miss.min())
 
 
 class Lattice:
