@@ -48,18 +48,32 @@ class Point:
     ----------
     share : of the addition, 0..1
     lab : (3,)
-    hue : Munsell hue number, 0..100
-    value : Munsell
-    chroma : C*
-    munsell : notation
+    hvc : Munsell hue number, value and chroma (3,)
     """
 
     share: float
     lab: Array
-    hue: float
-    value: float
-    chroma: float
-    munsell: str
+    hvc: Array
+
+    @property
+    def hue(self) -> float:
+        """Munsell hue number, 0..100."""
+        return float(self.hvc[0])
+
+    @property
+    def value(self) -> float:
+        """Munsell value."""
+        return float(self.hvc[1])
+
+    @property
+    def chroma(self) -> float:
+        """C*."""
+        return float(lab_to_lch(self.lab)[1])
+
+    @property
+    def munsell(self) -> str:
+        """Munsell notation."""
+        return write_munsell(self.hvc)
 
     @property
     def parts(self) -> float:
@@ -135,12 +149,8 @@ def points(path: Path, shares: ArrayLike) -> list[Point]:
 
 def seen_as(path: Path, shares: Array, labs: Array) -> list[Point]:
     """Return colours CIELAB (n, 3) as mixes at shares (n,) of a path."""
-    return [
-        Point(float(share), lab, float(hvc[0]), float(hvc[1]), float(lch[1]), write_munsell(hvc))
-        for share, lab, lch, hvc in zip(
-            shares, labs, lab_to_lch(labs), lab_to_munsell(labs, path.start.view), strict=True
-        )
-    ]
+    hvc = lab_to_munsell(labs, path.start.view)
+    return [Point(float(share), *one) for share, *one in zip(shares, labs, hvc, strict=True)]
 
 
 def stage(path: Path, at: Point) -> Stage:

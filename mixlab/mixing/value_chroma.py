@@ -65,7 +65,7 @@ class Report:
     darkest : of the least value
     gained_per_part : what parts of the addition come to
     stages : the curves of the mix, at the peak (if that is another), and where half is gone or, if
-        it never is, at the middle of the way in value
+        it never is, at the middle of the way in value (in parts, if both ends are of one value)
     added : the curves of the addition
     evenly_scattered : the last stage's mix if each end scattered all light alike; see
         :func:`mixlab.mixing.stages.evenly_scattered`
@@ -232,10 +232,10 @@ def _steepest(path: Path, peak: float) -> tuple[float | None, float]:
     return float(shares[lost.argmax()]), float(lost.max())
 
 
-def _middle(path: Path) -> float | None:
-    """Return the share halfway in value, or None where the two ends are of one value."""
+def _middle(path: Path) -> float:
+    """Return the share halfway in value; a half where the two ends are of one value."""
     ends = lab_to_value(np.stack([path.start.lab, path.toward.lab]), path.start.view)
-    return at_value(path, float(ends.mean())) if abs(ends[1] - ends[0]) >= 0.1 else None
+    return at_value(path, float(ends.mean())) if abs(ends[1] - ends[0]) >= 0.1 else 0.5
 
 
 def _gained(path: Path, here: Point) -> tuple[Gained, ...]:

@@ -41,15 +41,14 @@ def why(report: Report, addition: str, cancelled: Cancelled | None = None) -> li
     addition : one of :data:`ADDITIONS`
     cancelled : where the two cancel, let down with white, for a mix; None where there is no white
     """
-    first, *_, last = stages = report.stages
+    stages = report.stages
+    first, last = stages[0], stages[-1]
     start, toward = report.path.start.paints, report.path.toward.paints
     mix = start[0].id if len(start) == 1 else "the mix"
     added = toward[0].id if len(toward) == 1 else f"the {addition}"
-    if last is first:
-        return [alone(first, mix)]
     peak = stages[1] if 0 < report.peak.share < 1 else first
     said = [alone(first, mix)]
-    if report.rises and peak is not last:
+    if report.rises and 0 < peak.point.share < 0.9 * last.point.share:
         said += step(first, peak, report.added, peak, addition, mix, added)[:1]
     said += step(first, last, report.added, peak, addition, mix, added, report.evenly_scattered)
     if addition == "white" and report.rises and peak.point.chroma >= NAMED:

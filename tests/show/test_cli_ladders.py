@@ -77,7 +77,7 @@ def test_a_report_for_a_person(run):
     falls = run("tints", "PO20").out
     assert "its chroma only falls" in falls
     cancels = " ".join(run("blend", "PB29", "burnt-sienna").out.split())
-    assert "cancel as far as they can" in cancels
+    assert "The two cancel: let down with white" in cancels
     assert "Complements on the palette" in run("blend", "PB29").out
 
 

@@ -74,7 +74,7 @@ _Seen = tuple[Point, fields.Colour]
 
 
 def _at(point: Point, made: LadderReport) -> _Seen:
-    return point, fields.Colour(point.lab, made.view)
+    return point, fields.Colour(point.lab, made.view, point.hvc)
 
 
 POINT = (SHARE.of(lambda row: row[0]), *fields.colour(lambda row: row[1]))
@@ -121,8 +121,15 @@ STEPS = rows(
 )
 
 
+_Curves = tuple[Stage, LadderReport, _Seen]
+
+
+def _curves(at: Stage, made: LadderReport) -> _Curves:
+    return at, made, _at(at.point, made)
+
+
 def _extreme(key: str, meaning: str, which: str, place: int = 0) -> Field:
-    def get(row: tuple[Stage, LadderReport]) -> Extreme | None:
+    def get(row: _Curves) -> Extreme | None:
         found = getattr(row[0], which)
         return found[place] if place < len(found) else None
 
@@ -130,12 +137,12 @@ def _extreme(key: str, meaning: str, which: str, place: int = 0) -> Field:
                        amount("height", "0..1", "reflectance there")), meaning, get)  # fmt: skip
 
 
-def _turn(row: tuple[Stage, LadderReport]) -> Turn | None:
+def _turn(row: _Curves) -> Turn | None:
     return turn(row[1].report.stages[0], row[0])
 
 
 STAGE = (
-    *(one.of(lambda row: _at(row[0].point, row[1])) for one in POINT),
+    *(one.of(lambda row: row[2]) for one in POINT),
     _extreme("reflectance_maximum", "where most is reflected", "maxima"),
     _extreme("second_maximum", "on the minimum's other side, if half as high", "maxima", 1),
     _extreme("reflectance_minimum", "where least is reflected", "minima"),
@@ -159,7 +166,7 @@ STAGE = (
 )  # fmt: skip
 CURVES = rows(
     "curves", STAGE, "the curves at places on the way",
-    lambda made: [(stage, made) for stage in made.report.stages],
+    lambda made: [_curves(at, made) for at in made.report.stages],
 )  # fmt: skip
 VALUE_GAIN = amount("value_gain", "Munsell value per part", "gained since the row before")
 CHROMA_GAIN = amount("chroma_gain", "C* per part", "gained since the row before")
@@ -216,7 +223,7 @@ _FIELDS = (
     texts("why", "the reason, in sentences"),
     CURVES,
     group("addition", STAGE, "the curves of what is added, by itself",
-          lambda made: (made.report.added, made)),
+          lambda made: _curves(made.report.added, made)),
     _point("evenly_scattered", "the last of the curves' mixes if each paint scattered all light "
            "alike", lambda told: told.evenly_scattered),
     rows(
