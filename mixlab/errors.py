@@ -8,16 +8,19 @@ be right. The command line prints it on stderr and ends with status 2.
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+from mixlab.text import LONGEST_NAME, one_line
+
 
 class MixlabError(Exception):
     """Base of every mistake that a user can make.
 
-    `faults` holds every line where a file has several; the message is the first.
+    `faults` holds every line where a file has several; the message is the first. Whatever a name
+    in it holds, each is one line: see :func:`mixlab.text.one_line`.
     """
 
     def __init__(self, message: str = "", faults: Iterable[str] = ()) -> None:
-        super().__init__(message)
-        self.faults = tuple(faults) or (message,)
+        super().__init__(one_line(message))
+        self.faults = tuple(map(one_line, faults)) or (str(self),)
 
 
 class LightError(MixlabError):
@@ -86,6 +89,8 @@ class PlotError(MixlabError):
 
 def suggestion(word: str, known: Iterable[str]) -> str:
     """Return "; near names: a, b" for the known names closest to `word`, or "" if none is near."""
+    if len(word) > LONGEST_NAME:
+        return ""
     as_written = {name.lower(): name for name in known}
     near = get_close_matches(word.lower(), list(as_written), n=3, cutoff=0.6)
     return f"; near names: {', '.join(as_written[name] for name in near)}" if near else ""

@@ -6,7 +6,6 @@ and so does the reference of ``mixlab help outputs``. What a person reads is lai
 :class:`Page`; a renderer makes of them lines in a terminal.
 """
 
-import json
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -15,6 +14,7 @@ from typing import Any
 
 from mixlab.colour.spaces import Viewing
 from mixlab.files import csv_text, write_whole
+from mixlab.text import json_text
 
 # --- what is written, declared ------------------------------------------------------------------
 
@@ -418,4 +418,4 @@ def show(report: Report, json: bool = False, csv: str | None = None) -> None:
 
 def print_json(content: Mapping[str, Any]) -> None:
     """Print one JSON object and nothing else."""
-    print(json.dumps(content, ensure_ascii=False, indent=1))
+    print(json_text(content, indent=1))

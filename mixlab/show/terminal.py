@@ -6,6 +6,7 @@ import sys
 import textwrap
 
 from mixlab.show.report import Block, Head, Line, Page, Rows
+from mixlab.text import visible
 
 WIDEST = 80
 _PATCH = 6
@@ -42,10 +43,10 @@ class Lines:
         """Return the lines of a block."""
         match block:
             case Head(text):
-                folded = fold(text, self.width)
+                folded = fold(visible(text), self.width)
                 return ["", *(f"\x1b[1m{line}\x1b[0m" if self.colour else line for line in folded)]
             case Line(text, hang, hex):
-                lines = fold(text, self.width, hang)
+                lines = fold(visible(text), self.width, hang)
                 lines[0] += self._swatch(hex, len(lines[0]))
                 return lines
             case Rows():
@@ -64,7 +65,7 @@ class Lines:
         every = range(len(table.columns))
         headings = tuple(one.heading or "" for one in table.columns)
         headed = [headings] if any(headings) else []
-        cells = [*headed, *table.cells]
+        cells = [*headed, *(tuple(map(visible, row)) for row in table.cells)]
         widths = [max(len(row[i]) for row in cells) for i in every]
 
         def width(columns: list[int]) -> int:
@@ -90,7 +91,8 @@ class Lines:
         """Return a table of which not even the first columns fit: each cell beside its heading."""
         lines = []
         for row, hex in zip(table.cells, table.hexes, strict=True):
-            cells = (f"{table.columns[i].heading}{_TIE}{row[i]}".strip() for i in kept if row[i])
+            cells = (f"{table.columns[i].heading}{_TIE}{visible(row[i])}".strip()
+                     for i in kept if row[i])  # fmt: skip
             first, *rest = fold(" " * table.indent + ", ".join(cells), self.width, table.indent + 4)
             lines += [first + self._swatch(hex, len(first)), *rest]
         return lines

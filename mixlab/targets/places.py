@@ -17,6 +17,7 @@ from mixlab.targets.many import Colours, from_picture
 from mixlab.targets.one import COLUMNS, Target, from_columns, from_lab, from_photo, sampled
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
+from mixlab.text import json_text
 
 MOST_PLACES = 64
 """Greatest number of passages that are asked about at once."""
@@ -184,7 +185,7 @@ def write_places(
         "name": photo.path.name, "width": photo.width, "height": photo.height
     }  # fmt: skip
     head = {"mixlab": "passages", "light": view.light, "observer": view.observer, "picture": of}
-    write_whole(path, json.dumps(head | {"places": kept}, ensure_ascii=False, indent=1) + "\n")
+    write_whole(path, json_text(head | {"places": kept}, indent=1) + "\n")
 
 
 def _check_number(number: int, where: str) -> None:

@@ -149,7 +149,7 @@ def test_bad_input_gets_one_line_and_status_2(run, bad, words, wrong):
 def test_a_message_stays_on_its_line_whatever_the_name(run):
     status, out, err = run("recipe", *BRICK, "--table", "two\nlines\x1b[31m.csv")
     assert (status, out) == (2, "")
-    assert err == "mixlab: two lines[31m.csv: cannot be read: No such file or directory\n"
+    assert err == "mixlab: two\\nlines\\x1b[31m.csv: cannot be read: No such file or directory\n"
 
 
 # --- files ----------------------------------------------------------------------------------------

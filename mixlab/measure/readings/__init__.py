@@ -31,12 +31,12 @@ from mixlab.measure.readings.curves import (
     listed,
     on_grid,
     read_whole,
-    shown,
 )
 from mixlab.measure.readings.cxf import read_cxf
 from mixlab.measure.readings.names import SURFACES, Companion, identified, parts_of, written
 from mixlab.measure.readings.own import read_own
 from mixlab.measure.readings.scale import scaled
+from mixlab.text import shown
 
 __all__ = ["SURFACES", "Reading", "Readings", "read_readings"]
 

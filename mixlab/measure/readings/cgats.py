@@ -30,9 +30,9 @@ from mixlab.measure.readings.curves import (
     curve_of,
     listed,
     number,
-    shown,
     spectral,
 )
+from mixlab.text import shown
 
 _MOST_LINES = 500_000  # real files are far smaller; greater ones would only fill the memory
 

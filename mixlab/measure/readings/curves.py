@@ -13,6 +13,7 @@ from mixlab.arrays import Array
 from mixlab.colour.spaces import WAVELENGTHS, WIDEST_STEP, grid_fault
 from mixlab.errors import ReadingError
 from mixlab.files import read_bytes
+from mixlab.text import shown
 
 # real files are far smaller; greater ones would only fill the memory
 MOST_READINGS = 50_000
@@ -113,12 +114,6 @@ def decode(file: Path, content: bytes) -> tuple[str, list[str]]:
     if _CONTROL.search(text):
         raise ReadingError(f"{file}: it is not a text file")
     return text, notes
-
-
-def shown(text: str) -> str:
-    """Return a text from a file as a message can bear it: quoted, on one line, not too long."""
-    line = " ".join(text.split())
-    return repr(line if len(line) <= 60 else line[:57] + "...")
 
 
 def listed(words: Sequence[str], most: int = 6) -> str:

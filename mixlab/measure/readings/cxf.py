@@ -24,8 +24,8 @@ from mixlab.measure.readings.curves import (
     Curve,
     Label,
     curve_of,
-    shown,
 )
+from mixlab.text import shown
 
 logging.getLogger("xsdata").addHandler(logging.NullHandler())  # else it talks on stderr
 

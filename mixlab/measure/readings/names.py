@@ -7,10 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from mixlab.errors import MixlabError, NotationError, ReadingError, suggestion
-from mixlab.measure.readings.curves import Curve, Label, decode, read_whole, shown
+from mixlab.measure.readings.curves import Curve, Label, decode, read_whole
 from mixlab.measure.readings.own import Sheet
 from mixlab.paint.names import parse_mix
 from mixlab.paint.paints import ID
+from mixlab.text import shown
 
 SURFACES = ("over-white", "over-black", "bare-white", "bare-black", "opaque")
 

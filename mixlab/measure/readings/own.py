@@ -16,9 +16,9 @@ from mixlab.measure.readings.curves import (
     Label,
     curve_of,
     listed,
-    shown,
     spectral,
 )
+from mixlab.text import shown
 
 _WORDS = ("sample", "mixture", "surface")
 _PARTED = {",": "commas", ";": "semicolons", "\t": "tabs"}

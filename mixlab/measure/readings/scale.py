@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 
 from mixlab.errors import ReadingError
-from mixlab.measure.readings.curves import Curve, count, listed, shown
+from mixlab.measure.readings.curves import Curve, count, listed
+from mixlab.text import shown
 
 GREATEST = 1.5
 """Greatest reflectance that can be: whites read above 1, by fluorescence or by calibration."""

@@ -39,6 +39,7 @@ from mixlab.show.cli import (
     recipe,
 )
 from mixlab.show.cli.console import one_stop
+from mixlab.text import one_line
 
 _STOPPED = 130  # the status of a program that Ctrl-C ended
 
@@ -158,8 +159,7 @@ def _silence() -> None:
 
 def _end(messages: Iterable[str], status: int) -> None:
     for message in messages:
-        line = "".join(c for c in " ".join(message.split()) if c.isprintable())
-        print(f"mixlab: {line}", file=sys.stderr)
+        print(f"mixlab: {one_line(' '.join(message.split()))}", file=sys.stderr)
     if any(thread.name == SOLVER for thread in threading.enumerate()):
         # it would be torn down at its work, which ends in an abort
         with suppress(OSError, ValueError):

@@ -7,7 +7,6 @@ References
 
 import base64
 import hashlib
-import json
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from mixlab.files import read_bytes
 from mixlab.show.page import WORKER, joined
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.places import Place
+from mixlab.text import json_text, visible
 
 SHARED = ("colour.js", "munsell.js", "pixels.js")
 """The modules of the engine that the main thread needs as well."""
@@ -50,7 +50,7 @@ def render(data: dict[str, Any]) -> str:
     ).from_string(_text("page.html"))
     return template.render(
         policy="; ".join(f"{key} {value}" for key, value in policy.items()),
-        palette=data["palette"]["name"], style=style, script=script, engine=joined(WORKER),
+        palette=visible(data["palette"]["name"]), style=style, script=script, engine=joined(WORKER),
         data=_safe(data),
     )  # fmt: skip
 
@@ -84,9 +84,21 @@ def _hash(content: str) -> str:
     return f"'sha256-{base64.b64encode(digest).decode()}'"
 
 
+def _visible(value: Any) -> Any:
+    """Return what the page holds, no name in it with what turns the order of writing."""
+    match value:
+        case str():
+            return visible(value)
+        case dict():
+            return {key: _visible(one) for key, one in value.items()}
+        case list():
+            return [_visible(one) for one in value]
+    return value
+
+
 def _safe(data: dict[str, Any]) -> str:
     """Return JSON in which no text can end the element that holds it, nor begin another."""
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    for character in "<>&\u2028\u2029":
+    text = json_text(_visible(data), separators=(",", ":"), allow_nan=False)
+    for character in "<>&":
         text = text.replace(character, f"\\u{ord(character):04x}")
     return text
