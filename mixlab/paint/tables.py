@@ -4,7 +4,6 @@ A table is a CSV file; :mod:`mixlab.paint.check` says what stands in it. A palet
 ``name``, ``about`` and ``paints``, a list of names of paints of a table.
 """
 
-
 import csv
 import io
 import math
@@ -12,7 +11,7 @@ import os
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from os import PathLike
 from pathlib import Path
 
@@ -192,9 +191,11 @@ def read_table(
     TableError : says what is wrong and where (file, row, column); `faults` holds every such line;
         or that the paints stand in another unit than the bundled ones, beside which they cannot be
     """
-    file = Path(path) if path is not None else bundled("paints.csv")
+    if path is None:
+        return _bundled_table()
+    file = Path(path)
     table = _table(file, read_text(file, TableError))
-    if path is None or not with_bundled:
+    if not with_bundled:
         return table
     paints = *table, *(paint for paint in read_table() if paint.id not in table.ids)
     try:
@@ -202,6 +203,13 @@ def read_table(
     except TableError as error:
         raise TableError(f"{file}: {error}; --only keeps to the paints of the file") from None
     return replace(table, paints=paints, own=tuple(table.ids))
+
+
+@lru_cache(maxsize=1)
+def _bundled_table() -> PigmentTable:
+    """Return the bundled table, one and the same: what was worked out for its paints is kept."""
+    file = bundled("paints.csv")
+    return _table(file, read_text(file, TableError))
 
 
 def _table(file: Path, text: str) -> PigmentTable:
@@ -257,13 +265,21 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
     PaletteError : if there is no such palette, the file cannot be read, or a paint is not found
     """
     text, ours = str(name_or_path), palette_names()
-    file = bundled("palettes") / f"{text}.toml" if text in ours else Path(text)
+    known = table or read_table()
+    if text in ours:
+        return _bundled_palette(bundled("palettes") / f"{text}.toml", known)
+    file = Path(text)
     if not text or not (os.path.exists(file) or file.suffix == ".toml" or file.name != text):
         wrong = f"no palette named {text!r}" if text else "the name of a palette is empty"
         raise PaletteError(
             f"{wrong}; bundled ones: {', '.join(ours)}; or give the path of a TOML file"
             + suggestion(text, ours)
         )
+    return _palette(file, known)
+
+
+def _palette(file: Path, known: PigmentTable) -> Palette:
+    """Return the palette of a file, with the paints of a table; PaletteError."""
     try:
         content = tomllib.loads(read_text(file, PaletteError))
     except (ValueError, RecursionError) as error:  # TOMLDecodeError, and what its numbers raise
@@ -283,7 +299,6 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
         if not texts[-1].isprintable():
             faults.append(f'{key} must be a text, as {key} = "Earths"')
             texts[-1] = ""
-    known = table or read_table()
     if paints is not None:
         try:
             made = known.palette(paints, texts[0] or file.stem, texts[1])
@@ -295,3 +310,6 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
         faults = [f"{file}: {fault}" for fault in faults]
         raise PaletteError(faults[0], faults)
     return made
+
+
+_bundled_palette = lru_cache(maxsize=16)(_palette)
