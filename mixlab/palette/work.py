@@ -6,7 +6,11 @@ which is what the extra ``mixlab[cluster]`` installs. A worker that is lost cost
 held is done here.
 """
 
+import logging
+import os
+import re
 import signal
+import socket
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
@@ -19,7 +23,9 @@ _A = TypeVar("_A")
 _B = TypeVar("_B")
 
 MOST_JOBS = 256
-_PATIENCE = "15s"  # until a scheduler has answered
+_PATIENCE = 4  # until a scheduler has answered [s]; it is asked twice
+_ADDRESS = re.compile(r"(?:(\w+)://)?(\[[0-9a-fA-F:]+\]|[\w.-]+):(\d{1,5})/?")
+_GREETING = 1 << 20  # the first words of a scheduler are shorter [bytes]
 
 
 def each_done(
@@ -83,7 +89,7 @@ def processes(jobs: int) -> Iterator[Executor | None]:
     usual = signal.signal(signal.SIGINT, signal.SIG_IGN) if heard else None
     try:
         for _ in range(jobs):
-            pool.submit(_deaf)
+            pool.submit(abs, 0)  # the first things to do start the processes
     finally:
         if heard:
             signal.signal(signal.SIGINT, usual)
@@ -96,8 +102,20 @@ def processes(jobs: int) -> Iterator[Executor | None]:
 
 
 def _deaf() -> None:
-    """Leave Ctrl-C, which a terminal sends to every process, to the one that was started."""
+    """Leave Ctrl-C, which a terminal sends to every process, to the one that was started.
+
+    When that one is gone, so is this: it would wait for work, and hold stdout, for ever.
+    """
+    from multiprocessing import parent_process
+
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if (parent := parent_process()) is not None:
+        threading.Thread(target=_outlived, args=(parent,), daemon=True).start()
+
+
+def _outlived(parent: Any) -> None:
+    parent.join()
+    os._exit(1)
 
 
 @contextmanager
@@ -116,14 +134,13 @@ def cluster(address: str) -> Iterator[Executor]:
         raise ReachError(
             'a scheduler needs Dask: install it with pip install "mixlab[cluster]"'
         ) from None
+    _knock(address)
+    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what it would tell is told here
     make: Any = distributed.Client
     try:
-        client = make(address, timeout=_PATIENCE, set_as_default=False)
-    except (OSError, ValueError, TimeoutError) as error:
-        raise ReachError(
-            f"no scheduler answers at {address!r}: {' '.join(str(error).split())[:120]}; "
-            "its address is written as tcp://host:8786"
-        ) from None
+        client = make(address, timeout=f"{_PATIENCE}s", set_as_default=False)
+    except Exception as error:  # of every kind, where two versions do not understand each other
+        raise _silent(address, f"{type(error).__name__}: {error}") from None
     try:
         if not client.nthreads():
             raise ReachError(f"the scheduler at {address} has no workers yet; start some first")
@@ -131,3 +148,32 @@ def cluster(address: str) -> Iterator[Executor]:
             yield executor
     finally:
         client.close()
+
+
+def _knock(address: str) -> None:
+    """Raise ReachError unless a scheduler greets at an address.
+
+    Dask greets whoever connects, by the length of what it says and that. What says nothing, or
+    something else, would keep it waiting, or make it take the first bytes for a huge length.
+    """
+    written = _ADDRESS.fullmatch(address)
+    if written is None:
+        raise _silent(address, "it is no address")
+    scheme, host, port = written.groups()
+    if scheme not in (None, "tcp"):
+        raise ReachError(f"--scheduler {scheme}://..: only a scheduler at tcp://host:8786 is asked")
+    try:
+        with socket.create_connection((host.strip("[]"), int(port)), _PATIENCE) as line:
+            line.settimeout(_PATIENCE)
+            length = line.recv(8, socket.MSG_WAITALL)
+    except (OSError, OverflowError, UnicodeError) as error:
+        raise _silent(address, getattr(error, "strerror", None) or str(error)) from None
+    if len(length) < 8 or int.from_bytes(length, "little") > _GREETING:
+        raise _silent(address, "what listens there is no Dask scheduler")
+
+
+def _silent(address: str, why: str) -> ReachError:
+    return ReachError(
+        f"no scheduler answers at {address[:80]!r}: {' '.join(why.split())[:120]}; "
+        "its address is written as tcp://host:8786"
+    )
