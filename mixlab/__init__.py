@@ -33,6 +33,14 @@ Colours are CIELAB under D65 and the 2 degree observer, of glossy paint, unless 
 what is asked raises a :class:`mixlab.MixlabError` with one line that says what would be right.
 """
 
+import signal
+import sys
+
+_command = sys.argv[:1] == ["-m"] or "".join(sys.argv[:1]).endswith(("/mixlab", "\\mixlab.exe"))
+if _command and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+    # until the command sees to Ctrl-C itself, that ends it without a traceback
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import lights, viewing
 from mixlab.errors import MixlabError
