@@ -1,11 +1,10 @@
-"""Where the bundled data lie, and how files are read and written."""
+"""Where the bundled data lie, and how files are read."""
 
 
 import csv
 import io
-import os
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from mixlab.errors import MixlabError, suggestion
@@ -94,75 +93,3 @@ def named_rows(
             raise mistake(f"{file}, row {line}: {len(cells)} cells under {len(header)} columns")
     return [(line, dict(zip(header, map(str.strip, cells), strict=True)))
             for line, cells in rows[1:]]  # fmt: skip
-
-
-# --- writing ------------------------------------------------------------------------------------
-
-
-def writable(path: str | os.PathLike[str], mistake: type[MixlabError]) -> Path:
-    """Return the path of a file to be written; raise `mistake` if its folder is not there.
-
-    Asked before the work is done, so that a wrong name costs no time.
-    """
-    target = Path(path)
-    if not os.fspath(path):
-        raise mistake("a file to be written needs a name; the one that was given is empty")
-    try:
-        if target.is_dir():
-            raise mistake(f"{target}: it is a folder")
-        if not target.parent.is_dir():
-            raise mistake(f"{target}: there is no folder {target.parent}")
-    except OSError as error:  # a name that is too long
-        raise mistake(f"{target}: cannot be written: {error.strerror}") from None
-    return target
-
-
-def write_whole(
-    path: str | os.PathLike[str], content: str | bytes | memoryview,
-    mistake: type[MixlabError] = MixlabError,
-) -> None:  # fmt: skip
-    """Write a file so that it is either there whole or not changed at all.
-
-    A file that is there keeps its permissions, and a link leads where it led; what is no file, a
-    pipe or a device, is written to as it stands. `mistake` is raised if it cannot be written.
-    """
-    import tempfile
-
-    data = content.encode() if isinstance(content, str) else content
-    try:
-        there = os.path.exists(path)
-        if there and not os.path.isfile(path) and not os.path.isdir(path):
-            with open(path, "wb") as stream:
-                stream.write(data)
-            return
-        target = Path(path).resolve()
-        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(data)
-            os.chmod(temporary, target.stat().st_mode & 0o777 if there else 0o644)
-            os.replace(temporary, target)
-        except BaseException:
-            os.unlink(temporary)
-            raise
-    except OSError as error:
-        raise mistake(f"{path}: cannot be written: {error.strerror}") from None
-
-
-def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    """Return rows as CSV text; numbers stand as they are, an empty cell for None.
-
-    A text that a spreadsheet would run as a formula (it starts with = + - @, a tab or a return) is
-    made harmless by an apostrophe before it; common practice, no source.
-    """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    for row in (header, *rows):
-        writer.writerow([
-            "'" + cell if isinstance(cell, str) and cell.startswith(_FORMULA) else cell
-            for cell in row
-        ])  # fmt: skip
-    return text.getvalue()
-
-
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")

@@ -12,8 +12,8 @@ import mixlab
 TOP = Path(__file__).resolve().parents[1]
 PACKAGE = TOP / "mixlab"
 ORDER = (
-    "text", "errors", "limits", "files", "arrays", "colour", "paint", "targets", "nearest",
-    "measure", "mixing", "palette", "picture", "show",
+    "text", "errors", "limits", "files", "writing", "arrays", "colour", "paint", "targets",
+    "nearest", "measure", "mixing", "palette", "picture", "show",
 )  # fmt: skip
 """A folder uses only those before it, and itself."""
 

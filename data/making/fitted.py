@@ -23,9 +23,10 @@ from scipy.optimize import least_squares
 from mixlab.arrays import one_thread
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import WAVELENGTHS, reflectance_to_lab, viewing
-from mixlab.files import bundled, write_whole
+from mixlab.files import bundled
 from mixlab.paint import optics
 from mixlab.paint.paints import SURFACE
+from mixlab.writing import write_whole
 
 Array = NDArray[np.float64]
 Curves = tuple[Array, Array]

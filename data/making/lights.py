@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixlab.colour.spaces import WAVELENGTHS
-from mixlab.files import bundled, write_whole
+from mixlab.files import bundled
+from mixlab.writing import write_whole
 
 LIGHTS = [
     "D65", "D50", "D75", "A", "C", "FL2", "FL11",

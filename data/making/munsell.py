@@ -15,7 +15,8 @@ out.
 
 
 from mixlab.colour.munsell import FAMILIES
-from mixlab.files import bundled, write_whole
+from mixlab.files import bundled
+from mixlab.writing import write_whole
 
 HEADER = "value,hue,chroma,x,y,to_next_hue"
 

@@ -10,12 +10,13 @@ from pathlib import Path
 from PIL import Image
 
 from mixlab.colour.spaces import viewing
-from mixlab.files import bundled, write_whole
+from mixlab.files import bundled
 from mixlab.paint.tables import read_palette
 from mixlab.show.page import pack
 from mixlab.show.page.render import picture, place, render
 from mixlab.targets.photo_files import read_photo
 from mixlab.targets.places import Picture, read_places
+from mixlab.writing import write_whole
 
 WIDTH, HEIGHT = 1280, 800
 TOUCHED = 462, 357  # kiln brick in shadow

@@ -37,7 +37,8 @@ from data.making.brushwork import (
 from data.making.buildings import KILN, kiln, shed, stacks, sunlit
 from data.making.trees import birch, bushes, conifer, crown, trunk
 from mixlab.colour.spaces import decode_srgb
-from mixlab.files import bundled, write_whole
+from mixlab.files import bundled
+from mixlab.writing import write_whole
 
 # The near bank: pixels of its edge, metres of the path's middle, and the birches that frame it.
 SHORE_ROWS = [452, 462, 472, 482, 500, 540, 600, 650, 690, 720, 745, 770, 800]

@@ -22,6 +22,7 @@ from mixlab.errors import MixlabError, TableError
 from mixlab.paint import optics
 from mixlab.paint.paints import ID, Paint
 from mixlab.paint.tables import PigmentTable, read_table, write_table
+from mixlab.writing import alone, settle, together
 
 STRENGTHS = (0.02, 50.0)
 """The least and the greatest strength [that of the paint it is compared with]."""
@@ -171,7 +172,8 @@ def doubt(paint: Paint, white: Paint, off: float = 0.25) -> float:
 def add_to_table(paint: Paint, path: str | PathLike[str], replacing: bool = False) -> PigmentTable:
     """Add a paint to a table file, which is made if it is not there, and return the table.
 
-    The file is whole or untouched.
+    The file is whole or untouched. Of several who add to it at once each waits for its turn, so
+    that no paint is lost.
 
     Raises
     ------
@@ -179,6 +181,14 @@ def add_to_table(paint: Paint, path: str | PathLike[str], replacing: bool = Fals
         is not set), or has its K and S in another unit or under another surface
     """
     file = Path(path)
+    with alone(file, TableError), together():
+        written = _added(paint, file, replacing)
+        settle()
+    return written
+
+
+def _added(paint: Paint, file: Path, replacing: bool) -> PigmentTable:
+    """Write the table with the paint, and return it."""
     table = read_table(file) if file.exists() else PigmentTable(())
     if table.notes:
         raise TableError(
@@ -197,5 +207,4 @@ def add_to_table(paint: Paint, path: str | PathLike[str], replacing: bool = Fals
             f"{file}: its K and S stand in another unit than those of {paint.id}, "
             "and such paints cannot be mixed; name another file"
         )
-    write_table(paints.values(), file)
-    return read_table(file)
+    return write_table(paints.values(), file)

@@ -20,11 +20,12 @@ import numpy as np
 from mixlab.arrays import Array
 from mixlab.colour.spaces import WAVELENGTHS, Viewing, viewing
 from mixlab.errors import NotationError, PaletteError, TableError, suggestion
-from mixlab.files import bundled, read_text, write_whole
+from mixlab.files import bundled, read_text
 from mixlab.paint.check import FACTS, check
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.names import find_name, is_name, names_of, parse_mix
 from mixlab.paint.paints import Paint, common_unit, tinting_strength
+from mixlab.writing import write_whole
 
 _STRENGTH_REFERENCE = "ultramarine-blue"
 
@@ -220,8 +221,8 @@ def _table(file: Path, text: str) -> PigmentTable:
     return PigmentTable(tuple(made.paints), str(file), tuple(made.notes))
 
 
-def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
-    """Write a pigment table that :func:`read_table` reads; the file is whole or untouched.
+def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> PigmentTable:
+    """Write a pigment table, and return it as it is read; the file is whole or untouched.
 
     Raises
     ------
@@ -240,8 +241,9 @@ def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> None:
              *(f"{v:.5g}" for v in (*p.K, *p.S))]
         )  # fmt: skip
     file = Path(path)
-    _table(file, text.getvalue())
+    written = _table(file, text.getvalue())
     write_whole(file, text.getvalue(), TableError)
+    return written
 
 
 # --- palettes -----------------------------------------------------------------------------------

@@ -13,8 +13,8 @@ from functools import partial
 from typing import Any
 
 from mixlab.colour.spaces import Viewing
-from mixlab.files import csv_text, write_whole
 from mixlab.text import json_text
+from mixlab.writing import csv_text, settle, together, write_whole
 
 # --- what is written, declared ------------------------------------------------------------------
 
@@ -405,17 +405,18 @@ class Report:
 
 
 def show(report: Report, json: bool = False, csv: str | None = None) -> None:
-    """Write a report: a CSV file if one is named; to stdout one JSON object, or text."""
-    if csv is not None:
-        write_whole(csv, report.csv())
-    if json:
-        print_json(report.data())
+    """Write a report: a CSV file if one is named; to stdout one JSON object, or text.
+
+    All that the command writes is in its place before a word of it is said.
+    """
+    with together():
+        if csv is not None:
+            write_whole(csv, report.csv())
+        told = json_text(report.data(), indent=1) if json else report.page()
+        settle()
+    if isinstance(told, str):
+        print(told)
     else:
         from mixlab.show import terminal
 
-        terminal.write(report.page())
-
-
-def print_json(content: Mapping[str, Any]) -> None:
-    """Print one JSON object and nothing else."""
-    print(json_text(content, indent=1))
+        terminal.write(told)

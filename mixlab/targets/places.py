@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 from mixlab.arrays import Array
 from mixlab.colour.spaces import Viewing, relit, viewing
 from mixlab.errors import MixlabError, TargetError
-from mixlab.files import csv_rows, named_rows, read_text, write_whole
+from mixlab.files import csv_rows, named_rows, read_text
 from mixlab.targets.many import Colours, from_picture
 from mixlab.targets.one import COLUMNS, Target, from_columns, from_lab, from_photo, sampled
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
 from mixlab.text import json_text
+from mixlab.writing import write_whole
 
 MOST_PLACES = 64
 """Greatest number of passages that are asked about at once."""

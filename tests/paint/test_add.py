@@ -310,7 +310,7 @@ def test_what_makes_no_sense_is_refused(run, tmp_path, words, said):
 
 def test_a_place_that_cannot_be_written(run, tmp_path):
     status, _, err = run("paints", "add", "PB29", "mine", "--out", tmp_path / "no" / "mine.csv")
-    assert status == 2 and "cannot be written" in err
+    assert status == 2 and "there is no folder" in err
 
 
 def test_an_id_twice_is_refused(run, tmp_path):

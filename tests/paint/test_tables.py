@@ -394,11 +394,11 @@ def test_what_cannot_be_read_is_not_written(table, tmp_path):
 def test_a_place_that_cannot_be_written_is_named(table, tmp_path):
     nowhere = tmp_path / "none" / "mine.csv"
     assert refusal(TableError, mixlab.write_table, table, nowhere) == (
-        f"{nowhere}: cannot be written: No such file or directory"
+        f"{nowhere}: there is no folder {nowhere.parent}"
     )
     folder = tmp_path / "folder"
     folder.mkdir()
-    assert "cannot be written" in refusal(TableError, mixlab.write_table, table, folder)
+    assert "it is a folder" in refusal(TableError, mixlab.write_table, table, folder)
     assert list(tmp_path.iterdir()) == [folder]
 
 
@@ -501,7 +501,7 @@ def test_a_link_and_permissions_stay_and_a_pipe_is_written_to(tmp_path):
     import os
     import threading
 
-    from mixlab.files import write_whole
+    from mixlab.writing import write_whole
 
     own, link, pipe = (tmp_path / name for name in ("own.csv", "link.csv", "pipe"))
     own.write_text("old")

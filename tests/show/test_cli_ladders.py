@@ -160,7 +160,7 @@ def test_a_picture_that_cannot_be_written(tmp_path):
 
 
 def test_cells_a_spreadsheet_would_run_are_harmless():
-    from mixlab.files import csv_text
+    from mixlab.writing import csv_text
 
     text = csv_text(["a", "b"], [["=1+1", -2.5], ["@x", None], ["+3", "plain"]])
     assert text == "a,b\n'=1+1,-2.5\n'@x,\n'+3,plain\n"

@@ -119,9 +119,7 @@ Advise = Annotated[
 ]
 Out = Annotated[
     str,
-    typer.Option(
-        metavar="TABLE", callback=options.placed, help="Pigment table to write, a CSV file."
-    ),
+    typer.Option(metavar="TABLE", help="Pigment table to write, a CSV file."),
 ]
 ReadingsFile = Annotated[
     str,

@@ -10,12 +10,13 @@ import typer
 
 from mixlab.colour.spaces import PLACES, viewing
 from mixlab.errors import MixlabError
-from mixlab.files import bundled, writable
+from mixlab.files import bundled
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable, palette_names, read_palette, read_table
 from mixlab.show.plots import style
 from mixlab.show.report import Output, Page, Report, show
 from mixlab.targets.photos import GREY_CARD
+from mixlab.writing import together, writable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -32,11 +33,12 @@ READ = (
 
 
 def apart(command: Callable[..., None], added_to: str = "") -> Callable[..., None]:
-    """Return a command that refuses, before any work, to write over what it reads or writes.
+    """Return a command that writes all of its files or none.
 
-    A link, or another way to the same place, is the same file; a pipe or a device is none. Empty
-    names of files are refused as well. `added_to` is the option whose file may be the one that is
-    written, as it is added to.
+    It refuses, before any work, what cannot be written, an empty name of a file, and to write over
+    what it reads or writes. A link, or another way to the same place, is the same file; a pipe or
+    a device is none. `added_to` is the option whose file may be the one that is written, as it is
+    added to.
     """
 
     @wraps(command)
@@ -46,6 +48,7 @@ def apart(command: Callable[..., None], added_to: str = "") -> Callable[..., Non
                 raise MixlabError(f"the name that was given for {name} is empty; name a file")
         written = {name: path for name in WRITTEN if (path := given.get(name)) is not None}
         for name, path in written.items():
+            writable(path, MixlabError)
             if os.path.exists(path) and not os.path.isfile(path):
                 continue
             for other, place in (*written.items(), *_read(given)):
@@ -54,7 +57,8 @@ def apart(command: Callable[..., None], added_to: str = "") -> Callable[..., Non
                     raise MixlabError(
                         f"--{name} {path}: this file is {does} ({other}); name another"
                     )
-        command(**given)
+        with together():
+            command(**given)
 
     return careful
 
@@ -75,13 +79,6 @@ def _same(one: str, other: str) -> bool:
     if os.path.exists(one) and os.path.exists(other):
         return os.path.samefile(one, other)
     return os.path.realpath(one) == os.path.realpath(other)
-
-
-def placed(path: str | None) -> str | None:
-    """Return the path of a file to be written; MixlabError, before any work, if it cannot be."""
-    if path is not None:
-        writable(path, MixlabError)
-    return path
 
 
 def paints_at_hand(table: str | None, only: bool) -> PigmentTable:
@@ -166,10 +163,7 @@ Scene = Annotated[
     ),
 ]  # fmt: skip
 Radius = Annotated[float, typer.Option(help="Average over a disc of this radius [pixels].")]
-Csv = Annotated[
-    str | None,
-    typer.Option(metavar="FILE", callback=placed, help="Write the rows to a CSV file."),
-]
+Csv = Annotated[str | None, option("FILE", "Write the rows to a CSV file.")]
 Family = Annotated[
     bool,
     typer.Option("--family", help="Mix all of it from as few tubes as hold it, so that it sits "

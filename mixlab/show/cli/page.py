@@ -7,7 +7,6 @@ import typer
 
 from mixlab.colour.difference import TOLERANCE
 from mixlab.errors import MixlabError
-from mixlab.files import writable, write_whole
 from mixlab.mixing.recipes import usual_tubes
 from mixlab.paint.tables import Palette
 from mixlab.show import fields
@@ -16,6 +15,7 @@ from mixlab.show.cli.console import bar, counted, stdout_apart
 from mixlab.show.report import Output, Page, amount, text, texts, truth
 from mixlab.targets.photo_files import Photo, read_photo
 from mixlab.targets.places import Picture, read_places
+from mixlab.writing import writable, write_whole
 
 
 class _Made(NamedTuple):

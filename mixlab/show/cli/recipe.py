@@ -72,10 +72,7 @@ def recipe(
     family: options.Family = False,
     save: Annotated[
         str | None,
-        typer.Option(
-            metavar="FILE", callback=options.placed,
-            help="Write the passages to a small JSON file, which the page and --places read.",
-        ),
+        _option("FILE", "Write the passages to a small JSON file; the page and --places read it."),
     ] = None,
 ) -> None:
     """Find the recipe with the fewest tubes that hits a colour, or the passages of a picture.

@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike
 
 from mixlab.colour.spaces import Viewing, in_gamut, lab_to_hex
 from mixlab.errors import PlotError
-from mixlab.files import writable, write_whole
+from mixlab.writing import writable, write_whole
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
