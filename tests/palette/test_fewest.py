@@ -6,6 +6,7 @@ import json
 import math
 import os
 import signal
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -26,6 +27,8 @@ from mixlab.palette.programme import HittingSet
 from mixlab.palette.small_sets import Kit, misses
 from mixlab.palette.trade_off import trade_off
 from mixlab.palette.work import cluster, each_done, processes
+from mixlab.show.plots.style import SURROUND
+from mixlab.show.plots.trade_off import enough
 from mixlab.show.plots.trade_off import trade_off as draw
 from tests.palette.cases import all_choices, kit_of, some_targets
 
@@ -790,13 +793,26 @@ def test_cut_short_what_is_not_known_stays_open(run, asked, tmp_path, monkeypatc
     assert [line["in_reach"] for line in lines] == ["" if t is None else str(t) for t in known]
 
 
-def test_the_picture_shows_the_curve(found):
+def test_the_picture_shows_the_curve_and_names_the_sets(found, table):
+    from matplotlib.colors import to_hex
+
     curve = found.trade_off(6)
-    figure = draw(found, curve)
-    covered, missed = figure.axes
+    figure = draw(found, curve, table)
+    covered, missed, sets = figure.axes
     assert covered.lines[0].get_ydata() == pytest.approx(100 * curve.share)
     assert missed.lines[0].get_ydata() == pytest.approx(curve.mean_miss)
     assert "no fewer will do" in covered.get_legend().get_texts()[0].get_text()
+    words = [" ".join(text.get_text().split()) for text in sets.texts]
+    for before, ids in pairwise(((), *curve.sets)):
+        for id in set(ids) - set(before):
+            assert any(f"+ {id}" in word for word in words)
+    patches = [patch for patch in sets.patches if to_hex(patch.get_facecolor()) != SURROUND]
+    assert len(patches) == sum(map(len, curve.sets))
+    at = enough(curve)
+    shaded = [patch for patch in covered.patches if patch.get_width() > 0.4]
+    assert bool(shaded) == (at is not None)
+    if at is not None:
+        assert curve.share[list(curve.count).index(at)] >= curve.share[-1] - 0.005
 
 
 def test_where_every_tube_is_free_there_is_no_curve(run, asked, tmp_path, table):

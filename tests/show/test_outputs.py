@@ -37,6 +37,9 @@ ANSWERED = [
     ("recipe", "--places PLACES --palette kiln-earths"),
     ("shades", "PY43 --steps 3"),
     ("tints", "PB29 --steps 3 --compare PW4"),
+    ("tints", "PB29 PB28 --steps 3"),
+    ("shades", "PB29 PB28 --steps 3"),
+    ("tones", "PB29 PB28 --steps 3"),
     ("tones", "PB29 --steps 3"),
 ]
 """A question for every form of output that is declared; commas stand for spaces."""
@@ -132,7 +135,9 @@ def test_what_is_written_is_what_is_declared(run, files, tmp_path, command, word
 def test_every_output_is_asked_for():
     for command, outputs in BY_COMMAND.items():
         assert sum(asked == command for asked, _ in ANSWERED) >= 1, command
-        assert len(outputs) == 1 or command in ("paints", "characterise", "reach", "recipe")
+        assert len(outputs) == 1 or command in (
+            "paints", "characterise", "reach", "recipe", "tints", "shades", "tones"
+        )  # fmt: skip
 
 
 PLAN_ALONE = ("order", "tubes", "value", "from", "wanted")

@@ -16,6 +16,7 @@ from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
 from mixlab.show.cli.options import option
 from mixlab.show.plots.distance import path
+from mixlab.show.plots.forms import Form
 from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, texts
 from mixlab.show.words import in_words
 
@@ -173,14 +174,14 @@ def adjust(
         smallest_part=smallest_part, largest=largest,
         within=Tolerances(value_within, chroma_within, hue_within, tolerance), kinds=kinds,
     )  # fmt: skip
-    usual.tell(OUTPUT, (made, tubes.name), _tell, lambda: _drawn(made))
+    usual.tell(OUTPUT, (made, tubes.name), _tell, lambda form: _drawn(made, form))
 
 
-def _drawn(made: Adjustment) -> Any:
+def _drawn(made: Adjustment, form: Form) -> Any:
     names = ["the pile", *(f"+ {one.parts:g} {one.paint.id}" for one in made.additions)]
     title = f"{' and '.join(made.goal.words).capitalize()} {made.start}"
     labs = [step["mixture"].lab for step in _steps(made)]
-    return path(labs, made.goal.lab, made.start.view, names, title)
+    return path(labs, made.goal.lab, made.start.view, names, title, form=form)
 
 
 def _steps(made: Adjustment) -> list[dict[str, Any]]:

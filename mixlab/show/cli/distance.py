@@ -146,7 +146,8 @@ def distance(
             "tolerance": tolerance}  # fmt: skip
     title = f"{near.given} toward {far.given}"
     usual.tell(OUTPUT, made, _tell,
-               lambda: pictures.planes(found, far.lab, view, title, seen is None))  # fmt: skip
+               lambda form: pictures.planes(found, far.lab, view, title, seen is None, form=form)
+    )  # fmt: skip
 
 
 def _ways(

@@ -83,7 +83,7 @@ def fewest(
             executor=executor, bar=bar,
         )  # fmt: skip
     if usual.plot is not None:
-        _draw(made, usual.plot)
+        _draw(made, usual)
     if usual.csv is not None and not made.found.tubes:
         print(f"mixlab: {usual.csv} is not written: no set of tubes was found", file=sys.stderr)
         usual.csv = None
@@ -92,8 +92,10 @@ def fewest(
         raise typer.Exit(130)
 
 
-def _draw(made: Selection, plot: str) -> None:
-    found = made.found
+def _draw(made: Selection, usual: options.Usual) -> None:
+    """Draw the trade-off, or say why there is none."""
+    plot, found = usual.plot, made.found
+    assert plot is not None
     if made.trade_off is None:
         why = (
             "the search was cut short" if made.stopped
@@ -104,7 +106,8 @@ def _draw(made: Selection, plot: str) -> None:
     else:
         from mixlab.show.plots.trade_off import trade_off
 
-        style.save(trade_off(found, made.trade_off), plot, found.view)
+        drawn = trade_off(found, made.trade_off, made.tubes, form=usual.form)
+        style.save(drawn, plot, found.view)
 
 
 # --- for a person -------------------------------------------------------------------------------

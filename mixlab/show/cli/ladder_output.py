@@ -179,7 +179,7 @@ CANCELLED = (
     numbers("ends_C", "C*", "of the two by themselves, let down so", lambda row: row.ends,
             digits=3, csv=False),
 )  # fmt: skip
-_FIELDS = (
+FIELDS = (
     *fields.mixture(lambda made: made.ladder.path.start),
     text("toward", "the mix that is added, in the notation", lambda made: made.ladder.path.toward),
     text("even", "what the steps are even in: value, parts or difference",
@@ -244,14 +244,14 @@ _FIELDS = (
     STEPS,
 )  # fmt: skip
 OUTPUTS = {
-    name: Output(name, _FIELDS, csv=STEPS) for name in ("tints", "shades", "tones", "blend")
+    name: Output(name, FIELDS, csv=STEPS) for name in ("tints", "shades", "tones", "blend")
 }
 
 _RANKED = (
     column("paint", lambda row: row[0].id),
     figures("let down", lambda row: CANCELLED[1].read(row[1]), "C* {:.1f}".format),
     figures("undiluted", lambda row: CANCELLED[2].read(row[1]), "C* {:.1f}".format),
-    figures("at", lambda row: row[1].share, lambda share: _share(share)),
+    figures("at", lambda row: row[1].share, lambda share: share_text(share)),
 )
 
 
@@ -272,11 +272,11 @@ def tell(page: Page, given: LadderReport) -> None:
     view = made.path.start.view
     page.entry("Mix", str(made.path.start))
     page.entry("Toward", toward_text(made))
-    page.entry("Steps", f"{len(made.shares)}, even in {_EVEN_WORDS[made.even]}")
+    page.entry("Steps", f"{len(made.shares)}, even in {EVEN_WORDS[made.even]}")
     page.entry("Opacity", f"{made.path.start.opacity_class()}: {hiding(made.path.start)}")
     page.light(view)
     page.head("Ladder (parts of the mix : parts added)")
-    page.table(_SHOWN, STEPS.read(given), hexes=made.hex, numbered=True)
+    page.table(SHOWN, STEPS.read(given), hexes=made.hex, numbered=True)
     rough = [i + 1 for i, step in enumerate(made.whole) if step.miss > LOOKS_LIKE]
     page.say("Added: exact share. Drift: of the hue, in Munsell's 100 steps. Contrast: contrast "
              "ratio of one coat; a dark paint has much by absorbing, and is transparent all the "
@@ -286,7 +286,7 @@ def tell(page: Page, given: LadderReport) -> None:
                  f"{LOOKS_LIKE:g} CIEDE2000; --parts allows more.")  # fmt: skip
     if made.even == EVEN[0] and (turn := made.path.turn) is not None:
         value = float(lab_to_value(made.path.lab(turn), view))
-        page.say(f"Value turns on the way, at {value:.1f} with {_share(turn)} added: the steps "
+        page.say(f"Value turns on the way, at {value:.1f} with {share_text(turn)} added: the steps "
                  "are even along the way there and back.")  # fmt: skip
     if not all(made.in_gamut):
         beyond = [str(i) for i, shown in enumerate(made.in_gamut, start=1) if not shown]
@@ -310,17 +310,18 @@ def tell(page: Page, given: LadderReport) -> None:
     show_care(page, made.mixtures[len(made.shares) // 2])
 
 
-_EVEN_WORDS = {"value": "Munsell value", "parts": "parts", "difference": "CIEDE2000"}
+EVEN_WORDS = {"value": "Munsell value", "parts": "parts", "difference": "CIEDE2000"}
 
 
-def _share(share: float) -> str:
+def share_text(share: float) -> str:
+    """Return a share in per cent, finer near the whole."""
     percent = 100 * share
     return f"{percent:.2g}%" if percent < 98.5 else f"{percent:.4g}%"
 
 
-_SHOWN = (
+SHOWN = (
     figures("parts", lambda row: row[1].whole[row[0]], lambda step: f"{step.start}:{step.toward}"),
-    figures("added", lambda row: float(row[1].shares[row[0]]), _share),
+    figures("added", lambda row: float(row[1].shares[row[0]]), share_text),
     column("Munsell", lambda row: row[2].munsell),
     figures("C*", lambda row: row[1].lch[row[0], 1], ".1f"),
     figures("h", lambda row: row[1].lch[row[0], 2] + 0 * row[1].drift[row[0]], ".0f"),
@@ -353,21 +354,21 @@ def _told(
     what, other = (addition, addition) if addition != "mix" else ("it", "the other")
 
     def at(point: Point) -> str:
-        place = f"at {_share(point.share)} of {what}{_about(point.share)}"
+        place = f"at {share_text(point.share)} of {what}{_about(point.share)}"
         if point.share in (0, 1):
             place = ("the mix" if point.share == 0 else other) + " by itself"
         return f"{point.munsell}, C* {point.chroma:.1f}, {place}"
 
     yield "by itself", f"{told.start.munsell}, C* {told.start.chroma:.1f}"
     if told.rises:
-        weak, strong = (_share(told.peak_at_strength(times)) for times in STRENGTHS)
+        weak, strong = (share_text(told.peak_at_strength(times)) for times in STRENGTHS)
         tubes = f"; {weak} to {strong} in tubes of half to double the strength"
         yield "peak", at(told.peak) + (tubes if addition == "white" else "")
     else:
         yield "peak", "the mix by itself: its chroma only falls"
     if told.steepest is not None:
         yield "falls fastest", (
-            f"from {_share(told.steepest.share)} of {what} on: the next doubling costs "
+            f"from {share_text(told.steepest.share)} of {what} on: the next doubling costs "
             f"{told.per_doubling:.1f} C*"
         )
     yield "half gone", at(told.half) if told.half else "never, or too little to halve"
@@ -379,21 +380,22 @@ def _told(
         yield "with white", (
             f"let down to value {MID_VALUE:g} that mix is {seen}, C* {np.hypot(*tint[1:]):.1f}; "
             f"nearest to neutral there, C* {np.hypot(*best.let_down[1:]):.1f}, at "
-            f"{_share(best.share)} of it{_about(best.share)}"
+            f"{share_text(best.share)} of it{_about(best.share)}"
         )
     if told.farthest is not None and abs(told.drift) >= 1:
         yield "hue", (
             f"drifts by {told.hue_steps:+.1f} of Munsell's 100 steps ({told.drift:+.0f} degrees of "
-            f"CIELCh), to {told.farthest.munsell} at {_share(told.farthest.share)} of {what}"
+            f"CIELCh), to {told.farthest.munsell} at {share_text(told.farthest.share)} of {what}"
         )
     if addition == "grey" and told.darkest.value < min(told.start.value, told.added.point.value):
         dark = told.darkest
-        yield "value", f"drops to {dark.value:.1f} on the way, at {_share(dark.share)} of grey"
+        yield "value", f"drops to {dark.value:.1f} on the way, at {share_text(dark.share)} of grey"
     if holds is not None:
         grey, half = holds
         yield "value holds", (
-            f"at {half.value:.1f} where half of the chroma is gone, with {_share(half.share)} of "
-            f"a grey of value {float(lab_to_value(grey.lab, grey.view)):.1f} (--value)"
+            f"at {half.value:.1f} where half of the chroma is gone, with "
+            f"{share_text(half.share)} of a grey of value "
+            f"{float(lab_to_value(grey.lab, grey.view)):.1f} (--value)"
         )
 
 
@@ -401,7 +403,7 @@ def _tell_whites(page: Page, whites: dict[str, list[Point]]) -> None:
     page.head("Whites at equal value: C* (share of white)")
 
     columns = [
-        column(name, itemgetter(i), lambda point: f"{point.chroma:.1f} ({_share(point.share)})")
+        column(name, itemgetter(i), lambda point: f"{point.chroma:.1f} ({share_text(point.share)})")
         for i, name in enumerate(whites)
     ]
     value = figures("value", lambda points: points[0].value, ".1f")

@@ -1,29 +1,46 @@
 """``mixlab tints``, ``shades``, ``tones`` and ``blend``: ladders and the value/chroma report."""
 
 from dataclasses import replace
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
+import numpy as np
 import typer
 
-from mixlab.errors import LadderError
+from mixlab.errors import LadderError, NotationError
 from mixlab.mixing.complements import cancelled, complements, let_down
-from mixlab.mixing.ladders import EVEN, black_of, grey_of, ladder, white_of
+from mixlab.mixing.ladders import EVEN, Path, black_of, grey_of, ladder, white_of
 from mixlab.mixing.value_chroma import at_equal_value, grey_that_holds, report
 from mixlab.paint.mixtures import Mixture
 from mixlab.show.cli import options
 from mixlab.show.cli.ladder_output import OUTPUTS, LadderReport, tell, toward_text
+from mixlab.show.cli.ladders_output import SEVERAL, tell_several
 from mixlab.show.cli.options import option
 from mixlab.show.plots import ladders as pictures
+from mixlab.show.plots.forms import Form
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 Parts = Annotated[int, typer.Option(help="Greatest total of whole parts of a step.")]
 White = Annotated[str | None, option("PAINT", "The white; titanium white unless given.")]
 Black = Annotated[str | None, option("PAINT", "The black; bone black unless given.")]
+Mixes = Annotated[
+    list[str],
+    typer.Argument(metavar="MIX...", help='A paint, or a mix such as "3 burnt-sienna + 1 PB29"; '
+                   "several, each in quotation marks, are set on one chart."),
+]  # fmt: skip
+MunsellPage = Annotated[
+    bool,
+    typer.Option("--munsell", help="Draw it on its Munsell page: value against chroma, with the "
+                 "neutrals and the chips."),
+]  # fmt: skip
+Curves = Annotated[bool, typer.Option("--curves", help="Draw the curves of reflectance.")]
 
 
 @options.usual("plot", "csv")
 def tints(
     usual: options.Usual,
-    mix: options.Mix,
+    mix: Mixes,
     white: White = None,
     compare: Annotated[
         list[str] | None, option("PAINT", "Another white, compared at equal value.")
@@ -31,39 +48,48 @@ def tints(
     steps: options.Steps = 9,
     even: options.Even = EVEN[0],
     parts: Parts = 100,
+    munsell: MunsellPage = False,
+    curves: Curves = False,
 ) -> None:
     """Ladder toward white: value, chroma, hue, and why white lowers chroma."""
-    start = usual.mix(mix)
+    starts, draw = _mixes(usual, mix), _Draw(munsell, curves)
     toward, *others = (
         usual.table.mix({white_of(usual.table, one).id: 1.0}, usual.view)
         for one in (white, *(compare or ()))
     )
-    made = _report(start, toward, steps, even, parts, "white")
+    if others and len(starts) > 1:
+        raise LadderError("--compare compares the whites of one mix; give one")
+    made = [_report(start, toward, steps, even, parts, "white") for start in starts]
     if others:
-        columns = at_equal_value(start, [toward, *others], made.ladder.munsell[:, 1])
+        draw = draw._replace(whites=(toward, *others))
+        columns = at_equal_value(starts[0], [toward, *others], made[0].ladder.munsell[:, 1])
         names = [white.paints[0].id for white in (toward, *others)]
-        made.whites.update(zip(names, columns, strict=True))
-    _say("tints", made, usual)
+        made[0].whites.update(zip(names, columns, strict=True))
+    _say("tints", made, usual, draw)
 
 
 @options.usual("plot", "csv")
 def shades(
     usual: options.Usual,
-    mix: options.Mix,
+    mix: Mixes,
     black: Black = None,
     steps: options.Steps = 9,
     even: options.Even = EVEN[0],
     parts: Parts = 100,
+    munsell: MunsellPage = False,
+    curves: Curves = False,
 ) -> None:
     """Ladder toward black: value and chroma fall, and yellow turns green."""
+    starts, draw = _mixes(usual, mix), _Draw(munsell, curves)
     toward = usual.table.mix({black_of(usual.table, black).id: 1.0}, usual.view)
-    _say("shades", _report(usual.mix(mix), toward, steps, even, parts, "black"), usual)
+    made = [_report(start, toward, steps, even, parts, "black") for start in starts]
+    _say("shades", made, usual, draw)
 
 
 @options.usual("plot", "csv")
 def tones(
     usual: options.Usual,
-    mix: options.Mix,
+    mix: Mixes,
     grey: Annotated[
         str | None, option("MIX", "The grey; white and black at the mix's value unless given.")
     ] = None,
@@ -75,20 +101,25 @@ def tones(
     steps: options.Steps = 9,
     even: options.Even = EVEN[2],
     parts: Parts = 100,
+    munsell: MunsellPage = False,
+    curves: Curves = False,
 ) -> None:
     """Ladder toward a grey: chroma falls; which grey holds value where half of it is gone."""
-    start, known, holds = usual.mix(mix), usual.table, None
-    if grey is None:
-        greys = white_of(known, white), black_of(known, black)
-        toward = grey_of(*greys, start, value)
-        if value is None:
-            holds = grey_that_holds(start, *greys)
-    elif (value, white, black) == (None, None, None):
-        toward = usual.mix(grey)
-    else:
+    starts, known, draw = _mixes(usual, mix), usual.table, _Draw(munsell, curves)
+    if grey is not None and (value, white, black) != (None, None, None):
         raise LadderError("--grey says the whole grey; leave out --value, --white and --black")
-    made = _report(start, toward, steps, even, parts, "grey")
-    _say("tones", replace(made, holds=holds), usual)
+    made = []
+    for start in starts:
+        holds = None
+        if grey is not None:
+            toward = usual.mix(grey)
+        else:
+            greys = white_of(known, white), black_of(known, black)
+            toward = grey_of(*greys, start, value)
+            holds = grey_that_holds(start, *greys) if value is None else None
+        one = _report(start, toward, steps, even, parts, "grey")
+        made.append(replace(one, holds=holds))
+    _say("tones", made, usual, draw)
 
 
 @options.usual("palette", "plot", "csv")
@@ -102,12 +133,14 @@ def blend(
     steps: options.Steps = 9,
     even: options.Even = EVEN[2],
     parts: Parts = 100,
+    munsell: MunsellPage = False,
+    curves: Curves = False,
 ) -> None:
     """Ladder from one mix to another, and the neutral point where complements cancel.
 
     A complement is looked for among the tubes at hand.
     """
-    start = usual.mix(mix)
+    start, draw = usual.mix(mix), _Draw(munsell, curves)
     ranked = [] if toward else complements(start, usual.tubes)
     if not (toward or ranked):
         raise LadderError("none of the paints can be a complement; name the other mix")
@@ -117,7 +150,7 @@ def blend(
     if white is not None:
         tint = let_down(path, made.report.neutral.share, white)
         made = replace(made, with_white=(tint, cancelled(path, white)))
-    _say("blend", replace(made, ranked=ranked), usual)
+    _say("blend", [replace(made, ranked=ranked)], usual, draw)
 
 
 def _report(
@@ -127,8 +160,68 @@ def _report(
     return LadderReport(made, report(start, toward), addition)
 
 
-def _say(command: str, made: LadderReport, usual: options.Usual) -> None:
-    """Draw, write and print a ladder and its report."""
-    title = f"{made.ladder.path.start} toward {toward_text(made.ladder)}"
-    usual.tell(OUTPUTS[command], made, tell,
-               lambda: pictures.ladder(made.ladder, made.report, title))  # fmt: skip
+def _mixes(usual: options.Usual, typed: list[str]) -> list[Mixture]:
+    """Return the mix that was typed in words, or each of several that are mixes by themselves."""
+    try:
+        return [usual.mix(typed)]
+    except NotationError:
+        if len(typed) == 1 or any(word == "+" or (word[:1].isdigit() and " " not in word)
+                                  for word in typed):  # fmt: skip
+            raise
+        if len(typed) > pictures.MOST_TOGETHER:
+            raise LadderError(
+                f"{len(typed)} mixes: at most {pictures.MOST_TOGETHER} are set on one chart"
+            ) from None
+        return [usual.mix(one) for one in typed]
+
+
+class _Draw(NamedTuple):
+    """What of a ladder is drawn: its Munsell page, its curves, or its steps and a chart."""
+
+    munsell: bool
+    curves: bool
+    whites: tuple[Mixture, ...] = ()  # that are compared
+
+    def __call__(self, made: list[LadderReport], form: Form) -> "Figure":
+        """Return the picture."""
+        one, *more = made
+        toward = toward_text(one.ladder)
+        title = f"{one.ladder.path.start} toward {toward}"
+        if self.munsell:
+            return pictures.munsell_page(one.ladder, title, form=form)
+        if self.curves:
+            return pictures.curves(one.ladder, title, form=form)
+        if more:
+            lanes = [pictures.Lane(str(each.ladder.path.start), each.ladder.path, each.ladder.lab)
+                     for each in made]  # fmt: skip
+            same = len({toward_text(each.ladder) for each in made}) == 1
+            return pictures.together(lanes, f"Toward {toward if same else 'grey'}", form=form)
+        if one.whites:
+            start = one.ladder.path.start
+            lanes = [
+                pictures.Lane(name, Path(start, white), np.array([point.lab for point in points]))
+                for (name, points), white in zip(one.whites.items(), self.whites, strict=True)
+            ]
+            title = f"{start} let down with whites, at equal values"
+            return pictures.together(lanes, title, form=form)
+        return pictures.ladder(one.ladder, one.report, title, across=one.addition == "mix",
+                               form=form)  # fmt: skip
+
+
+def _say(command: str, made: list[LadderReport], usual: options.Usual, draw: _Draw) -> None:
+    """Draw, write and print a ladder and its report, or several."""
+    if draw.munsell and draw.curves:
+        raise LadderError("--munsell and --curves are two pictures; give one")
+    alone = draw.munsell or draw.curves
+    if alone and usual.plot is None:
+        raise LadderError("--munsell and --curves say what --plot draws; give a file as well")
+    if alone and (len(made) > 1 or made[0].whites):
+        raise LadderError("--munsell and --curves draw one ladder; give one mix, without --compare")
+
+    def drawn(form: Form) -> "Figure":
+        return draw(made, form)
+
+    if len(made) == 1:
+        usual.tell(OUTPUTS[command], made[0], tell, drawn)
+    else:
+        usual.tell(SEVERAL[command], made, tell_several, drawn)

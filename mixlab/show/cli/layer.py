@@ -186,9 +186,9 @@ def layer(
     }  # fmt: skip
     white = usual.table.white
     tint = None if white is None else Mixture((white,), (1.0,), usual.view)
-    usual.tell(OUTPUT, told, _tell, lambda: pictures.films(
+    usual.tell(OUTPUT, told, _tell, lambda form: pictures.films(
         made, usual.view, f"{film or 'nothing'} over {ground.given}", tint,
-        _pictured(wanted),
+        _pictured(wanted), form=form,
     ))  # fmt: skip
 
 

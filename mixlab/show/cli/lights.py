@@ -161,7 +161,7 @@ def lights(
         end = usual.mix(toward)
         made = [step.mixture for step in ladder(made[0], end, steps, even).whole]
     told = constancy(made, seen, view)
-    usual.tell(OUTPUT, (told, names), _tell, lambda: under_lights(told, names))
+    usual.tell(OUTPUT, (told, names), _tell, lambda form: under_lights(told, names, form=form))
 
 
 def _tell(page: Page, found: tuple[Constancy, list[str]]) -> None:

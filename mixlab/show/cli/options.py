@@ -14,6 +14,7 @@ from mixlab.files import bundled
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable, palette_names, read_palette, read_table
 from mixlab.show.plots import style
+from mixlab.show.plots.forms import Form, form_named
 from mixlab.show.report import Output, Page, Report, show
 from mixlab.targets.photos import GREY_CARD
 from mixlab.writing import together, writable
@@ -46,6 +47,8 @@ def apart(command: Callable[..., None], added_to: str = "") -> Callable[..., Non
         for name in (*WRITTEN, *READ):
             if given.get(name) == "":
                 raise MixlabError(f"the name that was given for {name} is empty; name a file")
+        if given.get("form") is not None and not any(given.get(name) for name in _DRAWN):
+            raise MixlabError("--for says what a picture is drawn for; name its file with --plot")
         written = {name: path for name in WRITTEN if (path := given.get(name)) is not None}
         for name, path in written.items():
             writable(path, MixlabError)
@@ -144,6 +147,11 @@ Tubes = Annotated[int, typer.Option(help="Greatest number of tubes in a mix, 1 t
 Tolerance = Annotated[float, typer.Option(help="Miss that passes for the colour [CIEDE2000].")]
 Parts = Annotated[int, typer.Option(help="Greatest total of whole parts.")]
 Plot = Annotated[str | None, option("FILE", "Draw the report to a .png or .svg file.")]
+For = Annotated[
+    str | None,
+    option("FORM", "What it is drawn for: print, an A4 page to pin up, readable in grey, which is "
+           "usual; or screen, 16:9 for a class, one idea a picture.", "--for"),
+]  # fmt: skip
 GreyReflectance = Annotated[
     float, option("", "Reflectance of the grey place: 0.18 for a grey card, 0.85 for white paper.")
 ]
@@ -193,9 +201,11 @@ _USUAL: dict[str, tuple[Any, Any]] = {
     "observer": (Observer, "2"),
     "finish": (Finish, "gloss"),
     "plot": (Plot, None),
+    "form": (For, None),
     "csv": (Csv, None),
     "json": (Json, False),
 }  # fmt: skip
+_DRAWN = ("plot", "mark", "pattern")  # options that name a picture of our own
 _PICTURE = ("grey", "grey_reflectance", "key", "scene")
 
 
@@ -208,17 +218,20 @@ class Usual:
     table : the pigment table
     palette : its name, if one was given
     plot : name of the picture, if one is wanted
+    form : what it is drawn for
     grey, grey_reflectance, key, scene : how a photo is taken, see :mod:`mixlab.picture.key`
     """
 
     def __init__(
         self, table: str | None, only: bool, light: str, observer: str, finish: str, json: bool,
-        palette: str | None = None, plot: str | None = None, csv: str | None = None,
+        palette: str | None = None, plot: str | None = None, form: str | None = None,
+        csv: str | None = None,
         grey: str | None = None, grey_reflectance: float = GREY_CARD, key: str = "fit",
         scene: str | None = None,
     ) -> None:  # fmt: skip
         self.view, self.table = viewing(light, observer, finish), paints_at_hand(table, only)
         self.plot, self.csv, self._json = plot, csv, json
+        self.form = form_named(form)
         self.palette, self._only = palette, only
         self.grey, self.grey_reflectance, self.key, self.scene = grey, grey_reflectance, key, scene
         if plot is not None:
@@ -235,11 +248,11 @@ class Usual:
 
     def tell(
         self, output: Output, made: Any, page: Callable[[Page, Any], None],
-        draw: "Callable[[], Figure] | None" = None,
+        draw: "Callable[[Form], Figure] | None" = None,
     ) -> None:  # fmt: skip
         """Draw the picture, write the CSV, and print what was made as JSON or on a page."""
         if self.plot is not None and draw is not None:
-            style.save(draw(), self.plot, self.view)
+            style.save(draw(self.form), self.plot, self.view)
         show(Report(output, made, page, self.view), self._json, self.csv)
 
 
@@ -249,6 +262,7 @@ def usual(*more: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
     Its first parameter is the :class:`Usual` that they make.
     """
     left = {"palette", "plot", "csv", *_PICTURE} - {*more, *(_PICTURE if "picture" in more else ())}
+    left |= {"form"} - {"form" for name in more if name == "plot"}
     names = [name for name in _USUAL if name not in left]
 
     def extend(command: Callable[..., None]) -> Callable[..., None]:

@@ -167,12 +167,13 @@ def photo(
         write_picture(preview, made.pixels())
     if mark is not None:
         places = [one.passage.place for one in main]
-        style.save(marked(taken, [(place.name, place.at) for place in places]), mark, view)
+        named = [(place.name, place.at) for place in places]
+        style.save(marked(taken, named, form=usual.form), mark, view)
     written = [("marked", mark, "where the main colours lie"),
                ("preview", preview, "sRGB, with its profile"),
                ("recipes", usual.csv, "of the main colours"), ("map", usual.plot, "of the miss")]
     found = _Found(made, main, held, [(name, path, what) for name, path, what in written if path])
-    usual.tell(OUTPUT, found, _tell, lambda: miss_map(made))
+    usual.tell(OUTPUT, found, _tell, lambda form: miss_map(made, form=form))
 
 
 def _tell(page: Page, found: _Found) -> None:

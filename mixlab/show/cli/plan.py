@@ -74,7 +74,7 @@ def plan(
     """Plan a picture: values, masses, few tubes, piles that grow, order of painting, amounts.
 
     Each mass gets a fresh pile, or takes parts of another's pile and adds a tube or two. --plot
-    draws all of it on one A4 page.
+    draws all of it on one A4 page; for a screen, the masses and their piles.
     """
     if pattern is not None:
         style.checked(pattern)
@@ -92,8 +92,8 @@ def plan(
         )  # fmt: skip
         found = Found(made, None if other is None else shifts(made, other))
     if pattern is not None:
-        style.save(value_pattern(made), pattern, usual.view)
-    usual.tell(OUTPUT, found, tell, lambda: plan_sheet(made))
+        style.save(value_pattern(made, form=usual.form), pattern, usual.view)
+    usual.tell(OUTPUT, found, tell, lambda form: plan_sheet(made, form=form))
 
 
 def _panel(text: str) -> tuple[float, float]:

@@ -41,6 +41,7 @@ from mixlab.show.cli.reach_output import (
 )
 from mixlab.show.plots import reach as pictures
 from mixlab.show.plots import style
+from mixlab.show.plots.forms import Form
 from mixlab.show.plots.sheet import marked
 from mixlab.show.report import Page, column, figures
 from mixlab.targets.standards import munsell_chips
@@ -110,16 +111,20 @@ def reach_(
         miss = one.nearest([place.target.lab for place in places])[2]
         main = list(zip(share, places, miss, strict=True))
         if mark is not None:
-            style.save(marked(picture.photo, [(p.name, p.at) for p in places]), mark, view)
+            named = [(place.name, place.at) for place in places]
+            style.save(marked(picture.photo, named, form=usual.form), mark, view)
     made = Made(one, all_chips, covered, compare(one, other) if other else None, of_tubes, main)
     usual.tell(COVERED if covered else OUTPUT, made, _tell,
-               lambda: _drawing(draw, [one, other] if other else [one], covered))  # fmt: skip
+               lambda form: _drawing(draw, [one, other] if other else [one], covered, form)
+    )  # fmt: skip
 
 
-def _drawing(what: str, reaches: list[Reach], covered: Coverage | None) -> Any:
+def _drawing(
+    what: str, reaches: list[Reach], covered: Coverage | None, form: Form
+) -> Any:
     if what == "coverage" and covered is not None:
-        return pictures.coverage(covered)
-    return pictures.pages(reaches) if what == "pages" else pictures.slices(reaches)
+        return pictures.coverage(covered, form=form)
+    return (pictures.pages if what == "pages" else pictures.slices)(reaches, form=form)
 
 
 # --- for a person -------------------------------------------------------------------------------

@@ -114,4 +114,5 @@ def recipe(
     found = Found(made, usual.tubes, picture, held)
     name = (held.palette if held else usual.tubes).name
     usual.tell(ONE if one else MANY, found, tell_one if one else tell_many,
-               lambda: sheet(made, picture.photo if picture else None, name))  # fmt: skip
+               lambda form: sheet(made, picture.photo if picture else None, name, form=form)
+    )  # fmt: skip

@@ -11,10 +11,22 @@ from mixlab.picture.order import STAGES
 from mixlab.picture.plan import Plan
 from mixlab.picture.values import values_of_mixes
 from mixlab.show.plots import style
+from mixlab.show.plots.forms import PRINT, Form
+from mixlab.show.plots.listing import Row
 from mixlab.show.plots.shapes import draw_regions
-from mixlab.show.plots.sheet import A4, EDGE, draw_cautions, draw_pair, draw_photo
+from mixlab.show.plots.sheet import (
+    A4,
+    EDGE,
+    blank,
+    disc,
+    draw_cautions,
+    draw_pair,
+    draw_photo,
+    headline,
+    passages_on_screen,
+)
+from mixlab.show.plots.text import folded
 from mixlab.show.plots.values import draw_values, scale, value_plan
-from mixlab.show.terminal import fold
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,40 +44,40 @@ _PAIRS = 4  # neighbours that do not read apart, at most
 _ORDER = 0.62  # inches of the order of painting
 
 
-def pattern(plan: Plan, title: str = "") -> "Figure":
+def pattern(plan: Plan, title: str = "", *, form: Form = PRINT) -> "Figure":
     """Return the pattern of values of the picture, and the one that the mixes make."""
     mixes = values_of_mixes(plan.values, plan.masses.map, plan.mixed_values)
-    return value_plan(plan.values, plan.view, title, mixes)
+    return value_plan(plan.values, plan.view, title, mixes, form=form)
 
 
-def plan_sheet(plan: Plan) -> "Figure":
+@style.drawn
+def plan_sheet(plan: Plan, *, form: Form = PRINT) -> "Figure":
     """Return a plan on one A4 page, all of it told by numbers and values, so in grey as well.
 
     The picture with its masses numbered, the values, the masses in the colours of their mixes; the
     piles as they grow out of one another, wanted and mixed side by side; the order of painting; how
-    much of each tube to squeeze out.
+    much of each tube to squeeze out. On the screen the masses alone, as a list of their piles.
 
     Raises
     ------
     PlotError : for more masses than can be read on one page
     """
-    from matplotlib.figure import Figure
-
+    if form.on_screen:
+        return _on_screen(plan)
     count = len(plan.every)
     if count > MOST_ON_A_SHEET:
         raise PlotError(
             f"a sheet holds {MOST_ON_A_SHEET} masses with accents, and these are {count}: ask for "
             "fewer"
         )
-    made, (wide, high) = Figure(figsize=A4), A4
+    made, (wide, high) = blank(), A4
     axes = made.add_axes((0, 0, 1, 1))
     axes.set(xlim=(0, wide), ylim=(0, high))
     axes.set_axis_off()
     top = high - EDGE
     width, height = plan.amounts.panel
     title = f"{plan.picture.photo.path.stem}, {width:g} x {height:g} cm, from {plan.palette.name}"
-    axes.text(EDGE, top, title, fontsize=15, weight="bold", va="top", color=style.INK)
-    top = _pictures(made, plan, top - 0.36) - _GAP
+    top = _pictures(made, plan, top - headline(made, title)) - _GAP
     foot = EDGE + 0.2
     tubes = _head(axes, foot + _TUBE * -(-len(plan.piles.tubes) // 2) + 0.26)
     _tubes(axes, plan, tubes - 0.26)
@@ -85,6 +97,27 @@ def plan_sheet(plan: Plan) -> "Figure":
                   va="top", color=style.INK)  # fmt: skip
     draw_cautions(axes, plan.palette.mix(dict.fromkeys(plan.piles.tubes, 1.0), plan.view).paints)
     return made
+
+
+def _on_screen(plan: Plan) -> "Figure":
+    """Return the masses with their piles in the order in which they are mixed, 16:9."""
+    numbers = [str(one.number) for one in plan.every]
+    ordered = [mass for mass, _ in _grown(plan)]
+    rows = []
+    for mass in ordered:
+        pile = plan.pile(mass.number)
+        labs = np.array([mass.lab, pile.lab])
+        rows.append(Row(str(mass.number), labs, f"{mass.name}: {_miss(plan, mass)}",
+                        pile.words(numbers),
+                        [f"{value:.1f}" for value in lab_to_value(labs, plan.view)]))  # fmt: skip
+    marks = [(str(mass.number), at) for mass in plan.every for at in (mass.place, *mass.elsewhere)]
+    return passages_on_screen(f"{plan.picture.photo.path.stem}: wanted, mixed, and their values",
+                              rows, plan.picture.photo, marks, plan.view)  # fmt: skip
+
+
+def _miss(plan: Plan, mass: Mass) -> str:
+    pile = plan.pile(mass.number)
+    return f"miss {pile.miss:.1f}" + ("" if pile.in_reach else ", out of reach")
 
 
 def _head(axes: "Axes", top: float) -> float:
@@ -126,12 +159,7 @@ def _pictures(made: "Figure", plan: Plan, top: float) -> float:
     marks = [(str(mass.number), at) for mass in plan.every for at in (mass.place, *mass.elsewhere)]
     for axes, size in ((panel, 11.0), (masses, 6.5)):
         for number, at in marks:
-            axes.annotate(
-                number, (at[0], at[1]), fontsize=size, weight="bold", ha="center", va="center",
-                color="black", zorder=5,
-                bbox={"boxstyle": "circle,pad=0.2", "facecolor": "white", "edgecolor": "black",
-                      "linewidth": 0.7},
-            )  # fmt: skip
+            disc(axes, number, at, size)
     return top - tall
 
 
@@ -172,14 +200,13 @@ def _words(axes: "Axes", plan: Plan, mass: Mass, left: float, top: float, height
     """Write how a pile is mixed, and what it is for, beside its patches."""
     pile = plan.pile(mass.number)
     numbers = [str(one.number) for one in plan.every]
-    miss = f"miss {pile.miss:.1f}" + ("" if pile.in_reach else ", out of reach")
-    name = f"{mass.name}{', accent' if mass.accent else ''}: {miss}, " + (
+    name = f"{mass.name}{', accent' if mass.accent else ''}: {_miss(plan, mass)}, " + (
         f"{plan.amounts.ml[mass.number - 1]:.1f} ml"
     )
     how = f"{mass.number} = {pile.words(numbers)}"
-    room = A4[0] - EDGE - left
+    room = 72 * (A4[0] - EDGE - left)
     for size in (10.5, 9.5, 8.5, 7.5):
-        lines = fold(how, int(room * 72 / (0.63 * size)))
+        lines = folded(how, room, size, bold=True)
         if (len(lines) * size + 0.85 * size) * 1.22 / 72 <= height or size == 7.5:
             break
     gap = 0.5 * 1.22 * 0.85 * size / 72

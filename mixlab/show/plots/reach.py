@@ -1,235 +1,291 @@
 """Pictures of what a palette mixes, and of what is asked of it."""
 
 
-from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from mixlab.arrays import percent
+from mixlab.arrays import Array, percent
 from mixlab.colour.boxes import merged
-from mixlab.colour.munsell import FAMILIES
+from mixlab.colour.munsell import FAMILIES, write_munsell
 from mixlab.colour.spaces import lab_to_munsell, munsell_to_lab
+from mixlab.nearest.many import INSIDE
 from mixlab.palette.coverage import Coverage
 from mixlab.palette.reach import Reach
 from mixlab.show.plots import style
+from mixlab.show.plots.forms import PRINT, Form
+from mixlab.show.plots.listing import Row, listing, short_name
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 
-Array = NDArray[np.float64]
-
 VALUES = (2.5, 4.0, 5.0, 6.0, 7.0, 8.5)
 """Munsell values of the slices."""
 
-_ENDS: tuple[dict[str, Any], ...] = (
-    {"color": style.INK, "linewidth": 1.2, "linestyle": (0, (4, 2))},
-    {"color": style.INK, "linewidth": 1.2},
-)  # of the edge at the darker end of a panel, and at the lighter
-_BANDS = ((0, 3), (3, 4.5), (4.5, 5.5), (5.5, 6.5), (6.5, 8), (8, 10))
+_ON_SCREEN = (2.5, 5.0, 7.0)
 _PAGE_VALUES = np.arange(2.0, 9.01, 0.25)  # above 9 the renotation shrinks to white
 _LOOKS: tuple[dict[str, Any], ...] = (
-    {"color": style.INK, "linestyle": "-", "linewidth": 2.0},
-    {"color": "#b4531f", "linestyle": "--", "linewidth": 2.0},
+    {"color": style.INK, "linestyle": "-"},
+    {"color": "#b4531f", "linestyle": "--"},
 )
-_SWATCHES = 12.0  # C* from swatch to swatch inside a slice
+_SQUARE = 10.0  # CIELAB from square to square inside a slice
+_NEUTRAL = -0.75  # where the outline of a page is closed, so that chips of neutrals lie inside
+_ABOVE = np.array([8.0, 20.0])  # room for the name of a tube
 _MOST_MARKS = 800
 _SHARED = 3.0
+_LISTED = {"screen": 7, "print": 12}
 _LIGHT = 85.0  # L*
-_TITLE = 80  # letters to a line of a title
 
 
-def slices(reaches: list[Reach]) -> "Figure":
+# --- slices by value ------------------------------------------------------------------------------
+
+
+@style.drawn
+def slices(reaches: list[Reach], *, form: Form = PRINT) -> "Figure":
     """Return slices by value: the plane of a* and b* with the edge of one palette or two."""
-    figure, axes = style.figure(2, 3, _title("Reach by value", reaches), height=3.9, width=3.9)
-    width = _widest(reaches)
-    for panel, value in zip(axes.ravel(), VALUES, strict=True):
-        lightness = float(munsell_to_lab([0.0, value, 0.0], reaches[0].view)[0])
+    values = _ON_SCREEN if form.on_screen else VALUES
+    figure, panels, foot = _panels(len(values), 3 if form.on_screen else 2,
+                                   _title("by value", reaches), form)  # fmt: skip
+    marks = _tubes(reaches) if len(reaches) == 1 else []
+    view = reaches[0].view
+    ends = [np.zeros((1, 2)), *(lab[None, 1:] for _, lab, _ in marks)]
+    for panel, value in zip(panels, values, strict=True):
+        lightness = float(munsell_to_lab([0.0, value, 0.0], view)[0])
+        loops = [_loops(reach, value) for reach in reaches]
         if len(reaches) == 1:
-            _fill(panel, reaches[0], lightness, width)
-        for reach, look in zip(reaches, _LOOKS, strict=False):
-            _edge(panel, reach, value, look)
-        _plane(panel, width, f"value {value:g}, L* {lightness:.0f}")
-    _label(axes)
-    _legend(axes[0, 0], reaches)
+            _fill(panel, reaches[0], lightness, loops[0])
+        for some, look in zip(loops, _LOOKS, strict=False):
+            for loop in some:
+                panel.plot(*loop.T, **look, marker="", zorder=4)
+            ends += some
+        for name, lab, hvc in marks:
+            if min(values, key=lambda one: abs(one - hvc[1])) == value:
+                _tube(panel, name, (lab[1], lab[2]))
+        style.neutral(panel, "")
+        panel.set_title(f"value {value:g}")
+    every = np.vstack(ends)
+    for panel in panels:
+        _plane(panel, every.min(axis=0) - 8, every.max(axis=0) + _ABOVE)
+    _key(foot, reaches)
     return figure
+
+
+def _panels(count: int, columns: int, title: str, form: Form) -> tuple["Figure", list[Any], Any]:
+    """Return a figure with so many panels, and the axes of the key at its foot."""
+    rows = [[str(i * columns + j) for j in range(columns)] for i in range(count // columns)]
+    figure, axes = style.figure(
+        title=title, layout=[*rows, ["key"] * columns], form=form,
+        heights=[*[1.0] * len(rows), (0.14 if form.on_screen else 0.2) * len(rows) / 2],
+    )  # fmt: skip
+    return figure, [axes[str(i)] for i in range(count)], axes["key"]
 
 
 def _title(what: str, reaches: list[Reach]) -> str:
     names = " and ".join(reach.palette.name for reach in reaches)
     tubes = reaches[0].tubes
-    return f"{what}: {names}" + (f", at most {tubes} tubes in a mix" if tubes else "")
+    return f"What {names} can mix, {what}" + (f"; at most {tubes} tubes in a mix" if tubes else "")
 
 
-def _widest(reaches: list[Reach]) -> float:
-    top = max(float(np.nanmax(reach.greatest, initial=0.0)) for reach in reaches)
-    return float(10 * np.ceil((top + 4) / 10))
+def _tubes(reaches: list[Reach]) -> list[tuple[str, Array, Array]]:
+    """Return a short name, CIELAB and Munsell of each tube."""
+    found = []
+    for reach in reaches:
+        for paint in reach.palette.paints:
+            lab = reach.palette.mix({paint.id: 1.0}, reach.view).lab
+            found.append((short_name(paint), lab, lab_to_munsell(lab, reach.view)))
+    return found
 
 
-def _plane(axes: "Axes", width: float, title: str) -> None:
-    axes.axhline(0, color=style.QUIET, linewidth=0.8, zorder=1)
-    axes.axvline(0, color=style.QUIET, linewidth=0.8, zorder=1)
-    axes.set_xlim(-width, width)
-    axes.set_ylim(-width, width)
-    axes.set_aspect("equal")
-    axes.set_title(title)
+def _tube(axes: "Axes", name: str, place: tuple[float, float]) -> None:
+    from matplotlib import rcParams
+
+    size = rcParams["font.size"]
+    axes.plot(*place, "D", color="white", markeredgecolor=style.INK, markersize=0.6 * size,
+              markeredgewidth=0.1 * size, zorder=6)  # fmt: skip
+    axes.annotate(name, place, (0, 0.75), textcoords="offset fontsize", ha="center", zorder=7,
+                  fontsize="small", bbox={"boxstyle": "round,pad=0.05", "facecolor": "white",
+                                          "alpha": 0.8, "edgecolor": "none"})  # fmt: skip
 
 
-def _label(axes: NDArray[np.object_]) -> None:
-    for panel in axes[-1]:
-        panel.set_xlabel("a*  green to red")
-    for row in axes:
-        row[0].set_ylabel("b*  blue to yellow")
+def _plane(axes: "Axes", low: Array, high: Array) -> None:
+    """Set the ends (2,) of a plane of a* and b*."""
+    axes.axhline(0, color=style.FAINT, zorder=0)
+    axes.axvline(0, color=style.FAINT, zorder=0)
+    axes.set(xlim=(low[0], high[0]), ylim=(low[1], high[1]), aspect="equal",
+             xlabel="a*, green to red", ylabel="b*, blue to yellow")  # fmt: skip
+    step = 50 if np.max(high - low) > 120 else 25
+    for ends, name in ((axes.get_xlim(), "xticks"), (axes.get_ylim(), "yticks")):
+        axes.set(**{name: np.arange(step * np.ceil(ends[0] / step), ends[1] + 1, step)})
 
 
-def _edge(axes: "Axes", reach: Reach, value: float, look: dict[str, Any]) -> None:
-    hue, chroma = reach.slice(value)
+def _loops(reach: Reach, value: float) -> list[Array]:
+    """Return the closed outlines (m, 2) of a slice: a* and b*."""
+    hue, chroma = (one[:-1] for one in reach.slice(value))  # the last is the first again
     turn = np.radians(hue)
-    hollow = np.nanmax(np.append(chroma[:, 0], 0)) > 1
-    for way in (0, 1) if hollow else (1,):
-        axes.plot(chroma[:, way] * np.cos(turn), chroma[:, way] * np.sin(turn), **look, zorder=4)
-    if hollow:
-        # where the gamut stands away from grey it ends at a hue as well
-        there = ~np.isnan(chroma[:, 1])
-        ends = np.flatnonzero(there & ~(np.roll(there, 1) & np.roll(there, -1)))
-        for i in ends:
-            axes.plot(chroma[i] * np.cos(turn[i]), chroma[i] * np.sin(turn[i]), **look, zorder=4)
-
-
-def _fill(axes: "Axes", reach: Reach, lightness: float, width: float) -> None:
-    """Draw patches of the colours that are mixed, as far as sRGB can show them."""
-    sides = np.arange(-width, width + 1, _SWATCHES)
-    a, b = (g.ravel() for g in np.meshgrid(sides, sides))
-    labs = np.stack([np.full(a.size, lightness), a, b], axis=1)
-    labs = labs[reach.contains(labs)]
-    hexes, shown = style.colours(labs, reach.view)
-    for (_, x, y), hex, unclipped in zip(labs, hexes, shown, strict=True):
-        _patch(axes, (x, y), hex, unclipped, 9.0)
-
-
-def _patch(
-    axes: "Axes", at: tuple[float, float], hex: str, unclipped: bool, size: float
-) -> None:
-    """Draw a patch of a colour; one that sRGB cannot show is a cross."""
-    if unclipped:
-        axes.plot(*at, "s", color=hex, markersize=size, markeredgewidth=0, zorder=2)
+    inner, outer = (
+        chroma[:, way, None] * np.stack([np.cos(turn), np.sin(turn)], axis=-1) for way in (0, 1)
+    )
+    there = ~np.isnan(chroma[:, 1])
+    if there.all():
+        loops = [outer, *([inner] if chroma[:, 0].max() > 1 else [])]
     else:
-        axes.plot(*at, "x", color=hex, markersize=size - 2, markeredgewidth=2.2, zorder=2)
+        gap = int(np.flatnonzero(~there)[0])
+        order = np.roll(np.arange(len(hue)), -gap)
+        runs = np.split(order, np.flatnonzero(np.diff(there[order])) + 1)
+        loops = [np.vstack([outer[run], inner[run][::-1]]) for run in runs if there[run[0]]]
+    return [np.vstack([loop, loop[:1]]) for loop in loops]
 
 
-def pages(reaches: list[Reach]) -> "Figure":
+def _fill(axes: "Axes", reach: Reach, lightness: float, loops: list[Array]) -> None:
+    """Draw squares of the colours that are mixed, those that lie whole inside the outline."""
+    from matplotlib.path import Path
+
+    width = 10 * np.ceil(max(float(np.abs(loop).max()) for loop in loops) / 10) if loops else 0.0
+    sides = np.arange(-width + _SQUARE / 2, width, _SQUARE)
+    a, b = (g.ravel() for g in np.meshgrid(sides, sides))
+    half = 0.42 * _SQUARE
+    corners = np.array([(x, y) for x in (-half, half) for y in (-half, half)])
+    inside = np.zeros(len(a), dtype=bool)
+    for loop in loops:  # a hole inside an outline turns it over
+        found = Path(loop).contains_points((np.stack([a, b], -1)[:, None] + corners).reshape(-1, 2))
+        inside ^= found.reshape(-1, 4).all(axis=1)
+    labs = np.stack([np.full(a.size, lightness), a, b], axis=1)[inside]
+    if len(labs):
+        for lab in labs[reach.contains(labs)]:
+            style.patch(axes, (lab[1] - half, lab[2] - half), (2 * half, 2 * half), lab, reach.view)
+
+
+def _key(axes: "Axes", reaches: list[Reach]) -> None:
+    """Say what the marks mean."""
+    looks: list[dict[str, Any]] = [
+        {**look, "label": reach.palette.name} for reach, look in
+        zip(reaches, _LOOKS, strict=False)
+    ]  # fmt: skip
+    plain = {"linestyle": "", "color": style.INK}
+    if len(reaches) == 1:
+        looks = [
+            {"marker": "s", "label": f"mixed, to {INSIDE:g} CIEDE2000", **plain,
+             "color": "#8a6a00"},
+            {**_LOOKS[0], "label": "edge"},
+            {"marker": "D", "markerfacecolor": "white", "label": "tube", **plain},
+        ]  # fmt: skip
+    looks.append({"marker": "+", "label": "neutral", **plain})
+    style.key(axes, looks, 4)
+
+
+# --- pages by hue ---------------------------------------------------------------------------------
+
+
+@style.drawn
+def pages(reaches: list[Reach], *, form: Form = PRINT) -> "Figure":
     """Return pages by Munsell hue: value against chroma with the edge of one palette or two."""
-    figure, axes = style.figure(2, 5, _title("Reach by Munsell hue", reaches), 3.9, 3.0)
+    figure, panels, foot = _panels(10, 5 if form.on_screen else 2,
+                                   _title("by Munsell hue", reaches), form)  # fmt: skip
     hues = np.arange(5.0, 100.0, 10.0)
     edges = [r.greatest_munsell(hues[:, None], _PAGE_VALUES[None, :]) for r in reaches]
     widest = 2 * np.ceil((np.nanmax([np.nanmax(e, initial=0) for e in edges]) + 1) / 2)
-    for i, panel in enumerate(axes.ravel()):
+    tubes = _tubes(reaches) if len(reaches) == 1 else []
+    for i, panel in enumerate(panels):
         if len(reaches) == 1:
             _chips(panel, reaches[0], hues[i], edges[0][i])
         for edge, look in zip(edges, _LOOKS, strict=False):
             _page(panel, edge[i], look)
-        panel.set_xlim(0, widest)
-        panel.set_ylim(0, 10)
-        panel.set_yticks(range(0, 11, 2))
-        panel.set_xticks(np.arange(0, widest + 1, 4))
+        for name, _, hvc in tubes:
+            if abs((hvc[0] - hues[i] + 50) % 100 - 50) <= 5 and hvc[2] >= 1:
+                _tube(panel, name, (hvc[2], hvc[1]))
+        panel.set(xlim=(-1.2, widest), ylim=(0, 10), yticks=range(0, 11, 2),
+                  xticks=np.arange(0, widest + 1, 8 if form.on_screen else 4))  # fmt: skip
         panel.set_title(f"5{FAMILIES[i]}")
-    for panel in axes[-1]:
-        panel.set_xlabel("chroma [Munsell]")
-    for row in axes:
-        row[0].set_ylabel("value [Munsell]")
-    _legend(axes[0, 4], reaches, "upper right")
+        panel.grid(False)
+    across = 5 if form.on_screen else 2
+    for panel in panels[-across:]:
+        panel.set_xlabel("chroma")
+    for panel in panels[::across]:
+        panel.set_ylabel("value")
+    _key(foot, reaches)
     return figure
 
 
 def _page(axes: "Axes", edge: Array, look: dict[str, Any]) -> None:
+    """Draw the outline of a page, closed to the left of the neutrals."""
     there = np.flatnonzero(~np.isnan(edge))
     if not len(there):
         axes.annotate("nothing", (0.5, 0.5), xycoords="axes fraction", ha="center")
         return
-    axes.plot(edge[there], _PAGE_VALUES[there], **look, zorder=3)
+    for run in np.split(there, np.flatnonzero(np.diff(there) > 1) + 1):
+        chroma = np.concatenate([[_NEUTRAL], edge[run], [_NEUTRAL, _NEUTRAL]])
+        value = _PAGE_VALUES[[run[0], *run, run[-1], run[0]]]
+        axes.plot(chroma, value, **look, marker="", zorder=3)
 
 
 def _chips(axes: "Axes", reach: Reach, hue: float, edge: Array) -> None:
-    """Draw the chips of the page that are in reach, in their colours."""
-    values = np.arange(2.0, 10.0)
-    greatest = np.interp(values, _PAGE_VALUES, np.nan_to_num(edge))
+    """Draw the chips of the page, and neutrals, that lie whole within the outline."""
+    high, wide = 0.3, 0.6  # half of a chip
+    ends = np.array([[value - high, value, value + high] for value in np.arange(3.0, 9.0)])
+    least = np.interp(ends, _PAGE_VALUES, np.nan_to_num(edge)).min(axis=1)
     hvc = np.array([
-        (hue, value, chroma)
-        for value, top in zip(values, greatest, strict=True)
-        for chroma in np.arange(2.0, top + 1e-6, 2.0)
+        (hue, value, chroma) for value, top in zip(ends[:, 1], least, strict=True)
+        for chroma in np.arange(0.0, top - wide + 1e-6, 2.0)
     ]).reshape(-1, 3)  # fmt: skip
     if not len(hvc):
         return
     labs = munsell_to_lab(hvc, reach.view)
     inside = reach.contains(labs)
-    hexes, shown = style.colours(labs[inside], reach.view)
-    for (_, value, chroma), hex, unclipped in zip(hvc[inside], hexes, shown, strict=True):
-        _patch(axes, (chroma, value), hex, unclipped, 8.0)
+    for (_, value, chroma), lab in zip(hvc[inside], labs[inside], strict=True):
+        style.patch(axes, (chroma - wide, value - high), (2 * wide, 2 * high), lab, reach.view)
 
 
-def _legend(axes: "Axes", reaches: list[Reach], where: str = "upper left") -> None:
-    looks = [
-        {**look, "label": reach.palette.name}
-        for reach, look in zip(reaches, _LOOKS, strict=False)
-    ]
-    if len(reaches) == 1:
-        looks = [
-            {"marker": "s", "linestyle": "", "color": style.QUIET, "label": "mixed"},
-            {"marker": "x", "linestyle": "", "color": style.QUIET, "markeredgewidth": 2,
-             "label": "mixed, beyond sRGB"},
-        ]  # fmt: skip
-    _key(axes, looks, where)
+# --- what is asked --------------------------------------------------------------------------------
 
 
-def _key(axes: "Axes", looks: list[dict[str, Any]], where: Any = "upper left") -> None:
-    from matplotlib.lines import Line2D
+@style.drawn
+def coverage(asked: Coverage, *, form: Form = PRINT) -> "Figure":
+    """Return a map of the colours that are asked for, and a list of those that are farthest beyond.
 
-    handles = [Line2D([], [], **look) for look in looks]
-    axes.legend(handles=handles, loc=where, fontsize=8, frameon=True, framealpha=0.9,
-                edgecolor="none")  # fmt: skip
-
-
-def coverage(asked: Coverage) -> "Figure":
-    """Return a map of the colours that are asked for: which are within reach, and which are not.
-
-    Colours within the tolerance are discs, colours beyond it hollow squares, each in its own
-    colour; a stroke leads from a square toward the nearest mix. Their size tells their weight. The
-    edge of the reach is drawn at both ends of each panel's values, as far as 2.4 and 9.
-    Colours near to each other share a mark where there are many.
+    On the plane of a* and b* those within the tolerance are discs, those beyond it hollow squares,
+    each in its own colour; a stroke leads from a square to the nearest mix. Their size tells their
+    weight. Colours near to each other share a mark where there are many. The list has the wanted
+    colour beside the nearest mix.
     """
-    share = f"{percent(asked.share)} within {asked.tolerance:g} CIEDE2000"
+    does, view, most = asked.within_tolerance, asked.colours.view, _LISTED[form.name]
     figure, axes = style.figure(
-        2, 3, f"{fill(asked.colours.given, _TITLE)}:\n{share}, {asked.reach.palette.name}", 4.1, 3.9
-    )
-    does = asked.within_tolerance
+        title=f"{asked.colours.given}: {percent(asked.share)} within {asked.tolerance:g} CIEDE2000 "
+        f"of what {asked.reach.palette.name} mixes", form=form,
+        layout=[["map", "list"]] if form.on_screen else [["map"], ["list"]],
+        widths=(1.0, 1.5) if form.on_screen else None, heights=() if form.on_screen else (1, 1.1),
+    )  # fmt: skip
+    panel = axes["map"]
     within, beyond = (_marks(asked, rows) for rows in (does, ~does))
     heaviest = max(float(m[2].max(initial=0.0)) for m in (within, beyond)) or 1.0
-    widest = max(float(np.hypot(*m[0][:, 1:].T).max(initial=0.0)) for m in (within, beyond))
-    width = max(_widest([asked.reach]), 10 * np.ceil((widest + 4) / 10))
-    for panel, (low, high) in zip(axes.ravel(), _BANDS, strict=True):
-        for level, look in zip((max(low, 2.4), min(high, 9.0)), _ENDS, strict=True):
-            if (asked.reach.tubes or 3) > 2:  # fewer make no areas
-                _edge(panel, asked.reach, level, look)
-        for (labs, mixes, weight), hollow in ((beyond, True), (within, False)):
-            value = lab_to_munsell(labs, asked.colours.view)[:, 1]
-            rows = np.flatnonzero((value >= low) & (value < high))
-            hexes, _ = style.colours(labs[rows], asked.colours.view) if len(rows) else ([], [])
-            sizes = np.clip(9 * np.sqrt(weight[rows] / heaviest), 3.0, None)
-            for lab, mix, hex, size in zip(labs[rows], mixes[rows], hexes, sizes, strict=True):
-                _mark(panel, lab, mix, hex, float(size), hollow)
-        _plane(panel, width, f"value {low:g} to {high:g}")
-    _label(axes)
-    ends = ("the darker end", "the lighter end")
-    plain = {"linestyle": "", "color": style.QUIET}
-    _key(axes[0, 0], [
-        *({**look, "label": f"edge at {end}"} for look, end in zip(_ENDS, ends, strict=True)),
-        {"marker": "o", "markeredgewidth": 0, "label": "within", **plain},
-        {"marker": "s", "markerfacecolor": "white", "markeredgewidth": 1.4, "label": "beyond",
-         **plain},
-    ])  # fmt: skip
+    widest = max(float(np.abs(m[0][:, 1:]).max(initial=0.0)) for m in (within, beyond))
+    for (labs, mixes, weight), hollow in ((beyond, True), (within, False)):
+        hexes = style.colours(labs, view)[0] if len(labs) else []
+        sizes = np.clip(1.1 * form.letters * np.sqrt(weight / heaviest), 0.4 * form.letters, None)
+        for lab, mix, hex, size in zip(labs, mixes, hexes, sizes, strict=True):
+            _mark(panel, lab, mix, hex, float(size), hollow)
+    listed = asked.worst(most)
+    rest = [int(i) for i in np.argsort(-asked.colours.weight, kind="stable") if i not in listed]
+    listed += rest[: most - len(listed)]
+    rows = []
+    for number, i in enumerate(listed, start=1):
+        lab = asked.colours.lab[i]
+        panel.annotate(str(number), (lab[1], lab[2]), (0.7, 0.7), textcoords="offset fontsize",
+                       fontsize="small", ha="center", zorder=6)  # fmt: skip
+        colour = write_munsell(lab_to_munsell(lab, view))
+        name = asked.colours.names[i] if asked.colours.names else colour
+        words = ", ".join(asked.directions(i)) if not does[i] else "within"
+        rows.append(Row(str(number), [lab, asked.lab[i]], name,
+                        f"miss {asked.miss[i]:.1f}, {words}",
+                        ("wanted", "mixed") if number == 1 else ("", "")))  # fmt: skip
+    style.neutral(panel)
+    ends = np.array([widest + 8, widest + 8])
+    _plane(panel, -ends, ends)
+    panel.set_title("\N{BLACK CIRCLE} within   \N{WHITE SQUARE} beyond, and the way to the nearest",
+                    fontsize="small", weight="normal")  # fmt: skip
+    listing(axes["list"], rows, view, form)
     return figure
 
 
@@ -244,11 +300,12 @@ def _marks(asked: Coverage, rows: NDArray[np.bool_]) -> tuple[Array, Array, Arra
 
 def _mark(axes: "Axes", lab: Array, mix: Array, hex: str, size: float, hollow: bool) -> None:
     if hollow:
-        axes.plot([lab[1], mix[1]], [lab[2], mix[2]], color=style.FAINT, linewidth=0.8, zorder=1)
+        axes.plot([lab[1], mix[1]], [lab[2], mix[2]], color=style.QUIET, linewidth=0.1 * size,
+                  marker="", zorder=1)  # fmt: skip
+    # a light colour would be lost on the page
+    dark = style.INK if lab[0] > _LIGHT else hex
     axes.plot(
         lab[1], lab[2], "s" if hollow else "o", markersize=size, zorder=2 if hollow else 3,
-        markerfacecolor="white" if hollow else hex,
-        # a light colour would be lost on the page
-        markeredgecolor=style.QUIET if lab[0] > _LIGHT else hex,
-        markeredgewidth=1.2 if hollow else 0.6 if lab[0] > _LIGHT else 0,
+        markerfacecolor="white" if hollow else hex, markeredgecolor=dark,
+        markeredgewidth=0.2 * size if hollow else 0.06 * size,
     )  # fmt: skip

@@ -8,35 +8,40 @@ from mixlab.arrays import percent
 from mixlab.colour.spaces import Viewing, munsell_to_lab
 from mixlab.picture.values import Values
 from mixlab.show.plots import style
+from mixlab.show.plots.forms import PRINT, Form
 from mixlab.show.plots.shapes import draw_regions
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_LONGEST = 9.5  # inches of the longer side of a picture
 
-
+@style.drawn
 def value_plan(
-    values: Values, view: Viewing, title: str = "", mixes: Values | None = None
-) -> "Figure":
+    values: Values, view: Viewing, title: str = "", mixes: Values | None = None,
+    *, form: Form = PRINT,
+) -> "Figure":  # fmt: skip
     """Return the picture in a few values, and under it how light each is and what share it has.
 
     With `mixes`, the pattern that the mixes make stands beside it.
     """
     views = [values] if mixes is None else [values, mixes]
     high, wide = values.map.shape
-    width = _LONGEST * min(1.0, wide / high) * (1.0 if mixes is None else 0.7)
-    tall = width * high / wide
     names = ["as wanted", "as mixed"][: len(views)]
-    rows = [[f"picture {name}" for name in names], [f"scale {name}" for name in names]]
-    made, axes = style.figure(title=title, width=width, height=(tall + 1.3) / 2,
-                              layout=rows, heights=[tall, 0.75])  # fmt: skip
+    over = mixes is not None and wide > high and not form.on_screen  # two wide ones on a page
+    if over:
+        layout = [[f"{what} {name}"] for name in names for what in ("picture", "scale")]
+        heights = [1.0, 0.16] * len(names)
+    else:
+        form = form.wide if mixes is not None or wide > high else form
+        layout = [[f"{what} {name}" for name in names] for what in ("picture", "scale")]
+        heights = [1.0, 0.16]
+    made, axes = style.figure(title=title, layout=layout, heights=heights, form=form)
     for one, name in zip(views, names, strict=True):
         draw_values(axes[f"picture {name}"], one, view)
         scale(axes[f"scale {name}"], one, view)
         if mixes is not None:
-            axes[f"picture {name}"].set_title(name, loc="left")
+            axes[f"picture {name}"].set_title(name)
     return made
 
 
@@ -54,7 +59,9 @@ def draw_values(axes: "Axes", values: Values, view: Viewing) -> None:
         spine.set(visible=True, color=style.QUIET)
 
 
-def scale(axes: "Axes", values: Values, view: Viewing, size: float = 11.0) -> None:
+def scale(
+    axes: "Axes", values: Values, view: Viewing, size: float | str = "small"
+) -> None:
     """Draw the levels from dark to light, the value of each and its share of the picture in it."""
     from matplotlib.patches import Rectangle
 
