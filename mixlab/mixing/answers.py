@@ -197,6 +197,7 @@ class Answer:
         parts; where neither holds the tolerance, the nearest of them if that is nearer. Out of
         reach, one that does less harm, where `in_few_parts` is too coarse
     counts, others, less, why : what the properties below tell, once it is asked for
+    looked_at : number of paints that were searched; see :data:`mixlab.mixing.recipes.MOST_PAINTS`
     """
 
     target: Array
@@ -209,6 +210,7 @@ class Answer:
     others: Later[list[Recipe]]
     less: Later[Recipe | None]
     why: Later[OutOfReach | None]
+    looked_at: int
 
     @property
     def by_count(self) -> list[Count]:

@@ -211,8 +211,9 @@ def _family(target: Array, palette: Palette, barred: set[str]) -> list[str]:
     """
     table, white = palette.table, palette.table.white
     near: list[tuple[float, str]] = []
+    at_hand = set(palette.ids)
     for paint in table.paints:
-        if paint.id in palette.ids or paint.id in barred or paint.basis == "mixture":
+        if paint.id in at_hand or paint.id in barred or paint.basis == "mixture":
             continue
         labs = [paint.lab] if white is None else [
             paint.lab, table.mix({paint.id: 1, white.id: 4}).lab

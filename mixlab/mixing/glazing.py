@@ -176,7 +176,7 @@ def miss_of_mixes(made: Layer, palette: Palette, also: Iterable[Paint] = ()) -> 
     """
     more = {paint.id for paint in (*made.mixture.paints, *also)} - set(palette.ids)
     tubes = palette.table.palette([*palette.ids, *sorted(more)])
-    sizes = min(usual_tubes(tubes), len(tubes))
+    sizes = min(usual_tubes(len(tubes)), len(tubes))
     search = Search(medium_of(tubes, made.view), all_subsets(len(tubes), sizes))
     return np.array([
         min(found.miss.min() for found in search.solve(lab) if len(found.miss)) for lab in made.lab

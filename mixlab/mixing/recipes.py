@@ -25,6 +25,7 @@ from mixlab.mixing.finer_parts import OneTarget
 from mixlab.nearest.exact import Search, seeds_of
 from mixlab.nearest.medium import medium_of
 from mixlab.nearest.sets import all_subsets, size
+from mixlab.nearest.short_list import short_list
 from mixlab.nearest.whole import FAR, lattice_of
 from mixlab.paint.tables import Palette
 
@@ -32,6 +33,12 @@ MOST_TUBES = 6
 MOST_PARTS = 40
 FORGIVEN = 4.0
 """Greatest miss of a simpler recipe [CIEDE2000]: more is seen at a glance. Our own, no source."""
+
+MOST_PAINTS = 64
+"""Paints of which every small set is searched; of more, the :data:`LOOKED_AT` most promising."""
+
+LOOKED_AT = 20
+"""Paints that are searched where there are more than :data:`MOST_PAINTS`."""
 
 MOST_SEEDS = 5_000_000
 """Greatest number of seeds that a search lays out, which bounds its memory to about 1 GB."""
@@ -58,7 +65,8 @@ def find_recipe(
     Parameters
     ----------
     target : CIELAB (3,) under `view`
-    palette : the tubes at hand
+    palette : the tubes at hand; of more than :data:`MOST_PAINTS` only a short list is searched, see
+        :mod:`mixlab.nearest.short_list`
     tolerance : miss that passes [CIEDE2000]
     max_tubes : greatest number of paints in the mix, 1 to 6
     parts : greatest total of whole parts
@@ -83,7 +91,7 @@ def find_recipe(
         tuple(dict.fromkeys([names] if isinstance(names, str) else names))
         for names in (must, must_not)
     )
-    usable, needed = _choose(palette, must, must_not, max_tubes, parts)
+    usable, needed = _choose(palette, must, must_not, max_tubes, parts, view, goal)
     search = _search(usable, view, needed, min(max_tubes, len(usable)))
     asked = OneTarget(usable, view, search, goal, parts, tolerance)
     counts = Later(lambda: asked.counts)
@@ -94,13 +102,14 @@ def find_recipe(
         return Answer(
             goal, view, tolerance, False, recipe, finer, counts, Later.known([]),
             Later.known(None),
-            Later(lambda: beyond.why(asked, palette, barred, needed, out_of_reach)),
+            Later(lambda: beyond.why(asked, palette, barred, needed, out_of_reach)), len(usable),
         )  # fmt: skip
 
     recipe, finer = asked.fewest(tubes, tolerance)
     others = Later(lambda: asked.others(max(recipe.tubes, tubes), recipe, alternatives))
     answer = Answer(goal, view, tolerance, True, recipe, finer, counts, others,
-                    Later(lambda: _simpler(asked, answer.recipe)), Later.known(None))  # fmt: skip
+                    Later(lambda: _simpler(asked, answer.recipe)), Later.known(None),
+                    len(usable))  # fmt: skip
     return answer
 
 
@@ -181,9 +190,14 @@ def find_recipes(
 # --- settings -----------------------------------------------------------------------------------
 
 
-def usual_tubes(palette: Palette) -> int:
-    """Return how many tubes in a mix can be searched in so large a palette, at most four."""
-    fit = (n for n in range(4, 1, -1) if seeds_of(len(palette), min(n, len(palette))) <= MOST_SEEDS)
+def looked_at(palette: Palette) -> int:
+    """Return how many paints of a palette are searched for one colour, at most."""
+    return len(palette) if len(palette) <= MOST_PAINTS else LOOKED_AT
+
+
+def usual_tubes(paints: int) -> int:
+    """Return how many tubes in a mix can be searched among so many paints, at most four."""
+    fit = (n for n in range(4, 1, -1) if seeds_of(paints, min(n, paints)) <= MOST_SEEDS)
     return next(fit, 1)
 
 
@@ -205,9 +219,10 @@ def _check(tolerance: float, max_tubes: int, parts: int) -> None:
 
 
 def _choose(
-    palette: Palette, must: tuple[str, ...], must_not: tuple[str, ...], max_tubes: int, parts: int
+    palette: Palette, must: tuple[str, ...], must_not: tuple[str, ...], max_tubes: int, parts: int,
+    view: Viewing, goal: Array,
 ) -> tuple[Palette, tuple[int, ...]]:
-    """Return the palette without what must not be used, and where in it the must-use paints are."""
+    """Return what is searched of the palette, and where in it the must-use paints are."""
     try:
         needed = {palette[name].id: None for name in must}
         barred = {palette[name].id for name in must_not}
@@ -226,6 +241,11 @@ def _choose(
         raise SearchError(
             f"{len(needed)} paints must be used, but the mix may hold {min(max_tubes, parts)}"
         )
+    ids = usable.ids
+    if len(ids) > MOST_PAINTS:
+        must_be = [ids.index(id) for id in needed]
+        some = short_list(medium_of(usable, view), goal, LOOKED_AT, must_be)
+        usable = _part_of(usable, tuple(ids[i] for i in some))
     if seeds_of(len(usable), min(max_tubes, len(usable))) > MOST_SEEDS:
         fit = max(n for n in range(1, max_tubes) if seeds_of(len(usable), n) <= MOST_SEEDS)
         raise SearchError(

@@ -62,7 +62,11 @@ class Medium:
     def lab(self, shares: ArrayLike) -> Array:
         """Return CIELAB (..., 3) of mixes (..., p), amounts in any unit."""
         shares = np.asarray(shares, dtype=float)
-        r = self.seen.measured(self.internal(shares @ self.k, shares @ self.s))
+        return self.lab_of(shares @ self.k, shares @ self.s)
+
+    def lab_of(self, k: Array, s: Array) -> Array:
+        """Return CIELAB (..., 3) of mixes of which K and S (..., 36) are known."""
+        r = self.seen.measured(self.internal(k, s))
         return xyz_to_lab(r @ self.view.weights, self.view.white)
 
     def labs(self, subsets: Indices, amounts: ArrayLike) -> Array:

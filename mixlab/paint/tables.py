@@ -65,10 +65,13 @@ class _Paints:
         """Return whether a whole name is that of a paint here, or of several."""
         return is_name(name, self.names)
 
+    @cached_property
+    def _by_id(self) -> dict[str, Paint]:
+        return {paint.id: paint for paint in self.paints}
+
     def __getitem__(self, name: str) -> Paint:
         """Return the one paint of that name; NotationError if there is none, or several."""
-        id = find_name(name, self.names)
-        return next(paint for paint in self.paints if paint.id == id)
+        return self._by_id[find_name(name, self.names)]
 
     def mix(self, parts: Mapping[str, float] | str, view: Viewing | None = None) -> Mixture:
         """Return a mix of parts by paint, or of a mix in writing.
@@ -111,8 +114,9 @@ class PigmentTable(_Paints):
     @cached_property
     def names(self) -> dict[str, list[str]]:
         """What each name can stand for: an id, then a name of an own tube, then any other."""
-        mine = names_of(paint for paint in self.paints if paint.id in self.own)
-        return names_of(self.paints) | {n: of for n, of in mine.items() if n not in self.ids}
+        own = set(self.own)
+        mine = names_of(paint for paint in self.paints if paint.id in own)
+        return names_of(self.paints) | {n: of for n, of in mine.items() if n not in self._by_id}
 
     def palette(self, names: Sequence[str], name: str = "", about: str = "") -> "Palette":
         """Return a palette of paints of this table, by id or Colour Index name.
@@ -121,19 +125,19 @@ class PigmentTable(_Paints):
         ------
         PaletteError : if a paint is not in the table, is there twice, or none is given
         """
-        paints: list[Paint] = []
+        paints: dict[str, Paint] = {}
         faults = [] if names else ["it lists no paints"]
         for wanted in names:
             try:
                 paint = self[wanted]
-                faults += [f"{paint.id} is listed twice"] if paint in paints else []
-                paints.append(paint)
+                faults += [f"{paint.id} is listed twice"] if paint.id in paints else []
+                paints[paint.id] = paint
             except NotationError as error:
                 faults.append(str(error))
         if faults:
             faults = [f"palette {name or 'given'}: {fault}" for fault in faults]
             raise PaletteError(faults[0], faults)
-        return Palette(tuple(paints), self, name, about)
+        return Palette(tuple(paints.values()), self, name, about)
 
     @property
     def white(self) -> Paint | None:
@@ -198,7 +202,8 @@ def read_table(
     table = _table(file, read_text(file, TableError))
     if not with_bundled:
         return table
-    paints = *table, *(paint for paint in read_table() if paint.id not in table.ids)
+    own = set(table.ids)
+    paints = *table, *(paint for paint in read_table() if paint.id not in own)
     try:
         common_unit(paints)
     except TableError as error:

@@ -189,7 +189,7 @@ def _mixed(
     barred = {palette[name].id for name in must_not}
     allowed = palette.table.palette([id for id in palette.ids if id not in barred], palette.name)
     white = [paint.id for paint in allowed if paint.is_white][:1]
-    most = min(usual_tubes(allowed), len(allowed))
+    most = min(usual_tubes(len(allowed)), len(allowed))
     labs = np.array([mass.lab for mass in every])
     barren = [i for i, mass in enumerate(every) if mass.accent]
 

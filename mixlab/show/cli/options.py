@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mixlab.colour.spaces import PLACES, viewing
-from mixlab.errors import MixlabError
+from mixlab.errors import MixlabError, PaletteError
 from mixlab.files import bundled
+from mixlab.mixing.recipes import MOST_PAINTS
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette, PigmentTable, palette_names, read_palette, read_table
 from mixlab.show.plots import style
@@ -99,7 +100,8 @@ def tubes_at_hand(palette: str | None, known: PigmentTable, only: bool) -> Palet
     if palette is None and only:
         return known.palette(known.ids, "all of the table")
     made = read_palette(DEFAULT_PALETTE if palette is None else palette, known)
-    mine = [id for id in known.own if id not in made.ids]
+    listed = set(made.ids)
+    mine = [id for id in known.own if id not in listed]
     if not mine or palette not in (None, *palette_names()):
         return made
     and_mine = mine[0] if len(mine) == 1 else f"{len(mine)} tubes of your own"
@@ -238,9 +240,19 @@ class Usual:
             style.checked(plot)
 
     @cached_property
-    def tubes(self) -> Palette:
-        """The tubes at hand."""
+    def all_tubes(self) -> Palette:
+        """The tubes at hand, however many."""
         return tubes_at_hand(self.palette, self.table, self._only)
+
+    @property
+    def tubes(self) -> Palette:
+        """The tubes at hand, for what looks at all of them."""
+        if len(self.all_tubes) > MOST_PAINTS:
+            raise PaletteError(
+                f"{self.all_tubes.name}: {len(self.all_tubes)} tubes are more than the "
+                f"{MOST_PAINTS} that this can look at; name fewer with --palette"
+            )
+        return self.all_tubes
 
     def mix(self, typed: str | list[str]) -> Mixture:
         """Return the mix that was typed; a paint by itself stands for one part of it."""

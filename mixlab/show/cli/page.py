@@ -82,7 +82,7 @@ def page(
     if Path(out).suffix.lower() not in (".html", ".htm"):
         raise MixlabError(f"{out}: a page is an HTML file; end its name in .html")
     target = writable(out, MixlabError)
-    most = usual_tubes(usual.tubes) if tubes is None else tubes
+    most = usual_tubes(len(usual.tubes)) if tubes is None else tubes
     for name, value, low, high in (("tubes", most, 1, 6), ("parts", parts, 1, 24),
                                    ("tolerance", tolerance, 0, 20)):  # fmt: skip
         if not low <= value <= high:

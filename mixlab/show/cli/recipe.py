@@ -7,7 +7,7 @@ import typer
 from mixlab.colour.difference import TOLERANCE
 from mixlab.errors import TargetError
 from mixlab.mixing.answers import OUT_OF_REACH
-from mixlab.mixing.recipes import usual_tubes
+from mixlab.mixing.recipes import looked_at, usual_tubes
 from mixlab.picture.passages import from_a_family, passages
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.options import option
@@ -99,20 +99,20 @@ def recipe(
     else:
         ((option, words),) = given.items()
         wanted = [Place(words, _READERS[option](words, usual.view))]
-    most = usual_tubes(usual.tubes) if tubes is None else tubes
+    most = usual_tubes(looked_at(usual.all_tubes)) if tubes is None else tubes
     one, held = places is None and len(wanted) == 1, None
     if one and family:
         raise TargetError("--family is for several places; give --at more than once, or --places")
     how: Any = {"parts": parts, "must": with_ or (), "must_not": without or ()}
     if not family:
-        made = passages(wanted, usual.tubes, tolerance, most, out_of_reach=out_of_reach,
+        made = passages(wanted, usual.all_tubes, tolerance, most, out_of_reach=out_of_reach,
                         alternatives=3 if one else 0, **how)  # fmt: skip
     else:
         made, held = from_a_family(wanted, usual.tubes, tolerance, most, **how)
     if save is not None:
         write_places(save, wanted, usual.view, picture.photo if picture else None)
-    found = Found(made, usual.tubes, picture, held)
-    name = (held.palette if held else usual.tubes).name
+    found = Found(made, usual.all_tubes, picture, held)
+    name = (held.palette if held else usual.all_tubes).name
     usual.tell(ONE if one else MANY, found, tell_one if one else tell_many,
                lambda form: sheet(made, picture.photo if picture else None, name, form=form)
     )  # fmt: skip

@@ -7,6 +7,7 @@ import numpy as np
 from mixlab.arrays import Array
 from mixlab.colour.spaces import lab_to_lch, lab_to_value
 from mixlab.mixing.answers import Answer, OutOfReach, Recipe
+from mixlab.mixing.recipes import MOST_PAINTS
 from mixlab.paint.tables import Palette
 from mixlab.palette.family import Family
 from mixlab.picture.passages import Passage, in_order
@@ -97,6 +98,10 @@ _OUT = group(
     "why no mix is within the tolerance; null where one is",
 )  # fmt: skip
 
+_LOOKED_AT = amount(
+    "looked_at", "paints", "of the palette, that were searched; of very many the most promising"
+)
+
 TARGET = group(
     "target",
     (text("given", "what it was made from"), *fields.colour(), fields.NOTES),
@@ -110,6 +115,7 @@ FOUND = (
         fields.TOLERANCE,
         fields.IN_REACH,
         fields.WITHIN.but(get=lambda answer: answer.recipe.miss <= answer.tolerance),
+        _LOOKED_AT,
         group("recipe", RECIPE, "what to mix"),
         group("in_few_parts", RECIPE, "in no more parts than were allowed"),
         group("in_finer_parts", RECIPE,
@@ -138,6 +144,7 @@ PLACES = rows(
         *(field.of(lambda passage: passage.answer) for field in (
             fields.IN_REACH,
             fields.WITHIN.but(get=lambda answer: answer.recipe.miss <= answer.tolerance),
+            _LOOKED_AT,
             group("recipe", RECIPE, "what to mix"),
         )),
         texts("directions", "how it lies out of reach, the greatest first",
@@ -177,7 +184,7 @@ def tell_one(page: Page, found: Found) -> None:
     page.entry("", lab_text(target.lab))
     for note in target.notes:
         page.entry("", note)
-    page.entry("Palette", f"{palette.name}, {counted(len(palette), 'tube')}")
+    _show_tubes(page, found)
     for note in palette.table.notes:
         page.entry("", note)
     page.light(target.view)
@@ -211,6 +218,14 @@ def tell_one(page: Page, found: Found) -> None:
         page.head("Other tubes that hit it")
         page.table((fields.MISS.shown("", ".1f"), column("", str)), answer.alternatives)
     show_care(page, made)
+
+
+def _show_tubes(page: Page, found: Found) -> None:
+    page.entry("Palette", f"{found.tubes.name}, {counted(len(found.tubes), 'tube')}")
+    if len(found.tubes) > MOST_PAINTS:
+        some = max(one.answer.looked_at for one in found.passages)
+        page.entry("", f"of {len(found.tubes):,} paints, {some} were looked at, those that promise "
+                   "most")  # fmt: skip
 
 
 def _come(recipe: Recipe) -> str:
@@ -287,7 +302,7 @@ def _shares(shares: dict[str, float]) -> str:
 def tell_many(page: Page, found: Found) -> None:
     """Lay out passages in a list, in the order in which they are mixed."""
     first = found.passages[0].place.target
-    page.entry("Palette", f"{found.tubes.name}, {counted(len(found.tubes), 'tube')}")
+    _show_tubes(page, found)
     taken = found.picture
     for note in (*found.tubes.table.notes, *((*taken.photo.notes, *taken.notes) if taken else ())):
         page.entry("", note)
