@@ -17,12 +17,12 @@ from mixlab.colour.difference import ciede2000
 from mixlab.nearest.medium import Medium
 
 _Mix = tuple[float, tuple[int, ...], Array, Array]  # miss, paints, K and S
-_AMOUNTS = (0.01, 0.03, 0.1, 0.3, 1.0, 3.0)  # in effect, beside one of the mix
+_AMOUNTS = 2.0 ** np.arange(-6, 3)  # in effect, beside one of the mix
 _ROUNDS = 3
 _HUES = 8  # parts of the hue circle
 _BESIDE = 3  # mixes of a round that further paints are put to
 _TAKEN = 3  # paints that each of them brings
-_KEPT = 6  # mixes of a round whose paints are looked at
+_KEPT = 8  # mixes of a round whose paints are looked at
 
 
 def short_list(medium: Medium, target: Array, most: int, needed: Sequence[int] = ()) -> Indices:
