@@ -1,4 +1,4 @@
-"""The lessons: each runs from a clean kernel, and its exercise tells right from wrong.
+"""The lessons: each runs from a clean kernel, asserts what it claims, and tells right from wrong.
 
 They are stored without outputs: pictures in a notebook go stale unseen and make every change of a
 lesson unreadable, and running one takes seconds.
@@ -34,10 +34,12 @@ def test_lesson_is_stored_clean_and_has_its_parts(lesson):
     code = [cell for cell in notebook.cells if cell.cell_type == "code"]
     assert all(not cell.outputs and cell.execution_count is None for cell in code)
     words = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
-    for part in ("## Guess first", "## Exercise", "## To take along", "icture"):
-        assert part in words
-    assert len(tagged(notebook, "guess")) == 1
-    assert len(tagged(notebook, "exercise")) == len(tagged(notebook, "check")) == 1
+    parts = ("The question", "Guess first", "The computation", "The picture", "With real paint",
+             "Exercise", "To take along", "Handout")  # fmt: skip
+    assert [part for part in re.findall("^## (.*)$", words, re.M) if part in parts] == list(parts)
+    for tag in ("guess", "picture", "exercise", "check", "handout"):
+        assert len(tagged(notebook, tag)) == 1
+    assert sum(cell.source.count("\nassert ") for cell in code) >= 3
     assert not re.search(r"\bpip install\b", words)
 
 
@@ -55,9 +57,11 @@ def test_lesson_runs_from_a_clean_kernel(lesson):
         for place, cell in enumerate(notebook.cells):
             if cell.cell_type == "code":
                 client.execute_cell(cell, place)
-        drawn = [o for cell in notebook.cells for o in cell.get("outputs", ())
-                 if any(kind.startswith("image/") for kind in o.get("data", {}))]  # fmt: skip
-        assert drawn
+        for tag in ("picture", "handout"):
+            drawn = [out["data"]["image/png"] for place in tagged(notebook, tag)
+                     for out in notebook.cells[place].outputs if "image/png" in out.get("data", {})]
+            assert len(drawn) == 1
+        assert printed(*tagged(notebook, "handout")).splitlines()[-1].startswith("To print: ")
         (exercise,), (check,) = tagged(notebook, "exercise"), tagged(notebook, "check")
         assert "Write your answer" in printed(check)
         answers = notebook.cells[exercise].metadata["mixlab"]

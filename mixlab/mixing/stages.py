@@ -35,7 +35,7 @@ _WITHIN = {
 SPARED = 0.25
 """Share of the most that a paint absorbs [K, of its greatest] below which it spares a light."""
 
-_ALIKE = 0.05  # relative: of what is so near to the greatest, the place that the eye sees best
+_ALIKE = 0.02  # relative: of what is so near to the greatest, the place that the eye sees best
 _AGAIN = 0.5  # of the greatest rise above the least, from which a second maximum is told
 _FLAT = 0.02  # reflectance between maximum and minimum below which there is no second
 
@@ -87,7 +87,7 @@ class Extreme:
 
     Attributes
     ----------
-    nm : wavelength; of those alike within a twentieth, the one that the eye sees best
+    nm : wavelength; of those alike within a fiftieth, the one that the eye sees best
     height : reflectance there, 0..1
     faint : whether the eye hardly sees light of that wavelength (:data:`FAINT`)
     """
