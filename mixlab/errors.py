@@ -83,6 +83,10 @@ class CardError(MixlabError):
     """A photographed swatch card that cannot be used, or a part of it."""
 
 
+class LessonError(MixlabError):
+    """A sheet that cannot be made, or a photograph of one that cannot be read."""
+
+
 class PlotError(MixlabError):
     """A picture that cannot be drawn to the file that was named."""
 

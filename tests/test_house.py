@@ -13,7 +13,7 @@ TOP = Path(__file__).resolve().parents[1]
 PACKAGE = TOP / "mixlab"
 ORDER = (
     "text", "errors", "limits", "files", "writing", "arrays", "colour", "paint", "targets",
-    "nearest", "measure", "mixing", "palette", "picture", "show",
+    "nearest", "measure", "mixing", "palette", "picture", "lesson", "show",
 )  # fmt: skip
 """A folder uses only those before it, and itself."""
 

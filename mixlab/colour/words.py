@@ -29,6 +29,30 @@ def directions(target: Array, mix: Array) -> tuple[str, ...]:
     )
 
 
+SEEN = 1.0
+"""A difference of one kind that is told in words [CIEDE2000]; our choice, no source."""
+
+
+def beside(lab: Array, other: Array) -> tuple[str, ...]:
+    """Return in words how a colour (3,) looks beside another, the greatest first.
+
+    Lighter or darker; purer or greyer, of more or less chroma; redder, yellower, greener or bluer,
+    by which of a* and b* its hue moves most. Nothing where no difference reaches :data:`SEEN`.
+    """
+    light, chroma, hue = (float(v) for v in ways_apart(other, lab))
+    turn = (lab[1:] - other[1:]) - (np.hypot(*lab[1:]) - np.hypot(*other[1:])) * other[1:] / max(
+        np.hypot(*other[1:]), 1e-9
+    )
+    at = int(np.abs(turn).argmax())
+    toward = (("greener", "redder"), ("bluer", "yellower"))[at][int(turn[at] > 0)]
+    sizes = (
+        (abs(light), "lighter" if light > 0 else "darker"),
+        (abs(chroma), "purer" if chroma > 0 else "greyer"),
+        (abs(hue), toward),
+    )
+    return tuple(word for size, word in sorted(sizes, reverse=True) if size >= SEEN)
+
+
 # by Munsell's three attributes; bounds are common practice, no source
 _LIGHTNESS = ((2.0, "very dark"), (4.0, "dark"), (6.0, ""), (8.0, "light"), (10.1, "pale"))
 _HUES = ("red", "orange", "yellow", "yellow green", "green", "blue green", "blue", "blue",

@@ -37,9 +37,10 @@ class Reference:
     at: Place
     reflectance: float
     rgb: Array
+    name: str = ""
 
     def __str__(self) -> str:
-        return f"{kind_of_neutral(self.reflectance)} at {where_it_lies(self.at)}"
+        return self.name or f"{kind_of_neutral(self.reflectance)} at {where_it_lies(self.at)}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +86,7 @@ class Light:
             low, high = (references[int(pick(by_light))] for pick in (np.argmin, np.argmax))
             raise CardError(
                 f"{file}: the light is uneven: {low} gets {1 - 1 / ratio:.0%} less than {high}; "
-                "check their places; photograph the card in even daylight, without a shadow on it"
+                "check their places; photograph it in even daylight, without a shadow on it"
             )
         # what the others say of each: Rasmussen and Williams (5.12)
         off, spread = pull.mean(axis=1) / np.diag(inverse), 1 / np.sqrt(np.diag(inverse))
@@ -110,7 +111,7 @@ class Light:
         """What was found and done, in words."""
         if self.ratio > NOTED:
             off = 1 - 1 / self.ratio
-            yield f"the light falls off by {off:.0%} over the card; this was evened out"
+            yield f"the light falls off by {off:.0%} over it; this was evened out"
         if abs(self.contrast - 1) > 0.02:
             yield f"the picture's contrast is {self.contrast:.2f} of true; this was taken out"
 

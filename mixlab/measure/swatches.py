@@ -106,7 +106,7 @@ def read_card(path: str | PathLike[str]) -> Card:
 # --- reading a place ----------------------------------------------------------------------------
 
 
-class _NotOne(CardError):
+class NotOne(CardError):
     """A place that is not of one colour, or not in the picture."""
 
 
@@ -118,8 +118,9 @@ def _read_all(
     read, off = [], []
     for what, at in places:
         try:
-            read.append(_read(f"{file}: {what} at {where_it_lies(at)}", photo, at, radius, light))
-        except _NotOne as error:
+            where = f"{file}: {what} at {where_it_lies(at)}"
+            read.append(read_place(where, photo, at, radius, light))
+        except NotOne as error:
             off.append(error)
     if len(off) >= _MOVED:
         raise CardError(
@@ -131,14 +132,14 @@ def _read_all(
     return read
 
 
-def _read(
+def read_place(
     where: str, photo: Photo, at: Place, radius: float, light: Light | None
 ) -> tuple[Array, float]:
     """Return linear sRGB (3,) and the spread of a place; CardError if it cannot be trusted."""
     try:
         sample = photos.place(photo, *at, radius) if len(at) == 2 else photos.box(photo, *at)
     except PhotoError as error:
-        raise _NotOne(f"{where}: {error}") from None
+        raise NotOne(f"{where}: {error}") from None
     pixels, offsets = _pixels(photo, at, radius)
     top = np.iinfo(pixels.dtype).max
     clipped = float(np.mean((pixels >= top - top // 510).any(axis=1)))
@@ -160,14 +161,14 @@ def _read(
     smooth = xyz_to_lab(_smoothed(luminance, offsets)[:, None] * view.white, view.white)[:, 0]
     dark, middle, bright = (float(v) for v in np.percentile(smooth, (2, 50, 98)))
     if bright - middle > HIGHLIGHT:
-        raise _NotOne(
+        raise NotOne(
             f"{where}: glare, or an edge: its lightest parts are {bright - middle:.0f} L* above "
             f"its middle; turn the card until no shine is seen, and {inside}"
         )
     # two colours may be equally light, as yellow and paper: each channel by itself
     channels = np.column_stack([luminance + _BLACK, np.maximum(rgb, 0) / white + _PALE])
     if middle - dark > SHADOW or _halves(channels, offsets) > HALVES:
-        raise _NotOne(
+        raise NotOne(
             f"{where}: it is not of one colour: a shadow, shine or an edge lies across it, or the "
             f"ground shows; {inside}"
         )

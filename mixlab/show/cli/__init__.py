@@ -26,6 +26,7 @@ from mixlab.show.cli import (
     fewest,
     ladders,
     layer,
+    lesson,
     lights,
     mix,
     options,
@@ -64,7 +65,10 @@ app = typer.Typer(
 )
 # the mark keeps the lines of an example as they are
 _HELP = f"{characterise.HELP.strip()}\n\n{cards.HELP.strip()}"
-_AFTER = {"characterise": "\n\n".join("\b\n" + part for part in _HELP.split("\n\n"))}
+_AFTER = {
+    name: "\n\n".join("\b\n" + part for part in help.strip().split("\n\n"))
+    for name, help in (("characterise", _HELP), ("lesson score", lesson.HELP))
+}
 
 for _name, _command, _help in (
     ("demo", demo.demo, "Recipes for places in the bundled picture."),
@@ -83,6 +87,8 @@ for _name, _command, _help in (
     ("photo", photo.photo, "A photo as a palette gives it, and its recipes."),
     ("plan", plan.plan, "A picture before the first stroke: values to piles."),
     ("page", page.page, "One HTML file that is the whole recipe tool."),
+    ("lesson sheet", lesson.sheet, "A page that a class paints by parts."),
+    ("lesson score", lesson.score_, "Photographs of painted sheets, scored."),
     ("paints", paints.paints, "The paints, one of them, or a check of a file."),
     ("paints add", add.add, "A paint under your own name and strength."),
     ("characterise", characterise.characterise, "Your own tubes from readings or a card."),

@@ -24,12 +24,12 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 DEFAULT_PALETTE = "studio"
-WRITTEN = ("out", "csv", "plot", "preview", "mark", "save", "pattern")
+WRITTEN = ("out", "csv", "plot", "preview", "mark", "save", "pattern", "pages", "keep")
 """Options, of any command, that name a file to write."""
 
 READ = (
     "table", "palette", "against", "readings", "samples", "targets", "spectrum", "photo", "file",
-    "check", "places",
+    "check", "places", "photos",
 )  # fmt: skip
 """Options and arguments, of any command, that name a file to read."""
 
@@ -75,6 +75,8 @@ def _read(given: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
             yield name, str(bundled("paints.csv"))
         if name in ("palette", "against") and value in palette_names():
             yield name, str(bundled("palettes") / f"{value}.toml")
+        elif isinstance(value, list):
+            yield from ((name, one) for one in value)
         elif value is not None:
             yield name, value
 
@@ -268,10 +270,10 @@ class Usual:
         show(Report(output, made, page, self.view), self._json, self.csv)
 
 
-def usual(*more: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+def usual(*more: str, **instead: Any) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Give a command the table, how paint is seen, JSON; `more` of palette, plot, csv, picture.
 
-    Its first parameter is the :class:`Usual` that they make.
+    Its first parameter is the :class:`Usual` that they make; `instead` are other defaults.
     """
     left = {"palette", "plot", "csv", *_PICTURE} - {*more, *(_PICTURE if "picture" in more else ())}
     left |= {"form"} - {"form" for name in more if name == "plot"}
@@ -284,7 +286,7 @@ def usual(*more: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
 
         own = list(signature(command).parameters.values())[1:]
         shared = [
-            Parameter(name, Parameter.KEYWORD_ONLY, default=_USUAL[name][1],
+            Parameter(name, Parameter.KEYWORD_ONLY, default=instead.get(name, _USUAL[name][1]),
                       annotation=_USUAL[name][0])
             for name in names
         ]  # fmt: skip

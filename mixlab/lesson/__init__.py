@@ -1,0 +1,1 @@
+"""The lesson: a sheet to paint, and what a photograph of the painted sheet tells."""

@@ -1,0 +1,268 @@
+"""What a class painted: a page for each student, and a chart of all."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from mixlab.colour.munsell import write_munsell
+from mixlab.colour.spaces import lab_to_lch, lab_to_munsell
+from mixlab.lesson import layout
+from mixlab.lesson.scoring import Scored
+from mixlab.mixing.ladders import Path
+from mixlab.show.plots import pages, style
+from mixlab.show.terminal import fold
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_GREY = "#c9c9c9"  # neutral: a swatch is judged by what surrounds it
+_MOST_ON_A_CHART = 24
+
+
+def student_page(scored: Scored) -> "Figure":
+    """Return the page of one student: the squares beside the prediction, guesses, and the slip."""
+    made, axes = pages.page(layout.WIDE, layout.HIGH)
+    sheet = scored.painted.sheet
+    _title(axes, scored)
+    top = 50.0
+    pages.title(axes, 15, top, "Predicted above, painted below", fontsize=11)
+    top = _pairs(axes, scored, top + 4)
+    for head, lines in (
+        ("What came out", _came_out(scored)),
+        ("Your guesses", _guesses(scored)),
+        ("Measuring", [_measuring(scored)]),
+    ):
+        pages.title(axes, 15, top, head, fontsize=11)
+        hang = 3 if len(lines) > 1 else 0
+        written = [part for line in lines for part in fold(line, 100, hang)]
+        axes.text(15, top + 2.5, "\n".join(written), fontsize=9.5, va="top", color=style.INK,
+                  linespacing=1.3)  # fmt: skip
+        top += 9.5 + 4.6 * len(written)
+    room = (layout.HIGH - 18) - (top + 2)
+    plot = made.add_axes((0.14, 26 / layout.HIGH, 0.76, (room - 14) / layout.HIGH))
+    _paths(plot, [scored])
+    axes.text(15, layout.HIGH - 8, "\n".join(fold(_HONEST + f" {sheet.start.view}.", 130)),
+              fontsize=7, va="bottom", color=style.QUIET)  # fmt: skip
+    return made
+
+
+_HONEST = (
+    "Colours of a photograph, beside the paper taken for white: good for comparing squares, not a "
+    "measurement. The prediction is of the table's paint; a tube of another maker may be stronger "
+    "or weaker."
+)
+
+
+def _title(axes: "Axes", scored: Scored) -> None:
+    start, toward = (name.replace("-", " ") for name in scored.painted.sheet.names)
+    pages.title(axes, 15, 18, f"{start[:1].upper()}{start[1:]} toward {toward}: what you painted",
+                fontsize=15)  # fmt: skip
+    axes.text(15, 24, scored.label, fontsize=9, color=style.QUIET)
+    line = scored.painted.name_line
+    high = 12.0
+    wide = high * line.shape[1] / line.shape[0]
+    axes.imshow(line, extent=(15, 15 + wide, 40, 28),
+                interpolation="antialiased", aspect="auto")  # fmt: skip
+    axes.set(xlim=(0, layout.WIDE), ylim=(layout.HIGH, 0))
+
+
+def _pairs(axes: "Axes", scored: Scored, top: float) -> float:
+    """Draw every square under what was predicted of it; return where that ends."""
+    sheet = scored.painted.sheet
+    view, count = sheet.start.view, sheet.steps
+    across = count if count <= 7 else -(-count // 2)
+    wide = 180 / across
+    for i, (wanted, lab) in enumerate(zip(sheet.lab, scored.lab, strict=True)):
+        row, column = divmod(i, across)
+        left, y = 15 + wide * column, top + 52 * row
+        pages.box(axes, (left, y, left + wide, y + 33), facecolor=_GREY)
+        inside = left + 1.5, left + wide - 1.5
+        slip = scored.mismeasured is not None and scored.mismeasured.square == i + 1
+        for at, one in ((y + 1.5, wanted), (y + 16.5, lab)):
+            box = (inside[0], at, inside[1], at + 15)
+            if one is None:
+                pages.box(axes, box, facecolor="white", edgecolor=style.QUIET, hatch="//",
+                          linewidth=0.5)  # fmt: skip
+            else:
+                pages.box(axes, box, facecolor=style.colours(one, view)[0][0])
+        if slip:
+            pages.box(axes, (left, y, left + wide, y + 33), facecolor="none",
+                      edgecolor=style.INK, linewidth=2.5, zorder=5)  # fmt: skip
+        a, b = sheet.parts[i]
+        words = [f"{i + 1}:  {a} to {b}"]
+        if lab is None:
+            words.append("not read")
+        else:
+            words += [_munsell(wanted, view), _munsell(lab, view), *scored.words[i][:2]]
+            words.append(f"miss {scored.misses[i]:.1f}")
+        axes.text(left + wide / 2, y + 34, "\n".join(words), fontsize=7.6, ha="center", va="top",
+                  color=style.INK, linespacing=1.2)  # fmt: skip
+    for row in range(-(-count // across)):
+        for y, word in ((9, "predicted"), (24, "painted"), (39.5, "predicted"), (43, "painted")):
+            axes.text(14, top + 52 * row + y, word, fontsize=6, ha="right", va="center",
+                      color=style.QUIET)  # fmt: skip
+    return top + 52 * -(-count // across) + 9
+
+
+def _munsell(lab: np.ndarray, view: object) -> str:
+    return write_munsell(lab_to_munsell(lab, view))  # type: ignore[arg-type]
+
+
+def _came_out(scored: Scored) -> list[str]:
+    misses = [miss for miss in scored.misses if miss is not None]
+    words = " and ".join(scored.came_out) or "as predicted, or off one way here and another there"
+    lines = [
+        f"Most squares came out {words}. From the prediction they lie {np.mean(misses):.1f} "
+        f"CIEDE2000 in the mean, {max(misses):.1f} at most."
+    ]
+    for i, square in enumerate(scored.painted.squares, start=1):
+        if square.note:
+            lines.append(f"Square {i}: {square.note}.")
+    return lines
+
+
+def _guesses(scored: Scored) -> list[str]:
+    lines = []
+    sheet, view = scored.painted.sheet, scored.painted.sheet.start.view
+    for i, (guess, tick, right) in enumerate(
+        zip(sheet.guesses, scored.painted.ticked, scored.guessed, strict=True)
+    ):
+        said = "no box was read" if tick is None else f"you said {guess.choices[tick]}"
+        best = " or ".join(guess.choices[n] for n in guess.right)
+        told = "right" if right else f"the prediction says {best}"
+        line = f"{i + 1}. {guess.question} {said[:1].upper()}{said[1:]}: {told}"
+        middle = scored.lab[sheet.steps // 2]
+        if i == 0:
+            line += f"; you painted it highest in {scored.highest + 1}"
+        elif i == 1 and middle is not None:
+            line += f"; you painted it {lab_to_munsell(middle, view)[1]:.1f}"
+        lines.append(line + ".")
+    return lines
+
+
+def _measuring(scored: Scored) -> str:
+    if scored.mismeasured is None:
+        return "The squares agree with one another: no part stands out as mismeasured."
+    return (
+        f"Likely mismeasured, {scored.mismeasured}. With that, all squares agree best. Mix it "
+        "again and lay it beside."
+    )
+
+
+def _paths(plot: "Axes", all_scored: Sequence[Scored]) -> None:
+    """Draw value against chroma: the prediction as a line, what was painted as true dots."""
+    sheet = all_scored[0].painted.sheet
+    view = sheet.start.view
+    alone = len(all_scored) == 1
+    _, way, _ = lab_to_lch(Path(sheet.start, sheet.toward).grid[1]).T
+    plot.plot(way, Path(sheet.start, sheet.toward).grid[1][:, 0], "-", color=style.INK,
+              linewidth=1.4, zorder=2)  # fmt: skip
+    predicted = lab_to_lch(sheet.lab)
+    plot.plot(predicted[:, 1], predicted[:, 0], "s", color=style.INK, markersize=4, zorder=2,
+              clip_on=False)  # fmt: skip
+    for i, (x, y) in enumerate(predicted[:, [1, 0]]):
+        plot.annotate(str(i + 1), (x, y), (-13, -3), textcoords="offset points", fontsize=9,
+                      color=style.INK)  # fmt: skip
+    for scored in all_scored:
+        read = [lab for lab in scored.lab if lab is not None]
+        lch = lab_to_lch(np.array(read))
+        plot.plot(lch[:, 1], lch[:, 0], ":", color=style.QUIET, linewidth=0.9, zorder=1)
+        plot.scatter(lch[:, 1], lch[:, 0], s=60 if alone else 34, edgecolors=style.INK,
+                     c=style.colours(np.array(read), view)[0], linewidths=0.6, zorder=3,
+                     clip_on=False)  # fmt: skip
+        if alone:
+            numbers = [i + 1 for i, lab in enumerate(scored.lab) if lab is not None]
+            for number, (x, y) in zip(numbers, lch[:, [1, 0]], strict=True):
+                plot.annotate(str(number), (x, y), (7, 4), textcoords="offset points",
+                              fontsize=9, weight="bold", color=style.INK)  # fmt: skip
+    plot.set_xlim(left=0)
+    plot.set_ylim(0, 100)
+    plot.set_xlabel("chroma C*", fontsize=9)
+    plot.set_ylabel("lightness L*", fontsize=9)
+    plot.tick_params(labelsize=8)
+    plot.grid(True, color=style.FAINT)
+    plot.set_axisbelow(True)
+    for side in ("top", "right"):
+        plot.spines[side].set_visible(False)
+    plot.set_title("Line: predicted. Dots: painted, in their own colour.", fontsize=9, loc="left",
+                   pad=12)  # fmt: skip
+
+
+def class_chart(all_scored: Sequence[Scored]) -> "Figure":
+    """Return the chart of a class: the prediction, and a row for each sheet under it."""
+    sheet = all_scored[0].painted.sheet
+    made, axes = pages.page(layout.HIGH, layout.WIDE)
+    start, toward = (name.replace("-", " ") for name in sheet.names)
+    pages.title(axes, 12, 14, f"{start[:1].upper()}{start[1:]} toward {toward}: "
+                f"{len(all_scored)} sheets", fontsize=15)  # fmt: skip
+    shown = list(all_scored)[:_MOST_ON_A_CHART]
+    left, right, top = 52.0, 188.0, 26.0
+    row = min(19.0, (layout.WIDE - 22 - top) / (len(shown) + 1.5))
+    wide = (right - left) / sheet.steps
+    pages.box(axes, (left - 1, top - 1, right + 1, top + row * (len(shown) + 1.3) + 1),
+              facecolor=_GREY)  # fmt: skip
+    view = sheet.start.view
+    for i, parts in enumerate(sheet.parts):
+        x = left + wide * i
+        axes.text(x + wide / 2, top - 2.2, f"{i + 1}:  {parts[0]} to {parts[1]}", fontsize=7.5,
+                  ha="center", color=style.INK)  # fmt: skip
+        pages.box(axes, (x, top, x + wide, top + row),
+                  facecolor=style.colours(sheet.lab[i], view)[0][0])  # fmt: skip
+    axes.text(left - 3, top + row / 2, "predicted", fontsize=9, weight="bold", ha="right",
+              va="center", color=style.INK)  # fmt: skip
+    for n, scored in enumerate(shown):
+        y = top + row * (n + 1.3)
+        axes.text(left - 3, y + row / 2, _short(scored.label), fontsize=min(8.5, row * 1.6),
+                  ha="right", va="center", color=style.INK)  # fmt: skip
+        _student_row(axes, scored, left, y, wide, row)
+    _told(axes, all_scored, top)
+    plot = made.add_axes((214 / layout.HIGH, 24 / layout.WIDE, 74 / layout.HIGH, 78 / layout.WIDE))
+    _paths(plot, all_scored)
+    axes.text(12, layout.WIDE - 6, "\n".join(fold(
+        f"Thick frame: a part was likely mismeasured. Figures: CIEDE2000 from the prediction. "
+        f"{_HONEST} {view}.", 175)), fontsize=7, va="bottom", color=style.QUIET)  # fmt: skip
+    return made
+
+
+def _short(label: str) -> str:
+    return label if len(label) <= 24 else label[:23] + "…"
+
+
+def _student_row(
+    axes: "Axes", scored: Scored, left: float, y: float, wide: float, row: float
+) -> None:
+    view = scored.painted.sheet.start.view
+    gap = min(0.6, row / 10)
+    for i, (lab, miss) in enumerate(zip(scored.lab, scored.misses, strict=True)):
+        box = left + wide * i, y + gap, left + wide * (i + 1), y + row - gap
+        if lab is None or miss is None:
+            pages.box(axes, box, facecolor="white", hatch="//", edgecolor=style.QUIET,
+                      linewidth=0.4)  # fmt: skip
+            continue
+        pages.box(axes, box, facecolor=style.colours(lab, view)[0][0])
+        axes.text(box[0] + wide / 2, y + row / 2, f"{miss:.0f}", fontsize=min(8, row * 1.5),
+                  ha="center", va="center", color="white" if lab[0] < 55 else "black")  # fmt: skip
+    if scored.mismeasured is not None:
+        x = left + wide * (scored.mismeasured.square - 1)
+        pages.box(axes, (x, y, x + wide, y + row), facecolor="none", edgecolor="black",
+                  linewidth=2.4, zorder=5)  # fmt: skip
+
+
+def _told(axes: "Axes", all_scored: Sequence[Scored], top: float) -> None:
+    """Write how the class guessed, and what was mismeasured."""
+    sheet = all_scored[0].painted.sheet
+    lines = []
+    for i, guess in enumerate(sheet.guesses):
+        made = [scored.guessed[i] for scored in all_scored if scored.guessed[i] is not None]
+        best = " or ".join(guess.choices[n] for n in guess.right)
+        lines += fold(f"{guess.question} {sum(map(bool, made))} of {len(made)} guessed right: "
+                      f"{best}.", 46)  # fmt: skip
+        lines.append("")
+    slips = [s for s in all_scored if s.mismeasured is not None]
+    lines += [*fold(f"Likely mismeasured on {len(slips)} of {len(all_scored)}:", 46)]
+    for one in slips[:6]:
+        lines += fold(f"{_short(one.label)}, {one.mismeasured}", 46, 2)
+    axes.text(204, top, "\n".join(lines[:26]), fontsize=8, va="top", color=style.INK,
+              linespacing=1.3)  # fmt: skip
