@@ -22,6 +22,8 @@ ANSWERED = [
     ("fewest", "--targets TARGETS --palette kiln-earths --tubes 2 --tolerance 12"),
     ("help outputs", ""),
     ("layer", "--over #a9b5a4 --to #9a5f40 --palette kiln-earths"),
+    ("lesson score", "SHEET"),
+    ("lesson sheet", "PB29 --steps 3"),
     ("lights", "PB29 PB28"),
     ("mix", "2,PB29,+,PW6"),
     ("page", "SMALL --palette kiln-earths --places PLACES --out PAGE"),
@@ -96,7 +98,26 @@ def files(tmp_path_factory):
             writer.writerow([f"D{number}", str(made), "opaque", *made.reflectance])
     return {"SMALL": folder / "small.png", "TARGETS": folder / "targets.csv",
             "PLACES": folder / "places.csv", "READINGS": folder / "readings.csv",
-            "TABLE": bundled("paints.csv")}  # fmt: skip
+            "TABLE": bundled("paints.csv"), "SHEET": painted_sheet(folder)}  # fmt: skip
+
+
+def painted_sheet(folder):
+    """The picture of a sheet of three squares, painted as it asks."""
+    from PIL import Image, ImageDraw
+
+    from mixlab.lesson import layout
+    from mixlab.lesson.sheet import lesson_sheet
+    from mixlab.show.plots import lesson_sheet as drawing
+    from mixlab.show.plots import pages
+
+    sheet = lesson_sheet(TABLE.mix("PB29"), TABLE.mix("PW6"), 3)
+    pages.save([drawing.lesson_sheet(sheet)], folder / "sheet.png")
+    with Image.open(folder / "sheet.png") as whole:
+        page = whole.convert("RGB").resize((1260, 1782)).point(lambda level: level * 235 // 255)
+    for i, mixture in enumerate(sheet.mixtures):
+        ImageDraw.Draw(page).rectangle([6 * v for v in layout.square(i)], fill=mixture.hex)
+    page.save(folder / "sheet.png")
+    return folder / "sheet.png"
 
 
 @pytest.mark.parametrize(("command", "words"), ANSWERED)
@@ -122,7 +143,7 @@ def test_what_is_written_is_what_is_declared(run, files, tmp_path, command, word
     assert told["units"] == output.units(output.fields)
     if output.colours:
         assert (told["light"], told["observer"]) == ("D65", "2")
-        assert told["finish"] in ("gloss", "matt")
+        assert told["finish"] in ("gloss", "satin", "matt")
     if output.csv:
         with file.open(newline="", encoding="utf-8") as stream:
             rows = list(csv.DictReader(stream))

@@ -18,7 +18,7 @@ from mixlab.show import fields
 from mixlab.show.cli import options
 from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
-from mixlab.show.cli.options import option, placed
+from mixlab.show.cli.options import option
 from mixlab.show.plots import lesson_score as pictures
 from mixlab.show.plots import lesson_sheet as drawing
 from mixlab.show.plots import pages as printing
@@ -276,10 +276,8 @@ def score_(
     """
     if pages is not None:
         printing.checked(pages, len(photos))
-    if keep is not None:
-        placed(keep)
-        if len(photos) > 1:
-            raise LessonError("--keep takes one photo: a tube is that of one sheet")
+    if keep is not None and len(photos) > 1:
+        raise LessonError("--keep takes one photo: a tube is that of one sheet")
     known = _known(neutrals)
     scored: list[Scored] = []
     refused: list[tuple[str, str]] = []

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from mixlab.errors import PlotError
-from mixlab.files import writable, write_whole
 from mixlab.show.plots import style
+from mixlab.writing import writable, write_whole
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
