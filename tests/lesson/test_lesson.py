@@ -194,7 +194,7 @@ def test_the_class_is_scored(run, photo, folder, table):
               chart, "--csv", rows, "--json")  # fmt: skip
     assert (ran.status, ran.err) == (0, "")
     told = json.loads(ran.out)
-    assert len(told["sheets"]) == 1 and "dog.png" in told["not_read"][0]["photo"]
+    assert len(told["sheets"]) == 1 and "dog.png" in told["not_read"][0]["file"]
     assert told["sheets"][0]["mismeasured"]["parts_too_many"] == 2
     assert leaves.read_bytes().startswith(b"%PDF") and rows.read_text().count("\n") == 8
     with Image.open(chart) as image:

@@ -66,7 +66,7 @@ CODE = text("code", "the line that its QR code holds: both piles, and parts of e
 SHEET = Output(
     "lesson sheet",
     (
-        text("start", "the first pile", lambda sheet: str(sheet.start)),
+        text("from", "the first pile", lambda sheet: str(sheet.start)),
         text("toward", "the second pile", lambda sheet: str(sheet.toward)),
         CODE,
         rows("guesses",
@@ -187,7 +187,7 @@ _MISMEASURED = group(
     "mismeasured",
     (
         amount("square", "", "its number, from 1"),
-        text("pile", "which paint or pile was mismeasured"),
+        text("paint_or_pile", "which was mismeasured", lambda one: one.pile),
         amount("parts_too_many", "parts", "below zero: too few", lambda one: one.parts),
         texts("same", "other slips of the knife that make the very same mix"),
     ),
@@ -203,7 +203,7 @@ def _answers(one: Scored) -> list[tuple[int, Guess, int | None, bool | None]]:
 _STUDENTS = rows(
     "sheets",
     (
-        text("photo", "the picture", lambda one: one.painted.path),
+        text("file", "the picture", lambda one: one.painted.path),
         CODE.of(lambda one: one.painted.sheet),
         texts("came_out", "what most squares came out as", lambda one: one.came_out),
         _MISMEASURED,
@@ -220,7 +220,7 @@ _STUDENTS = rows(
 )  # fmt: skip
 _ROWS = rows(
     "squares",
-    (text("photo", "the picture", lambda row: row[1].painted.path), *_READ),
+    (text("file", "the picture", lambda row: row[1].painted.path), *_READ),
     "every square",
     lambda made: [(i, one) for one in made.scored for i in range(one.painted.sheet.steps)],
 )
@@ -228,7 +228,7 @@ SCORE = Output(
     "lesson score",
     (
         _STUDENTS,
-        rows("not_read", (text("photo", "the picture", lambda row: row[0]),
+        rows("not_read", (text("file", "the picture", lambda row: row[0]),
                           text("reason", "what is wrong, and what would be right",
                                lambda row: row[1])),
              "pictures that could not be read", lambda made: made.refused),
