@@ -80,7 +80,7 @@ PAINTS = {
     "titanium-white": Names("titanium white", "PW6", "opaque"),
     "zinc-white": Names("zinc white", "PW4", "semi-transparent", ZINC),
     "mixing-white": Names("soft mixing white (titanium and zinc)", "PW6 PW4", "opaque", ZINC),
-    "lead-white": Names("lead white", "PW1", "semi-transparent", LEAD),
+    "lead-white": Names("lead white", "PW1", "semi-opaque", LEAD),
     "lemon-yellow": Names("lemon yellow (arylide)", "PY3", "transparent"),
     "cadmium-yellow-light": Names("cadmium yellow light", "PY35", "opaque", CADMIUM),
     "arylide-yellow": Names("arylide yellow", "PY74", "semi-transparent"),
@@ -99,6 +99,7 @@ PAINTS = {
     "cadmium-red-deep": Names("cadmium red deep", "PR108", "opaque", CADMIUM),
     "pyrrole-red": Names("pyrrole red", "PR254", "semi-opaque"),
     "quinacridone-red": Names("quinacridone red", "PV19", "transparent"),
+    "quinacridone-violet": Names("quinacridone violet", "PV19", "transparent"),
     "quinacridone-magenta": Names("quinacridone magenta", "PR122", "transparent"),
     "alizarin-crimson": Names("alizarin crimson", "PR83", "transparent"),
     "permanent-alizarin": Names(
@@ -162,7 +163,7 @@ KINDS = {
              "green-earth",
     "black": "lamp-black mars-black",
     "neighbour": "lemon-yellow cadmium-yellow-light cadmium-yellow-medium cadmium-red-medium "
-                 "cadmium-red-deep permanent-alizarin",
+                 "cadmium-red-deep permanent-alizarin quinacridone-violet",
 }  # fmt: skip
 """The modelled paints by the kinds of :data:`data.making.trial.KINDS`."""
 
@@ -269,7 +270,8 @@ def paints() -> list[Paint]:
 
     zinc = modelled.zinc_white()
     from_oil("zinc-white", zinc, "two grounds")
-    from_oil("lead-white", modelled.lead_white(), "two grounds, beside that zinc white")
+    from_oil("lead-white", modelled.lead_white(),
+             "two grounds, beside that zinc white; what a volume of paste hides: from memory")
     from_oil(
         "mixing-white", modelled.blend(MIXING, (white.K, white.S), zinc),
         "two grounds: three parts of that zinc white to one of titanium white; "

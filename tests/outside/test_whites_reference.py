@@ -66,6 +66,8 @@ def test_scattering_goes_with_the_refractive_index(oil_readings):
             gravity = float(row["specific_gravity"] or 3.5)
             said.append(modelled.by_index(index, gravity))
             found.append(TABLE[ids[row["pigment"]]].S[SEEN].mean())
+            if row["pigment"] == "basic lead carbonate":  # by mass, as the index has it
+                found[-1] *= modelled.LEAD_BY_MASS / modelled.LEAD_SCATTERING
     assert len(said) == len(ids)
     rank = spearmanr(said, found).statistic
     print(f"rank correlation {rank:.2f} over {len(said)} paints")

@@ -13,6 +13,7 @@ from data.making import modelled, trial
 from data.making import table as making
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import WAVELENGTHS, lab_to_lch, viewing
+from mixlab.errors import NotationError
 from mixlab.paint.trust import THEORY, TYPICAL, sensitivities
 
 TABLE = mixlab.read_table()
@@ -43,7 +44,7 @@ def test_every_family_of_the_palette_is_there():
         "reds": "cadmium-orange pyrrole-orange cadmium-red-light pyrrole-red quinacridone-red "
                 "quinacridone-magenta alizarin-crimson permanent-alizarin indian-red "
                 "cadmium-red-medium cadmium-red-deep red-iron-oxide burnt-sienna venetian-red",
-        "violets": "dioxazine-violet manganese-violet cobalt-violet",
+        "violets": "dioxazine-violet manganese-violet cobalt-violet quinacridone-violet",
         "blues": "ultramarine-blue cobalt-blue cerulean-blue cerulean-blue-chromium "
                  "phthalo-blue-red-shade phthalo-blue-green-shade prussian-blue indanthrone-blue",
         "greens": "phthalo-green-blue-shade phthalo-green-yellow-shade viridian "
@@ -85,6 +86,12 @@ def test_colour_index_names_are_well_formed_and_of_the_right_hue(paint):
 def test_a_name_stands_for_the_pigment_alone_before_a_blend():
     assert TABLE["mixing-white"].colour_index == ("PW6", "PW4")
     assert TABLE["PW6"].id == "titanium-white" and TABLE["PW4"].id == "zinc-white"
+
+
+def test_a_name_that_several_paints_share_offers_all():
+    with pytest.raises(NotationError, match="quinacridone-red, quinacridone-violet; write the id"):
+        TABLE["PV19"]
+    assert TABLE["PV19 violet"].id == "quinacridone-violet"
 
 
 @pytest.mark.parametrize("paint", TABLE.paints, ids=TABLE.ids)
@@ -203,6 +210,7 @@ COLOUR_OF = {
     "burnt-sienna": ((27, 40), (30, 55), (38, 62)),
     "raw-umber": ((24, 36), (55, 90), (80, 95)),
     "burnt-umber": ((22, 34), (35, 70), (40, 68)),
+    "quinacridone-violet": ((22, 34), (345, 20), (325, 345)),
     "dioxazine-violet": ((18, 28), None, (285, 315)),
     "manganese-violet": ((27, 42), (300, 335), (295, 330)),
     "ultramarine-blue": ((18, 32), (280, 310), (265, 285)),
@@ -259,6 +267,9 @@ def test_pairs_stand_to_each_other_as_their_names_say():
     assert tint(transparent.id)[2] > tint(opaque.id)[2] + 5
     # Venetian red is the lighter and the more orange of the two reds
     assert TABLE["venetian-red"].lab[0] > opaque.lab[0] + 2
+    # of the two kinds of PV19 the violet is darker, and its tint more violet
+    violet, red = (TABLE[f"quinacridone-{kind}"] for kind in ("violet", "red"))
+    assert violet.lab[0] < red.lab[0] - 5 and tint(violet.id)[2] < tint(red.id)[2] - 5
     # cerulean is greener than cobalt, and cobalt than ultramarine
     hues = [tint(id)[2] for id in ("cerulean-blue", "cobalt-blue", "ultramarine-blue")]
     assert (np.diff(hues) > 5).all()
@@ -275,6 +286,28 @@ def test_every_curve_is_smooth_positive_and_finite(paint):
         # rutile in the violet, 2.8 a step
         assert np.abs(np.diff(np.log(curve))).max() < 3
         assert np.abs(np.diff(np.log(curve), 2)).max() < 1.5
+
+
+@pytest.mark.parametrize("id", modelled.NEIGHBOURS)
+def test_scattering_beside_a_neighbour_is_the_neighbours_moved_along(id):
+    # so that it falls behind the edge as the published one does: nothing bends it
+    own, other = TABLE[id].S, TABLE[modelled.NEIGHBOURS[id].neighbour].S
+    apart = [np.log(own / modelled.shifted(other, by)) for by in np.arange(-110, 60, 0.5)]
+    assert min(np.std(one) for one in apart) < 0.03
+
+
+@pytest.mark.parametrize(("id", "other"), [
+    ("cerulean-blue", "cerulean-blue-chromium"), ("cobalt-teal", "cerulean-blue-chromium"),
+    ("cobalt-violet", "cobalt-blue"), ("lamp-black", "bone-black"), ("mars-black", "bone-black"),
+])  # fmt: skip
+def test_scattering_does_not_rise_where_that_of_a_published_relative_falls(id, other):
+    # of like pigments, as powers of wavelength: behind their bands, and over all that is seen
+    for part in (WAVELENGTHS >= 550) & SEEN, SEEN:
+        ours, theirs = (
+            np.polyfit(np.log(WAVELENGTHS[part]), np.log(TABLE[one].S[part]), 1)[0]
+            for one in (id, other)
+        )
+        assert ours <= 0 or theirs > 0
 
 
 # --- the method of the models, tried on paints whose curves are published -----------------------

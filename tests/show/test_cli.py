@@ -322,7 +322,7 @@ def test_one_paint(run, table):
 def test_check_of_files(run, tmp_path):
     status, out, err = run("paints", "--check", bundled("paints.csv"))
     assert (status, err) == (0, "")
-    assert "56 paints, nothing wrong" in out
+    assert "57 paints, nothing wrong" in out
     palette = tmp_path / "mine.toml"
     palette.write_text('paints = ["PW6"]')
     assert "a palette of 1 paint" in run("paints", "--check", palette).out
@@ -489,7 +489,7 @@ def test_a_table_may_come_through_a_pipe():
         cwd=ROOT, input=bundled("paints.csv").read_bytes(), capture_output=True, check=False,
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, b"")
-    assert b"56 paints, nothing wrong" in done.stdout
+    assert b"57 paints, nothing wrong" in done.stdout
 
 
 def on_a_terminal(columns, *words):
