@@ -43,6 +43,7 @@ CAST = 0.02
 MATRIX = 0.04
 """Spread of the camera's matrix about that of a true observer [linear sRGB of a white]."""
 _EXPLAINED = 0.7  # share of a swatch's distance that other parts must explain to be named
+_FAR_OFF = 20.0  # times as much of a tube, or as little: beyond, the slope tells the way alone
 NUDGE = 1e-5  # step of forward differences
 
 
@@ -201,7 +202,9 @@ class SolvedCard:
         own = slice(3 * i, 3 * i + 3)
         slope = self.slopes[own, model.ends[len(model.priors) - 1] + pile[0]]
         sure, along = float(slope @ inverse[own, own] @ slope), float(slope @ pulled[own])
-        if along**2 < _EXPLAINED * sure * self.cross_validated[1][i]:
+        if not sure or along**2 < _EXPLAINED * sure * self.cross_validated[1][i]:
             return ""
         tube = list(model.priors)[model.slip_of[pile[0]]]
-        return f", as if it held {math.exp(SLIP * along / sure):.1g} times the {tube}"
+        if abs(times := SLIP * along / sure) > math.log(_FAR_OFF):
+            return f", as if it held far {'more' if times > 0 else 'less'} of the {tube}"
+        return f", as if it held {math.exp(times):.1g} times the {tube}"

@@ -18,6 +18,11 @@ Place = tuple[float, ...]
 
 KEYS = ("photo", "radius", "neutral", "paper", "tubes", "swatches")
 
+MOST_SWATCHES, MOST_TUBES, MOST_NEUTRALS = 300, 40, 100
+"""What one card may hold: the fit of that many takes half a gigabyte, and grows with the cube."""
+
+MOST_TO_ONE = 10_000  # parts of one tube to one of another: no scales at an easel tell more
+
 
 @dataclass(frozen=True, eq=False)
 class Swatch:
@@ -71,10 +76,11 @@ class Card:
 
     @property
     def whites(self) -> list[str]:
-        """The tubes whose Colour Index name is that of a white, PW and a number."""
+        """The tubes whose Colour Index names are all those of whites, PW and a number."""
         return [
-            id for id, index in self.tubes.items() if any(n.upper().startswith("PW") for n in index)
-        ]
+            id for id, index in self.tubes.items()
+            if index and all(name.upper().startswith("PW") for name in index)
+        ]  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,6 +110,12 @@ def read_layout(file: Path) -> Layout:
     neutrals = _neutrals(file, content.get("neutral"))
     neutrals += [(math.nan, at) for at in _places(file, "paper", content.get("paper", []))]
     swatches = _swatches(file, content.get("swatches"), tubes)
+    for what, some, most in (
+        ("tubes", tubes, MOST_TUBES), ("swatches", swatches, MOST_SWATCHES),
+        ("places of neutral and paper", neutrals, MOST_NEUTRALS),
+    ):  # fmt: skip
+        if len(some) > most:
+            raise CardError(f"{file}: {len(some)} {what}, and a card has {most} at most")
     places = [at for _, at in neutrals] + [at for _, _, at in swatches]
     if math.isinf(radius) and 2 in map(len, places):
         raise CardError(
@@ -178,6 +190,10 @@ def _swatches(
             parts = parse_mix(mixture, names)
         except NotationError as error:
             raise CardError(f"{file}: swatch {mixture!r}: {error}") from None
+        if max(parts.values()) / MOST_TO_ONE > min(parts.values()):
+            raise CardError(
+                f"{file}: swatch {mixture!r}: parts may be {MOST_TO_ONE:,} to 1 at most"
+            )
         places = _places(file, f"swatch {mixture!r}", value)
         if not places:
             raise CardError(f"{file}: swatch {mixture!r} has no place")

@@ -457,6 +457,19 @@ def test_a_tint_of_other_parts_than_it_says_contradicts_the_others(good, tube, r
     assert held / 1.3 < factor < held * 1.3
 
 
+@pytest.mark.parametrize("white", [1000.0, 1e-4, 1e5])
+def test_a_tint_whose_parts_are_far_off_is_told_in_one_line(good, white):
+    card, _ = good
+    swatches = list(card.swatches)
+    (i,) = (i for i, s in enumerate(swatches) if s.mixture == "1 kiln-blue + 4 yard-white")
+    swatches[i] = replace(swatches[i], parts={"kiln-blue": 1.0, "yard-white": white})
+    card = only(replace(card, swatches=tuple(swatches)), "kiln-blue", "soot", "clay-brown")
+    with pytest.raises(CardError, match="contradicts the others") as refused:
+        cards.characterise_card(card, TABLE)
+    said = str(refused.value)
+    assert "kiln-blue" in said and "\n" not in said and not re.search(r"e[+-]\d", said)
+
+
 def test_two_places_of_one_mix_must_agree(files, painted, pixels):
     (x, y), *_ = painted.swatches["1 soot"]
     (u, v), *_ = painted.swatches["1 soot + 1 yard-white"]
@@ -545,8 +558,18 @@ def test_an_index_name_that_cannot_be_right_is_doubted(files):
         ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = []', ["1 kiln-blue", "has no place"]),
         ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = "here"', ["a place is [x, y]"]),
         ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = [9999, 2]', ["1 kiln-blue", "outside"]),
+        ('"1 soot + 4 yard-white"', '"5e-324 soot + 4 yard-white"', ["5e-324 soot", "10,000 to 1"]),
+        ('"1 soot + 4 yard-white"', '"1 soot + 10001 yard-white"', ["10001", "10,000 to 1"]),
+        # what it would take is told before any of it is taken
+        ('"1 kiln-blue" = [[102, 102]]', f'"1 kiln-blue" = {3000 * [[102, 102]]}',
+         ["swatches, and a card has 300 at most"]),
+        ("[swatches]", "".join(f'tube-{n} = ""\n' for n in range(50)) + "[swatches]\n"
+         + "".join(f'"1 tube-{n}" = [60, 60]\n' for n in range(50)),
+         ["57 tubes, and a card has 40 at most"]),
+        ("paper = [", f"paper = [{3000 * '[57, 57], '}",
+         ["places of neutral and paper, and a card has 100 at most"]),
     ],
-)
+)  # fmt: skip
 def test_a_bad_description_is_refused(files, painted, old, new, words):
     text = painted.toml("card.png", INDEX)
     assert old in text
@@ -567,6 +590,12 @@ def test_without_a_white_there_is_no_unit(files):
     card = swatches.read_card(files(index=INDEX | {"yard-white": ""}))
     with pytest.raises(CardError, match="no tube is a white"):
         cards.characterise_card(card, TABLE)
+
+
+def test_a_mixture_with_white_in_it_is_no_white(files):
+    # Naples yellow hue: PW6 PY74 PBr7
+    index = INDEX | {"clay-brown": "PW6 PY74 PBr7"}
+    assert swatches.read_card(files(index=index)).whites == ["yard-white"]
 
 
 def test_a_white_that_the_table_does_not_have_is_a_unit_of_its_own(good):
