@@ -79,7 +79,7 @@ def complements(start: Mixture, palette: Iterable[Paint]) -> list[tuple[Paint, C
     ranked, palette = [], list(palette)
     white = next((paint for paint in palette if paint.is_white), None)
     for paint in palette:
-        if paint.id in start.parts or paint.is_white or _is_grey(paint):
+        if paint.id in start.parts or paint.is_white or is_grey(paint):
             continue
         found = cancelled(Path(start, Mixture((paint,), (1.0,), start.view)), white)
         if found.left < 0.9 * found.ends.min():
@@ -87,7 +87,8 @@ def complements(start: Mixture, palette: Iterable[Paint]) -> list[tuple[Paint, C
     return [(paint, found) for *_, paint, found in sorted(ranked, key=lambda row: row[:2])]
 
 
-def _is_grey(paint: Paint) -> bool:
+def is_grey(paint: Paint) -> bool:
+    """Return whether a paint is too grey to cancel anything, by itself and in tints."""
     tints = np.array([0.0, 0.5, 0.9])[:, None]
     k, s = (1 - tints) * paint.K, (1 - tints) * paint.S + tints  # in an ideal white
     lab = reflectance_to_lab(paint.surface.measured(optics.opaque(k, s)), viewing())

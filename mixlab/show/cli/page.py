@@ -1,5 +1,6 @@
 """``mixlab page``: the whole recipe tool as one HTML file, to take along."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
@@ -19,13 +20,14 @@ from mixlab.writing import writable, write_whole
 
 
 class _Made(NamedTuple):
-    out: Path
-    size: int
     tubes: Palette
     paints: list[str]
-    photo: str | None
-    places: list[str]
-    planned: bool
+    places: Sequence[str] = ()
+    planned: bool = False
+    lesson: str | None = None
+    out: Path = Path()
+    size: int = 0
+    photo: str | None = None
 
 
 OUTPUT = Output(
@@ -40,6 +42,7 @@ OUTPUT = Output(
         text("picture", "file of the picture", lambda made: made.photo),
         truth("planned", "whether those are the masses of a plan, which it carries"),
         texts("place_names", "of the passages that the page holds", lambda made: made.places),
+        text("lesson", "what the lesson begins with, where it is one"),
     ),
 )  # fmt: skip
 
@@ -68,48 +71,83 @@ def page(
     ] = None,
     tolerance: options.Tolerance = TOLERANCE,
     parts: options.Parts = 12,
+    lesson: Annotated[
+        str | None,
+        typer.Option(help="Write a lesson instead, which begins with white, black, grey or "
+                     "complement: on a slider, with the curves that say why."),
+    ] = None,
     open_: Annotated[bool, typer.Option("--open", help="Show it in the browser.")] = False,
 ) -> None:
     """Write the page: touch a picture, and read the recipe from the tubes at hand.
 
     One file that any current browser opens, on a phone or a laptop, without a network. The
-    picture never leaves the device. Without PHOTO it takes one from the device.
+    picture never leaves the device. Without PHOTO it takes one from the device. With --lesson it
+    is for a class: every paint of the table, two side by side, and the guess comes first.
     """
+    if Path(out).suffix.lower() not in (".html", ".htm"):
+        raise MixlabError(f"{out}: a page is an HTML file; end its name in .html")
+    target = writable(out, MixlabError)
+    if lesson is not None:
+        unused = {
+            "PHOTO": photo is not None, "--places": places is not None, "--plan": plan,
+            "--all-paints": all_paints, "--tubes": tubes is not None,
+            "--tolerance": tolerance != TOLERANCE, "--parts": parts != 12,
+            "--masses": masses != 8, "--values": values != 4,
+        }  # fmt: skip
+        content, made = _lesson(usual, lesson, [name for name, given in unused.items() if given])
+    else:
+        most = usual_tubes(len(usual.tubes)) if tubes is None else tubes
+        for name, value, low, high in (("tubes", most, 1, 6), ("parts", parts, 1, 24),
+                                       ("tolerance", tolerance, 0, 20)):  # fmt: skip
+            if not low <= value <= high:
+                raise MixlabError(f"--{name} {value:g}: it lies between {low} and {high}")
+        if photo is None and plan:
+            raise MixlabError("--plan: there is no picture to plan; name one, as in: page a.jpg")
+        taken = None if photo is None else read_photo(photo)
+        planned = _plan(usual, taken, masses, values, places) if plan else None
+        content, made = _recipes(
+            usual, taken, planned, places, all_paints=all_paints, tolerance=tolerance, tubes=most,
+            parts=parts,
+        )  # fmt: skip
+    write_whole(target, content)
+    usual.tell(OUTPUT, made._replace(out=target, size=len(content), photo=photo), _tell)
+    if open_:
+        typer.launch(target.resolve().as_uri())
+
+
+def _recipes(
+    usual: options.Usual, taken: Photo | None, plan: dict[str, Any] | None, places: str | None,
+    **settings: Any,
+) -> tuple[bytes, _Made]:  # fmt: skip
+    """Return the recipe tool and what is told of it."""
     from mixlab.show.page import pack
     from mixlab.show.page.planned import masses_as_places
     from mixlab.show.page.render import picture, place, render
 
-    if Path(out).suffix.lower() not in (".html", ".htm"):
-        raise MixlabError(f"{out}: a page is an HTML file; end its name in .html")
-    target = writable(out, MixlabError)
-    most = usual_tubes(len(usual.tubes)) if tubes is None else tubes
-    for name, value, low, high in (("tubes", most, 1, 6), ("parts", parts, 1, 24),
-                                   ("tolerance", tolerance, 0, 20)):  # fmt: skip
-        if not low <= value <= high:
-            raise MixlabError(f"--{name} {value:g}: it lies between {low} and {high}")
-    if photo is None and plan:
-        raise MixlabError("--plan: there is no picture to plan; name one, as in: page photo.jpg")
-    taken = None if photo is None else read_photo(photo)
-    made_plan, named = None, []
-    if plan:
-        made_plan = _plan(usual, taken, masses, values, places)
-        named = masses_as_places(made_plan)
+    named = []
+    if plan is not None:
+        named = masses_as_places(plan)
     elif places is not None:
         known = read_places(places, usual.view, Picture(taken, usual.view) if taken else None)
         named = [place(one) for one in known]
-    data = pack(
-        usual.tubes, usual.view, all_paints=all_paints,
-        picture=None if taken is None else picture(taken), places=named,
-        plan=made_plan, tolerance=tolerance, tubes=most, parts=parts,
-    )  # fmt: skip
-    content = render(data).encode()
-    write_whole(target, content)
+    data = pack(usual.tubes, usual.view, picture=None if taken is None else picture(taken),
+                places=named, plan=plan, **settings)  # fmt: skip
     offered = [paint["id"] for paint in data["paints"] if paint["offered"]]
-    made = _Made(target, len(content), usual.tubes, offered, photo,
-                 [one["name"] for one in named], plan)  # fmt: skip
-    usual.tell(OUTPUT, made, _tell)
-    if open_:
-        typer.launch(target.resolve().as_uri())
+    made = _Made(usual.tubes, offered, [one["name"] for one in named], plan is not None)
+    return render(data).encode(), made
+
+
+def _lesson(usual: options.Usual, lesson: str, unused: list[str]) -> tuple[bytes, _Made]:
+    """Return the lesson page and what is told of it."""
+    from mixlab.show.page.lesson import LESSONS, pack_lesson, render_lesson
+
+    if lesson not in LESSONS:
+        raise MixlabError(f"--lesson {lesson}: there are {', '.join(LESSONS)}")
+    if unused:
+        raise MixlabError(f"--lesson: it has neither picture nor recipes; leave out {unused[0]}")
+    data = pack_lesson(usual.tubes, usual.view, lesson)
+    made = _Made(usual.tubes, [paint["id"] for paint in data["paints"]], lesson=lesson)
+    return render_lesson(data, usual.tubes, usual.view).encode(), made
 
 
 def _plan(
@@ -128,7 +166,9 @@ def _plan(
 def _tell(page: Page, made: _Made) -> None:
     page.entry("Page", f"{made.out}, {made.size / 1000:.0f} kB")
     page.entry("Palette", f"{made.tubes.name}, {counted(len(made.tubes), 'tube')}")
-    if len(made.paints) > len(made.tubes):
+    if made.lesson is not None:
+        page.entry("Lesson", f"{made.lesson}, with all {len(made.paints)} paints")
+    elif len(made.paints) > len(made.tubes):
         page.entry("", f"with {counted(len(made.paints) - len(made.tubes), 'paint')} more to hand")
     if made.photo is not None:
         page.entry("Picture", made.photo)

@@ -74,7 +74,7 @@ def pack(
         "finishes": FINISHES,
         "weights": view.weights.tolist(),
         "white": view.white.tolist(),
-        "munsell": _renotation(),
+        "munsell": renotation(),
         "picture": None if picture is None else dict(picture),
         "places": [dict(place) for place in places],
         "plan": None if plan is None else dict(plan),
@@ -101,7 +101,7 @@ def _paint(paint: Paint, palette: Palette, *, offered: bool = True) -> dict[str,
     }
 
 
-def _renotation() -> dict[str, str]:
+def renotation() -> dict[str, str]:
     """Return the Munsell renotation, packed small: each a base64 of whole numbers.
 
     By level from 0.2 to 9, then by hue from 2.5R on: `rings`, how many chromas there are (8 bits);
@@ -115,8 +115,9 @@ def _renotation() -> dict[str, str]:
     xy = np.stack([offset.real, offset.imag], axis=-1) + munsell.WHITE
     whole = np.rint(_GRAIN * (xy + _BELOW)).astype("<u2")
     radial = np.packbits(table.radial[1:, :, 1:][there])
-    return {"rings": _text(rings), "xy": _text(whole), "radial": _text(radial)}
+    return {"rings": base64_of(rings), "xy": base64_of(whole), "radial": base64_of(radial)}
 
 
-def _text(numbers: ArrayLike) -> str:
+def base64_of(numbers: ArrayLike) -> str:
+    """Return the bytes of an array as text."""
     return base64.b64encode(np.asarray(numbers).tobytes()).decode()

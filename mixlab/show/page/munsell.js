@@ -51,7 +51,7 @@ const LEVEL_EDGES = LEVELS.map(luminanceOf);
 const HUES = 40, RINGS = 26; // hues 2.5 apart, chromas 0, 2, ... 50
 const GRAIN = 20000, BELOW = 0.5; // of packed chromaticities
 
-const bytesOf = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+export const bytesOf = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
 const entryAt = (level, hue, ring) => (level * (HUES + 1) + hue) * RINGS + ring;
 
 // Unpack the renotation: chromaticity about the white point at each level, hue (the first one again

@@ -7,6 +7,7 @@ References
 
 import base64
 import hashlib
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -32,26 +33,34 @@ _KINDS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp", "GIF":
 
 def render(data: dict[str, Any]) -> str:
     """Return the page, HTML, of what was packed for it; see :func:`mixlab.show.page.pack`."""
+    may = {"worker-src": "blob:", "img-src": "blob: data:", "media-src": "blob:"}
+    return whole("page.html", ("base.css", "style.css"), (*SHARED, *VIEW), data, may,
+                 palette=visible(data["palette"]["name"]), engine=joined(WORKER))  # fmt: skip
+
+
+def whole(
+    template: str, styles: Iterable[str], modules: Iterable[str], data: dict[str, Any],
+    may: Mapping[str, str], **given: Any,
+) -> str:  # fmt: skip
+    """Return a page of one file: a template of this folder with its styles, modules and data.
+
+    Nothing runs or is shaped but the modules and the styles, and nothing is fetched; `may` has the
+    further directives of its policy. `given` goes to the template.
+    """
     import jinja2
 
-    script, style = joined((*SHARED, *VIEW)), _text("style.css")
+    script, style = joined(modules), "".join(map(_text, styles))
     policy = {
-        "default-src": "'none'",
-        "script-src": _hash(script),
-        "style-src": _hash(style),
-        "worker-src": "blob:",
-        "img-src": "blob: data:",
-        "media-src": "blob:",
-        "base-uri": "'none'",
-        "form-action": "'none'",
-    }
-    template = jinja2.Environment(
-        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    ).from_string(_text("page.html"))
-    return template.render(
+        "default-src": "'none'", "script-src": _hash(script), "style-src": _hash(style), **may,
+        "base-uri": "'none'", "form-action": "'none'",
+    }  # fmt: skip
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(_HERE), autoescape=True, undefined=jinja2.StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    return environment.get_template(template).render(
         policy="; ".join(f"{key} {value}" for key, value in policy.items()),
-        palette=visible(data["palette"]["name"]), style=style, script=script, engine=joined(WORKER),
-        data=_safe(data),
+        style=style, script=script, data=_safe(data), **given,
     )  # fmt: skip
 
 

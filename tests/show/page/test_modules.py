@@ -10,11 +10,15 @@ import pytest
 from mixlab.colour import munsell, spaces
 from mixlab.paint.tables import read_palette
 from mixlab.show import page
+from mixlab.show.page import lesson
 from mixlab.show.page.render import SHARED, VIEW
 
 HERE = Path(page.__file__).parent
 IMPORT = re.compile(r'^import \{([^}]*)\} from "\./([\w.]+)";$', re.MULTILINE)
 EXPORT = re.compile(r"^export (?:async )?(?:const|let|function) (\w+)", re.MULTILINE)
+SCRIPTS = {
+    "worker": page.WORKER, "page": (*SHARED, *VIEW), "lesson": (*lesson.ENGINE, *lesson.VIEW),
+}  # fmt: skip
 NAME = re.compile(r"^(?:export )?(?:async )?(?:const|let|function) (\w+)", re.MULTILINE)
 
 
@@ -28,7 +32,7 @@ def taken(name):
             for one in names.split(",") if one.strip()]  # fmt: skip
 
 
-@pytest.mark.parametrize("script", [page.WORKER, (*SHARED, *VIEW)], ids=["worker", "page"])
+@pytest.mark.parametrize("script", SCRIPTS.values(), ids=SCRIPTS)
 def test_a_module_takes_from_those_before_it(script):
     for place, name in enumerate(script):
         assert text(name).startswith("// ")
@@ -39,7 +43,7 @@ def test_a_module_takes_from_those_before_it(script):
             assert re.search(rf"\b{one}\b", rest), f"{name} does not use {one} of {other}"
 
 
-@pytest.mark.parametrize("script", [page.WORKER, (*SHARED, *VIEW)], ids=["worker", "page"])
+@pytest.mark.parametrize("script", SCRIPTS.values(), ids=SCRIPTS)
 def test_joined_they_are_one_script(script):
     """The script is the sources, word for word, but for the lines that tie modules together."""
     names = list(chain.from_iterable(NAME.findall(text(name)) for name in script))
@@ -52,7 +56,7 @@ def test_joined_they_are_one_script(script):
 
 
 def test_every_module_is_in_a_script():
-    assert {file.name for file in HERE.glob("*.js")} == {*page.WORKER, *VIEW}
+    assert {file.name for file in HERE.glob("*.js")} == set(chain(*SCRIPTS.values()))
 
 
 def test_what_is_packed_is_what_python_has():
