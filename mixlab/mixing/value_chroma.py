@@ -27,6 +27,7 @@ PARTS = (1, 2, 4, 8, 16, 32)
 """Parts of the addition, to one of the mix, for which the report says what value is gained."""
 
 _ZOOMS, _ROUND = 7, 33
+_ROUNDING = 1e-6  # C* above that of the mix by itself that is no peak
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,6 +121,8 @@ def report(start: Mixture, addition: Mixture) -> Report:
 
     top = _zoomed(path, int(chroma.argmax()), np.argmax)
     greatest = float(_chroma(path, np.array(top)))
+    if greatest - chroma[0] < _ROUNDING:
+        top = 0.0
     # the addition itself may be grey: that a mix nears it is no cancelling
     inside = np.flatnonzero((shares > 0) & (shares <= 0.999))
     least = _zoomed(path, int(inside[chroma[inside].argmin()]), np.argmin)

@@ -115,9 +115,9 @@ export function waveChart(host, axis, spectrum) {
       let near = px < edge[0] + 2 * size ? "start" : px > edge[1] - 2 * size ? "end" : "middle";
       if (aside) near = px > edge[1] - 5 * size ? "end" : "start";
       const tx = aside ? px + (near === "end" ? -0.7 : 0.7) * size : px;
-      let ty = aside ? py + 0.3 * size : py - 0.7 * size;
+      const ty = aside ? py + 0.3 * size : py - 0.7 * size;
       if (before && Math.abs(px - before[0]) < 4 * size && Math.abs(ty - before[1]) < 1.2 * size) {
-        ty = before[1] - 1.2 * size; // out of the way of the one before
+        near = px < before[0] ? "end" : "start"; // out of the way of the one before
       }
       before = [px, ty];
       return [

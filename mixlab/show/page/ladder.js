@@ -5,12 +5,13 @@
 // A point is {share, lab, hue, value, chroma, munsell}: Munsell hue number and value, C*, notation.
 
 import { chromaOf } from "./colour.js";
-import { labToMunsell, labToValue, writeMunsell } from "./munsell.js";
+import { bytesOf, labToMunsell, labToValue, writeMunsell } from "./munsell.js";
 import { labOfMix, mediumOf } from "./optics.js";
 
 export const NAMED = 5; // chroma that a painter gives a name to [C*]
 export const MID_VALUE = 5; // to which mixes are let down to see whether they cancel
 const ZOOMS = 7, ROUND = 33;
+const ROUNDING = 1e-6; // C* above that of the mix by itself that is no peak
 const HALVINGS = 30;
 
 const evenly = (low, high, count) => Array.from(
@@ -19,6 +20,23 @@ const evenly = (low, high, count) => Array.from(
 
 // shares even in the odds of one pile against the other, so that traces are seen closely
 const GRID = [0, ...evenly(-13, 13, 521).map((odds) => 1 / (1 + Math.exp(-odds))), 1];
+
+// paints with K and S, of those whose `curves` are both as base64 of long floats
+export function unpacked(paints) {
+  return paints.map((paint) => {
+    const curves = Array.from(new Float64Array(bytesOf(paint.curves).buffer));
+    return { ...paint, K: curves.slice(0, curves.length / 2), S: curves.slice(curves.length / 2) };
+  });
+}
+
+// Return so many parts of paints as a pile; parts: [[paint, number]].
+export function pileOf(parts) {
+  const whole = parts.reduce((sum, [, n]) => sum + n, 0);
+  const mixed = (key) => parts[0][0][key].map(
+    (_, i) => parts.reduce((sum, [paint, n]) => sum + (n / whole) * paint[key][i], 0),
+  );
+  return { K: mixed("K"), S: mixed("S") };
+}
 
 // setting: {surface, view, table}; table is the Munsell renotation
 export function pathOf(start, toward, white, { surface, view, table }) {
@@ -54,7 +72,8 @@ function zoomed(path, at, pick) {
 // of that is gone, or null; where C* is least, the addition by itself left out.
 export function reportOf(path) {
   const chroma = GRID.map((share) => chromaAt(path, share));
-  const top = zoomed(path, greatestAt(chroma), greatestAt), greatest = chromaAt(path, top);
+  const found = zoomed(path, greatestAt(chroma), greatestAt), greatest = chromaAt(path, found);
+  const top = greatest - chroma[0] < ROUNDING ? 0 : found;
   const inside = chroma.map((c, i) => (GRID[i] > 0 && GRID[i] <= 0.999 ? c : Infinity));
   const below = chroma.findIndex((c, i) => GRID[i] > top && c <= greatest / 2);
   const half = below < 0 || greatest < NAMED ? null : zoomed(

@@ -2,18 +2,15 @@
 
 import { placeOfShare, shareOfPlace, spectrumOf } from "./charts.js";
 import { make, role } from "./dom.js";
-import { complementAmong } from "./ladder.js";
-import { bytesOf, renotationOf } from "./munsell.js";
+import { complementAmong, pileOf, unpacked } from "./ladder.js";
+import { renotationOf } from "./munsell.js";
 import { LESSONS, layStudy, plainName, showStudy, studied, studyView } from "./study.js";
 import { percentText } from "./why.js";
 
 const data = JSON.parse(document.getElementById("data").textContent);
 const view = { weights: data.weights, white: data.white, specular: data.specular };
 const setting = { surface: data.surface, view, table: renotationOf(data.munsell) };
-const paints = data.paints.map((paint) => {
-  const curves = Array.from(new Float64Array(bytesOf(paint.curves).buffer)), half = curves.length / 2;
-  return { ...paint, K: curves.slice(0, half), S: curves.slice(half) };
-});
+const paints = unpacked(data.paints);
 const paintOf = (id) => paints.find((paint) => paint.id === id);
 const white = paintOf(data.white_id);
 
@@ -70,9 +67,7 @@ function usualOther(lesson, paint) {
 function towardOf(lesson, paint, other) {
   if (lesson !== "grey") return { ...other, name: plainName(other) };
   const parts = Object.entries(data.greys[paint.id]).map(([id, n]) => [paintOf(id), n]);
-  const whole = parts.reduce((sum, [, n]) => sum + n, 0);
-  const mixed = (key) => white[key].map((_, i) => parts.reduce((sum, [one, n]) => sum + (n / whole) * one[key][i], 0));
-  return { K: mixed("K"), S: mixed("S"), name: "the grey" };
+  return { ...pileOf(parts), name: "the grey" };
 }
 
 // --- studies -----------------------------------------------------------------------------------
@@ -158,6 +153,7 @@ function draw() {
     const began = performance.now();
     const said = studies.map((study) => showStudy(study.view, study.made, state.share, isShown(study)));
     const share = percentText(state.share), { added } = studies[0].made;
+    role("share-of").textContent = studies.length > 1 ? "of it" : added;
     role("share-text").textContent = share;
     slider.setAttribute("aria-valuetext", `${share} of ${added}: ${said.join("; ")}`);
     slider.dataset.time = (performance.now() - began).toFixed(2);
@@ -170,9 +166,7 @@ function begin(lesson) {
   role("title").textContent = LESSONS[lesson].title;
   document.title = LESSONS[lesson].title;
   for (const study of studies) remake(study);
-  const what = { white: "white", black: "black", grey: "grey", complement: "the other" }[lesson];
-  role("share-of").textContent = what;
-  slider.setAttribute("aria-label", `Share of ${what}`);
+  slider.setAttribute("aria-label", `Share of ${lesson}`);
   draw();
 }
 

@@ -143,7 +143,7 @@ export function studyView(setting, spectrum, act, name) {
     make("div", { className: "seen" }, swatch,
       make("p", { className: "now" }, parts.munsell, " ", parts.figures, parts.clipped)),
     along.figure, reflected.figure, ratio.figure,
-    make("div", { className: "reason", tabIndex: 0, role: "region", "aria-label": "Why" }, parts.told, parts.words, parts.further, anew),
+    make("div", { className: "reason", tabIndex: 0, role: "region", "aria-label": `Why, ${name.toLowerCase()}` }, parts.told, parts.words, parts.further, anew),
   );
   return { element, parts, paint, other, swatch, anew, ask: along.host.querySelector(".ask"), charts, setting,
     caption: along.figure.firstChild };
@@ -154,10 +154,11 @@ export function layStudy(view, lesson, study, guess, shown) {
   const { ladder, answer, addition, cancel, added } = study;
   view.parts.before.style.backgroundColor = ladder.colours[0];
   view.parts.question.textContent = LESSONS[lesson].ask;
-  view.caption.textContent = `C*${cancel ? " (dotted: let down)" : ""}, and value (dashed, right)`;
+  view.caption.textContent = cancel
+    ? "C* (dotted: let down), value (dashed)" : "C*, and value (dashed, right)";
   view.ask.hidden = shown;
   view.anew.hidden = !shown || answer === null;
-  const told = shown ? answerWords(study, guess) : [BEFORE];
+  const told = shown ? answerWords(study, guess) : [];
   view.parts.told.replaceChildren(...paragraphs(told.slice(0, 1)));
   view.parts.further.replaceChildren(...paragraphs(told.slice(1)));
   if (!shown) {
@@ -197,7 +198,7 @@ export function showStudy(view, study, share, shown) {
   parts.figures.textContent = shown
     ? `C* ${figure(point.chroma)}, value ${figure(point.value)}` : `value ${figure(point.value)}`;
   parts.clipped.textContent = onScreen(point.lab, setting.view) ? "" : " (the screen clips it)";
-  parts.words.replaceChildren(...paragraphs(shown ? words : []));
+  parts.words.replaceChildren(...paragraphs(shown ? words : [BEFORE]));
   const [most, least] = [maxima[0], minima[0]];
   charts.reflected.show(stage.reflectance, study.first.reflectance, colour, [
     { nm: most.nm, value: most.height, text: percentText(most.height) },

@@ -11,6 +11,7 @@ REQUIRED = "CI" in os.environ or os.environ.get("MIXLAB_BROWSER") == "required"
 
 
 SIZES = {
+    "projector": {"viewport": {"width": 1280, "height": 720}},
     "desk": {"viewport": {"width": 1440, "height": 900}},
     "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True,
               "device_scale_factor": 2},

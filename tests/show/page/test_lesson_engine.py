@@ -21,13 +21,10 @@ PAINTS = (
 START = """data => {
   const view = {weights: data.weights, white: data.white, specular: data.specular};
   globalThis.setting = {surface: data.surface, view, table: renotationOf(data.munsell)};
-  globalThis.paints = Object.fromEntries(data.paints.map((paint) => {
-    const curves = Array.from(new Float64Array(bytesOf(paint.curves).buffer));
-    return [paint.id, {...paint, K: curves.slice(0, 36), S: curves.slice(36)}]; }));
+  globalThis.paints = Object.fromEntries(unpacked(data.paints).map((one) => [one.id, one]));
   globalThis.asked = (id, parts) => {
-    const [whole, sum] = [Object.values(parts).reduce((a, b) => a + b), (key) => paints[id][key].map(
-      (_, i) => Object.entries(parts).reduce((s, [one, n]) => s + n / whole * paints[one][key][i], 0))];
-    return pathOf(paints[id], {K: sum("K"), S: sum("S")}, paints["titanium-white"], setting); };
+    const pile = pileOf(Object.entries(parts).map(([one, n]) => [paints[one], n]));
+    return pathOf(paints[id], pile, paints["titanium-white"], setting); };
 }"""
 FOUND = """([id, parts, addition, shares]) => {
   const path = asked(id, parts), report = reportOf(path), first = stageAt(path, 0);
@@ -117,11 +114,11 @@ def test_the_complement_that_it_chooses_is_as_good_as_python_s(engine, tubes):
 
 
 def test_figures_are_written_as_python_writes_them(engine):
-    numbers = [0, 0.5, 1.5, 2.5, 0.25, 0.35, 12.5, 99.5, 123456.0, 0.000012, 0.1234, 9.95, 98.5, 1e-5]
+    some = [0, 0.5, 1.5, 2.5, 0.25, 0.35, 12.5, 99.5, 123456.0, 0.000012, 0.1234, 9.95, 98.5, 1e-5]
     twin = engine.evaluate(
-        "some => some.map((n) => [fixed(n, 0), fixed(n, 1), counting(n, 2), counting(n, 4)])", numbers
+        "some => some.map((n) => [fixed(n, 0), fixed(n, 1), counting(n, 2), counting(n, 4)])", some
     )
-    assert twin == [[f"{n:.0f}", f"{n:.1f}", f"{n:.2g}", f"{n:.4g}"] for n in numbers]
+    assert twin == [[f"{n:.0f}", f"{n:.1f}", f"{n:.2g}", f"{n:.4g}"] for n in some]
 
 
 def test_what_is_seen_takes_nothing_from_the_recipe_tool():
