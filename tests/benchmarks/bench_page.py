@@ -1,5 +1,7 @@
 """The page in Chromium: ready, 50 touches, the longest stretch of the main thread, memory, sizes.
 
+Then the lesson page: ready, and the script of a step while the slider goes from end to end.
+
 Run by hand: python tests/benchmarks/bench_page.py
 
 The general-purpose ways are run on the same 50 colours: brute force over every whole-part mix in
@@ -148,6 +150,49 @@ def in_the_browser(path: Path, large: Path) -> list[dict]:
     return told
 
 
+SLID = """() => new Promise(done => {
+  const slider = document.querySelector('[data-role=share]'), times = [];
+  let at = 0;
+  const next = () => {
+    if (at) times.push(Number(slider.dataset.time));
+    if (at > 1000) return done(times);
+    slider.value = at;
+    slider.dispatchEvent(new Event('input'));
+    at += 5;
+    requestAnimationFrame(() => setTimeout(next));
+  };
+  next(); })"""
+
+
+def lesson(path: Path) -> None:
+    """Slide from end to end of each lesson, one paint and two, and tell what a step takes."""
+    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as folder:
+        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=ARGS)
+        page = browser.new_context(viewport={"width": 1280, "height": 720}).new_page()
+        page.goto(path.as_uri())
+        page.wait_for_selector("html[data-ready]")
+        print(f"lesson page, {path.stat().st_size / 1000:.0f} kB: ready after "
+              f"{page.evaluate('performance.now()') / 1000:.2f} s")  # fmt: skip
+        for paints in (1, 2):
+            if paints == 2:
+                page.click("[data-role=two]")
+            for kind in ("white", "black", "grey", "complement"):
+                page.click(f"label:has([value={kind}])")
+                page.wait_for_timeout(500)
+                for guess in page.locator("[data-role=guess]:visible").all():
+                    guess.click()
+                trace = Path(folder) / f"{kind}{paints}.json"
+                browser.start_tracing(page=page, path=trace, categories=["toplevel", "__metadata"])
+                times = page.evaluate(SLID)
+                browser.stop_tracing()
+                own, _ = zip(*longest_tasks(trace), strict=True)
+                print(f"  {kind}, {paints} paint{'s' * (paints > 1)}: a step's script "
+                      f"{statistics.median(times):.1f} ms at the median, {max(times):.1f} at most; "
+                      f"longest tasks of the main thread {', '.join(f'{t:.0f}' for t in own)} "
+                      "ms")  # fmt: skip
+        browser.close()
+
+
 def rivals(told: list[dict]) -> None:
     palette = mixlab.read_palette("studio")
     medium = Medium(palette.K, palette.S, palette.paints[0].surface, viewing())
@@ -196,6 +241,7 @@ def main() -> None:
         exif[274] = 6
         Image.open(scene).resize((8000, 6000)).save(large, quality=88, exif=exif)
         rivals(in_the_browser(box, large))
+        lesson(written(folder, "white.html", "--lesson", "white"))
 
 
 if __name__ == "__main__":

@@ -27,6 +27,7 @@ ANSWERED = [
     ("lights", "PB29 PB28"),
     ("mix", "2,PB29,+,PW6"),
     ("page", "SMALL --palette kiln-earths --places PLACES --out PAGE"),
+    ("page", "--lesson grey --out PAGE"),
     ("paints", ""),
     ("paints", "PB29"),
     ("paints", "--check TABLE"),
