@@ -14,7 +14,7 @@ const BAND_NAMES = Object.keys(BANDS);
 const SEEN_FROM = 4, SEEN_TO = 32; // 420 to 700 nm, where a maximum or a minimum counts
 const FAINT = 0.05; // of the light that the eye sees best
 const SPARED = 0.25; // of the most that a paint absorbs, below which it spares a light
-const ALIKE = 0.05, AGAIN = 0.5, FLAT = 0.02;
+const ALIKE = 0.02, AGAIN = 0.5, FLAT = 0.02;
 
 export const isSeen = (i) => i >= SEEN_FROM && i <= SEEN_TO;
 const within = BAND_NAMES.map((name) => WAVELENGTHS.flatMap(

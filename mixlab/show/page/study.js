@@ -143,7 +143,8 @@ export function studyView(setting, spectrum, act, name) {
     make("div", { className: "seen" }, swatch,
       make("p", { className: "now" }, parts.munsell, " ", parts.figures, parts.clipped)),
     along.figure, reflected.figure, ratio.figure,
-    make("div", { className: "reason", tabIndex: 0, role: "region", "aria-label": `Why, ${name.toLowerCase()}` }, parts.told, parts.words, parts.further, anew),
+    make("div", { className: "reason", tabIndex: 0, role: "region", "aria-label": `Why, ${name.toLowerCase()}` },
+      make("div", { className: "lines" }, parts.told, parts.words, parts.further, anew)),
   );
   return { element, parts, paint, other, swatch, anew, ask: along.host.querySelector(".ask"), charts, setting,
     caption: along.figure.firstChild };

@@ -192,10 +192,13 @@ def test_all_is_in_sight_from_the_back_row(opened, white):
     guess(page)
     to(page, 0.5)
     edge = page.locator(".dock").bounding_box()["y"]
-    for part in page.locator(".swatch-large, figure, .study p, .study button").all():
-        if part.is_visible():
-            spot = part.bounding_box()
-            assert spot["y"] >= 0 and spot["y"] + spot["height"] <= edge + 1
+    for part in page.locator(".swatch-large, figure, .reason").all():
+        spot = part.bounding_box()
+        assert spot["y"] >= 0 and spot["y"] + spot["height"] <= edge + 1
+    for share in (0, 0.03, 0.08, 0.5, 0.95):
+        to(page, share)
+        over = "e => [e.scrollHeight - e.clientHeight, e.scrollWidth - e.clientWidth]"
+        assert page.locator(".reason").evaluate(over) == [0, 0], share
     small = "all => Math.min(...all.map(e => parseFloat(getComputedStyle(e).fontSize)))"
     assert page.locator(".study text, .study p, .study figcaption").evaluate_all(small) >= 16
 
