@@ -9,13 +9,16 @@ import pytest
 from PIL import Image
 
 import mixlab
+from mixlab.colour.spaces import WAVELENGTHS
 from mixlab.errors import PlotError
 from mixlab.mixing.ladders import ladder
 from mixlab.mixing.value_chroma import report
+from mixlab.paint import optics
 from mixlab.show.plots import ladders as pictures
 from mixlab.show.plots import style
 
 TABLE = mixlab.read_table()
+VIEW = mixlab.viewing()
 KEYS = {"peak", "steps", "start", "half", "neutral", "gained_per_part",
         "why", "curves", "even", "toward"}
 
@@ -79,6 +82,25 @@ def test_a_report_for_a_person(run):
     cancels = " ".join(run("blend", "PB29", "burnt-sienna").out.split())
     assert "The two cancel: let down with white" in cancels
     assert "Complements on the palette" in run("blend", "PB29").out
+
+
+def test_darkness_is_not_hiding(run):
+    # a coat of either covers a black and white card nearly, or wholly; thinned they part
+    orange, blue = (read(run("tints", id, "--json", "--steps", "3"))["steps"][0]
+                    for id in ("cadmium-orange", "prussian-blue"))  # fmt: skip
+    assert (orange["opacity_class"], blue["opacity_class"]) == ("opaque", "transparent")
+    assert orange["contrast_ratio"] < blue["contrast_ratio"]
+    assert orange["let_down_contrast_ratio"] > 0.1 > 0.01 > blue["let_down_contrast_ratio"]
+    words = " ".join(run("tints", "cadmium-orange").out.split())
+    thin = 100 * (1 - orange["let_down_contrast_ratio"])
+    assert f"{thin:.0f}% of whose light is the ground's" in words
+    # what is left to one is the ground: of the light over white, that which is gone over black
+    paint = TABLE["cadmium-orange"]
+    seen = (WAVELENGTHS >= 420) & (WAVELENGTHS <= 700)
+    thickness = min(0.5 / paint.K[seen].max(), 2.0)
+    black, white = (optics.film(paint.K, paint.S, thickness, ground) for ground in (0.0, 0.8))
+    weights = (VIEW.weights / VIEW.white).sum(axis=1) * white
+    assert weights @ (white - black) / (weights @ white) == pytest.approx(thin / 100, abs=1e-4)
 
 
 def test_rows_as_csv(run, tmp_path):

@@ -279,8 +279,8 @@ def tell(page: Page, given: LadderReport) -> None:
     page.table(SHOWN, STEPS.read(given), hexes=made.hex, numbered=True)
     rough = [i + 1 for i, step in enumerate(made.whole) if step.miss > LOOKS_LIKE]
     page.say("Added: exact share. Drift: of the hue, in Munsell's 100 steps. Contrast: contrast "
-             "ratio of one coat; a dark paint has much by absorbing, and is transparent all the "
-             "same: its class counts what of the ground shows let down.")  # fmt: skip
+             "ratio of one coat. Darkness is not hiding: a dark paint has it by absorbing and, "
+             "thinned, shows the ground; the class counts both.")  # fmt: skip
     if rough:
         page.say(f"Whole parts miss step {', '.join(map(str, rough))} by more than "
                  f"{LOOKS_LIKE:g} CIEDE2000; --parts allows more.")  # fmt: skip

@@ -74,9 +74,15 @@ def _tell(page: Page, asked: tuple[Mixture, float, tuple[str, ...]]) -> None:
 
 
 def hiding(made: Mixture, coats: float = 1.0) -> str:
-    """Return both contrast ratios of a mix in words."""
-    return (f"contrast ratio {made.contrast_ratio(coats):.2f} in {counted(coats, 'coat')}, "
-            f"{made.let_down_contrast_ratio:.2f} let down")  # fmt: skip
+    """Return both contrast ratios of a mix in words.
+
+    What the latter leaves to one is due to the ground: of all light over white, that which is gone
+    over black.
+    """
+    thin = made.let_down_contrast_ratio
+    return (f"contrast ratio {made.contrast_ratio(coats):.2f} in {counted(coats, 'coat')}; "
+            f"{thin:.2f} let down with clear medium, {1 - thin:.0%} of whose light is the "
+            "ground's")  # fmt: skip
 
 
 _STEPS = (

@@ -240,7 +240,7 @@ def _tell_one(page: Page, row: _Seen) -> None:
     label = "" if paint.transparency in ("", paint.opacity_class) else (
         f" (its label says {paint.transparency})"
     )  # fmt: skip
-    page.entry("Opacity", f"{paint.opacity_class}{label}: {hiding(masstone)} with clear medium")
+    page.entry("Opacity", f"{paint.opacity_class}{label}: {hiding(masstone)}")
     if paint.unit:
         page.entry("", f"a coat is the film in which {paint.unit} hides")
     if index := _of_pigment(paint, "refractive_index"):
