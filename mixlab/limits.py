@@ -14,15 +14,18 @@ COLUMNS = 5_000
 PAINTS = 10_000
 """Paints of a table, and those that a palette lists."""
 
-COLOURS = 200_000
+COLOURS = 10_000
 """Colours of a list."""
 
 PLACES = 64
 """Passages that are asked about at once."""
 
-READINGS = 50_000
-ELEMENTS = 200_000
-"""Elements of a CxF3 document."""
+READINGS = 5_000
+LINES = 100_000
+"""Of a CGATS.17 text."""
+
+ELEMENTS = 100_000
+"""Of a CxF3 document."""
 
 DEPTH = 64
 """How deep the elements of a CxF3 document may lie, and how many parts a key of TOML may have."""
@@ -35,6 +38,3 @@ FAULTS = 100
 
 PIXELS = 100_000_000
 """Of a picture of 8 bits a channel; half as many of 16 bits, or of inks."""
-
-PARTS = 1e9
-"""Greatest number of parts, and the greatest of 1 part to another."""

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from mixlab.errors import MixlabError
+from mixlab.files import FORMULA
 
 _UNREAD = 3.0  # how long a pipe may lack a reader [s]
 _HELD = 30.0  # how long others may hold a file [s]
@@ -261,16 +262,14 @@ def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     """Return rows as CSV text; numbers stand as they are, an empty cell for None.
 
     A text that a spreadsheet would run as a formula (it starts with = + - @, a tab or a return) is
-    made harmless by an apostrophe before it; common practice, no source.
+    made harmless by an apostrophe before it (common practice, no source), which
+    :func:`mixlab.files.csv_rows` takes off.
     """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     for row in (header, *rows):
         writer.writerow([
-            "'" + cell if isinstance(cell, str) and cell.startswith(_FORMULA) else cell
+            "'" + cell if isinstance(cell, str) and FORMULA.match(cell) else cell
             for cell in row
         ])  # fmt: skip
     return text.getvalue()
-
-
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")

@@ -279,6 +279,7 @@ _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)"
 _NOTATION = re.compile(
     rf"({_NUMBER})?\s*([a-z]+)\s*({_NUMBER})\s*(?:/\s*({_NUMBER})?)?\s*(.*)", re.IGNORECASE
 )
+_LONGEST = 80  # letters; the pattern's time grows with their cube
 _EXAMPLE = "write it as 7.5YR 4/6, or N 5 for a neutral"
 
 
@@ -293,7 +294,7 @@ def parse_munsell(text: str) -> Array:
     """
     if not text.strip():
         raise MunsellError(f"the Munsell notation is empty; {_EXAMPLE}")
-    match = _NOTATION.fullmatch(text.strip())
+    match = _NOTATION.fullmatch(text.strip()) if len(text) <= _LONGEST else None
     if match is None:
         raise MunsellError(f"cannot read {text!r} as Munsell notation; {_EXAMPLE}")
     step, letters, level, chroma, rest = match.groups()

@@ -64,16 +64,16 @@ def grid_fault(wavelengths: ArrayLike, widest: float = WIDEST_STEP) -> tuple[int
     w = np.asarray(wavelengths, dtype=float)
     step = np.diff(w)
     for wrong, why in (
-        (step <= 0, "{1:g} nm follows {0:g}; wavelengths must rise"),
+        (~(step > 0), "{1:g} nm follows {0:g}; wavelengths must rise"),
         (step > widest + 1e-9, "nothing between {0:g} and {1:g} nm; steps of more than "
                                f"{widest:g} nm are too sparse to tell a colour"),
     ):  # fmt: skip
         if wrong.any():
             at = int(np.argmax(wrong)) + 1
             return at, why.format(w[at - 1], w[at])
-    if w[0] > MUST_COVER[0] or w[-1] < MUST_COVER[1]:
+    if not (w[0] <= MUST_COVER[0] and w[-1] >= MUST_COVER[1]):
         needed = f"at least {MUST_COVER[0]:g}-{MUST_COVER[1]:g} nm are needed"
-        at = 0 if w[0] > MUST_COVER[0] else len(w) - 1
+        at = 0 if not w[0] <= MUST_COVER[0] else len(w) - 1
         return at, f"covers {w[0]:g}-{w[-1]:g} nm; {needed}"
     return None
 

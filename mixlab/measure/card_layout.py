@@ -2,14 +2,13 @@
 
 
 import math
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from mixlab.arrays import Array
 from mixlab.errors import CardError, NotationError
-from mixlab.files import read_text
+from mixlab.files import read_toml
 from mixlab.paint.names import parse_mix
 from mixlab.paint.paints import ID, INDEX_NAME
 
@@ -96,10 +95,7 @@ class Layout:
 
 def read_layout(file: Path) -> Layout:
     """Return what the TOML file of a card says; CardError names the part that is wrong."""
-    try:
-        content = tomllib.loads(read_text(file, CardError))
-    except (ValueError, RecursionError) as error:  # TOMLDecodeError, and what its numbers raise
-        raise CardError(f"{file}: not TOML: {error}") from None
+    content = read_toml(file, CardError)
     for key in content:
         if key not in KEYS:
             raise CardError(f"{file}: {key!r} is not a key of a card ({', '.join(KEYS)})")

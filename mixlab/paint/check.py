@@ -12,11 +12,13 @@ from pathlib import Path
 
 import numpy as np
 
+from mixlab import limits
 from mixlab.colour.spaces import WAVELENGTHS, grid_fault
 from mixlab.errors import TableError, suggestion
 from mixlab.files import csv_rows
 from mixlab.paint.optics import Surface
 from mixlab.paint.paints import BASES, ID, SURFACE, TRANSPARENCIES, Paint, common_unit
+from mixlab.text import shown
 
 FACTS = (
     "id", "name", "colour_index", "transparency", "basis", "source", "masstone_miss", "tint_miss",
@@ -43,7 +45,7 @@ def check(file: Path, text: str) -> Checked:
     TableError : if the text is no CSV
     """
     made = Checked()
-    rows = csv_rows(file, text, TableError)
+    rows = csv_rows(file, text, TableError, limits.PAINTS, "paints")
     if not rows:
         made.faults.append(f"{file}: the file is empty; a table has a header and a row per paint")
         return made
@@ -59,6 +61,9 @@ def check(file: Path, text: str) -> Checked:
             row.wrong("id", f"{id!r} is there twice")
         seen.add(id)
         made.faults += row.faults
+        if len(made.faults) >= limits.FAULTS:
+            made.faults.append(f"{file}: more faults may follow; these come first")
+            return made
         if paint is not None:
             made.paints.append(paint)
     if len(rows) == 1:
@@ -93,9 +98,12 @@ class _Columns:
                 self.faults = [f"{file}: its columns are parted by {other}; save it with commas "
                                "between them, and points in the numbers"]  # fmt: skip
                 return
+        seen: set[str] = set()
         for place, name in enumerate(header):
-            match = _CURVE.match(name)
-            if name in header[:place] or (match and float(match[2]) in self.curves[match[1]]):
+            match = _CURVE.match(name) if len(name) <= 12 else None
+            if len(self.faults) >= limits.FAULTS:
+                return
+            if name in seen or (match and float(match[2]) in self.curves[match[1]]):
                 self.faults.append(f"{file}, column {name or place + 1}: it is there twice")
             elif match:
                 self.curves[match[1]][float(match[2])] = place
@@ -103,10 +111,11 @@ class _Columns:
                 self.facts[name] = place
             else:
                 self.faults.append(
-                    f"{file}, column {name[:40]!r}: not a column of a pigment table"
+                    f"{file}, column {shown(name)}: not a column of a pigment table"
                     + suggestion(name, FACTS)
                     + "; curves are K380 .. K730 and S380 .. S730"
                 )
+            seen.add(name)
         if "id" not in self.facts:
             self.faults.append(f"{file}: the column id is missing")
         for quantity, places in self.curves.items():

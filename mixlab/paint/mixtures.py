@@ -22,7 +22,7 @@ from mixlab.colour.spaces import (
 )
 from mixlab.errors import MixlabError, NotationError
 from mixlab.paint import optics, trust
-from mixlab.paint.names import MOST_PARTS, POSITIVE
+from mixlab.paint.names import LEAST_PARTS, MOST_PARTS, POSITIVE
 from mixlab.paint.paints import (
     Paint,
     common_unit,
@@ -90,7 +90,7 @@ class Mixture:
         if not self.paints or len(self.paints) != len(self.amounts):
             raise NotationError("a mix needs at least one paint, and parts for each")
         for paint, amount in zip(self.paints, self.amounts, strict=True):
-            if not 0 < amount <= MOST_PARTS:
+            if not LEAST_PARTS <= amount <= MOST_PARTS:
                 raise NotationError(f"{amount:g} parts of {paint.id}: {POSITIVE}")
         if len(self.parts) < len(self.paints):
             raise NotationError("a paint is in the mix twice; add its parts together")

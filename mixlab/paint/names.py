@@ -10,12 +10,14 @@ parts, a space and a paint, joined by `` + ``; a name by itself is one part.
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
+from mixlab import limits
 from mixlab.errors import NotationError, suggestion
 from mixlab.paint.paints import Paint
 from mixlab.paint.pigments import index_base
+from mixlab.text import shown
 
-MOST_PARTS = 1e9
-POSITIVE = f"parts must be above zero, and at most {MOST_PARTS:g}"
+LEAST_PARTS, MOST_PARTS = 1e-9, 1e9
+POSITIVE = f"parts must be above zero, at least {LEAST_PARTS:g} and at most {MOST_PARTS:g}"
 _LISTED = 6  # paints that a name may stand for, in a message
 _NUMBER = re.compile(r"[-+]?(?:[\d.,/½¼¾⅓⅔]+(?:e[-+]?\d+)?|nan|inf)", re.IGNORECASE)
 
@@ -104,6 +106,8 @@ def parse_mix(text: str, names: Names, bare: bool = True) -> dict[str, float]:
     NotationError : says which term cannot be read and why, with near names
     """
     parts: dict[str, float] = {}
+    if len(text) > limits.LETTERS:
+        raise NotationError(f"{shown(text)}: a mix of more than {limits.LETTERS} letters")
     if not text.strip():
         raise NotationError('an empty mix: write it as "2 ultramarine-blue + 1 titanium-white"')
     terms = re.split(r"\s\+\s|\s\+$|^\+\s", text)
@@ -137,6 +141,6 @@ def _term(term: str, where: str, bare: bool) -> tuple[float, str]:
                 f"{where}: {first!r} is not a number of parts{point}; "
                 'write parts, a space and a paint, joined by " + "'
             ) from None
-        if not 0 < amount <= MOST_PARTS:
+        if not LEAST_PARTS <= amount <= MOST_PARTS:
             raise NotationError(f"{where}: {POSITIVE}")
     return amount, name

@@ -4,11 +4,8 @@ A table is a CSV file; :mod:`mixlab.paint.check` says what stands in it. A palet
 ``name``, ``about`` and ``paints``, a list of names of paints of a table.
 """
 
-import csv
-import io
 import math
 import os
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
@@ -17,15 +14,16 @@ from pathlib import Path
 
 import numpy as np
 
+from mixlab import limits
 from mixlab.arrays import Array
 from mixlab.colour.spaces import WAVELENGTHS, Viewing, viewing
 from mixlab.errors import NotationError, PaletteError, TableError, suggestion
-from mixlab.files import bundled, read_text
+from mixlab.files import bundled, read_text, read_toml
 from mixlab.paint.check import FACTS, check
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.names import find_name, is_name, names_of, parse_mix
 from mixlab.paint.paints import Paint, common_unit, tinting_strength
-from mixlab.writing import write_whole
+from mixlab.writing import csv_text, write_whole
 
 _STRENGTH_REFERENCE = "ultramarine-blue"
 
@@ -128,6 +126,8 @@ class PigmentTable(_Paints):
         paints: dict[str, Paint] = {}
         faults = [] if names else ["it lists no paints"]
         for wanted in names:
+            if len(faults) == limits.FAULTS:
+                break
             try:
                 paint = self[wanted]
                 faults += [f"{paint.id} is listed twice"] if paint.id in paints else []
@@ -233,21 +233,19 @@ def write_table(paints: Iterable[Paint], path: str | PathLike[str]) -> PigmentTa
     ------
     TableError : if the file cannot be written, or :func:`read_table` would refuse it
     """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    curve = [f"{q}{w:.0f}" for q in "KS" for w in WAVELENGTHS]
-    writer.writerow([*FACTS, *curve])
+    rows = []
     for p in paints:
         misses = p.masstone_miss, p.tint_miss, p.uncertainty
-        writer.writerow(
+        rows.append(
             [p.id, p.name, " ".join(p.colour_index), p.transparency, p.basis, p.source,
              *("" if math.isnan(miss) else f"{miss:.3f}" for miss in misses), p.unit, p.cautions,
              f"{p.surface.outside:g}", f"{p.surface.inside:g}",
              *(f"{v:.5g}" for v in (*p.K, *p.S))]
         )  # fmt: skip
-    file = Path(path)
-    written = _table(file, text.getvalue())
-    write_whole(file, text.getvalue(), TableError)
+    file, curves = Path(path), [f"{q}{w:.0f}" for q in "KS" for w in WAVELENGTHS]
+    text = csv_text([*FACTS, *curves], rows)
+    written = _table(file, text)
+    write_whole(file, text, TableError)
     return written
 
 
@@ -287,10 +285,7 @@ def read_palette(name_or_path: str | PathLike[str], table: PigmentTable | None =
 
 def _palette(file: Path, known: PigmentTable) -> Palette:
     """Return the palette of a file, with the paints of a table; PaletteError."""
-    try:
-        content = tomllib.loads(read_text(file, PaletteError))
-    except (ValueError, RecursionError) as error:  # TOMLDecodeError, and what its numbers raise
-        raise PaletteError(f"{file}: not TOML: {error}") from None
+    content = read_toml(file, PaletteError)
     faults = [
         f"{key!r} is not a key of a palette (name, about, paints)"
         for key in sorted(set(content) - {"name", "about", "paints"})

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import ArrayLike
 
+from mixlab import limits
 from mixlab.arrays import Array
 from mixlab.colour.boxes import MERGED, gathered, merged
 from mixlab.colour.difference import ciede2000
@@ -19,9 +20,6 @@ from mixlab.targets.counting import count_colours
 from mixlab.targets.one import COLUMNS, from_columns, sampled
 from mixlab.targets.photo_files import Photo, read_photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
-
-MOST_COLOURS = 200_000
-"""Greatest number of colours in a list."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,7 +81,7 @@ def from_list(path: str | PathLike[str], view: Viewing | None = None) -> Colours
     ReachError : says what is wrong and in which row
     """
     view, file = view or viewing(), Path(path)
-    rows = csv_rows(file, read_text(file, ReachError), ReachError)
+    rows = csv_rows(file, read_text(file, ReachError), ReachError, limits.COLOURS, "colours")
     headed = bool(rows) and bool({cell.strip().lower() for cell in rows[0][1]} & {
         column.lower() for column in _COLUMNS
     })  # fmt: skip
@@ -95,10 +93,6 @@ def from_list(path: str | PathLike[str], view: Viewing | None = None) -> Colours
         wanted = named_rows(file, rows, _COLUMNS, "a list of colours", ReachError)
     if not wanted:
         raise ReachError(f"{file}: it holds no colours; write one a row, as #8a5a3c or 45,15,20")
-    if len(wanted) > MOST_COLOURS:
-        raise ReachError(
-            f"{file}: {len(wanted)} colours; at most {MOST_COLOURS} can be asked about"
-        )
     labs, names, weights = [], [], []
     for line, row in wanted:
         try:

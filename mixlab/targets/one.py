@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from mixlab import limits
 from mixlab.arrays import Array
 from mixlab.colour.munsell import parse_munsell
 from mixlab.colour.spaces import (
@@ -160,7 +161,7 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
     TargetError : says what is wrong and in which row
     """
     file = Path(path)
-    rows = csv_rows(file, read_text(file, TargetError), TargetError)
+    rows = csv_rows(file, read_text(file, TargetError), TargetError, limits.COLUMNS, "wavelengths")
     headings = ""
     if rows and not rows[0][1][0].strip()[:1].isdigit():
         headings = ",".join(rows.pop(0)[1])

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from mixlab import limits
 from mixlab.arrays import Array
 from mixlab.colour.spaces import Viewing, relit, viewing
 from mixlab.errors import MixlabError, TargetError
@@ -19,9 +20,6 @@ from mixlab.targets.photo_files import Photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
 from mixlab.text import json_text
 from mixlab.writing import write_whole
-
-MOST_PLACES = 64
-"""Greatest number of passages that are asked about at once."""
 
 _COLUMNS = ("name", "x", "y", "radius", *(column for kind in COLUMNS for column in kind))
 
@@ -114,18 +112,17 @@ def read_places(
     TargetError : says what is wrong and in which row
     """
     file = Path(path)
-    text = read_text(file, TargetError)
+    text = read_text(file, TargetError, limits.TOML_BYTES)
     if text.lstrip().startswith("{"):
         saved = enumerate(_saved(file, text, view, picture), 1)
         return _placed(file, "passage", saved, view, picture)
-    rows = csv_rows(file, text, TargetError)
+    rows = csv_rows(file, text, TargetError, limits.PLACES, "passages")
     known = {name.lower() for name in _COLUMNS}
     if len(rows) < 2 or not known & {cell.strip().lower() for cell in rows[0][1]}:
         raise TargetError(
             f"{file}: it holds no passages; the first row names the columns, as name,x,y,radius or "
             "name,colour, and a row for each follows"
         )
-    _check_number(len(rows) - 1, f"{file}: ")
     named = named_rows(file, rows, _COLUMNS, "a list of passages", TargetError)
     return _placed(file, "row", named, view, picture)
 
@@ -190,8 +187,8 @@ def write_places(
 
 
 def _check_number(number: int, where: str) -> None:
-    if number > MOST_PLACES:
-        raise TargetError(f"{where}{number} passages; at most {MOST_PLACES} can be asked about")
+    if number > limits.PLACES:
+        raise TargetError(f"{where}more than {limits.PLACES} passages")
 
 
 def _place(row: dict[str, str], view: Viewing, picture: Picture | None) -> Place:

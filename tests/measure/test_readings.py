@@ -13,6 +13,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from mixlab import limits
 from mixlab.colour.spaces import WAVELENGTHS
 from mixlab.errors import ReadingError
 from mixlab.measure.readings import read_readings
@@ -336,7 +337,7 @@ def test_a_ground_read_once_stands_for_every_drawdown_without_its_own(tmp_path):
         (changed(3, "mixture", "1.500,0 kiln-red"), "'1.500,0' is not a number of parts"),
         (changed(3, "mixture", "1 x + 1 x"), "x is in the mix already"),
         (changed(3, "mixture", "2 kiln-red"), "row 3: sample 'k1' is '2 kiln-red' here and"),
-        (changed(3, "mixture", "1 x + " * 200 + "1 y"), "longer than 500 letters"),
+        (changed(3, "mixture", "1 x + " * 400 + "1 y"), "a mix of more than 2000 letters"),
         ([*rows_of(*YARD), ["k1", BRICK]], "row 7: 2 cells under 34 columns"),
         (rows_of(("", "", "bare-white", 0.8)), "it holds bare grounds only"),
         ([[*r, *[""] * 6000] for r in rows_of(*YARD)], "more than 5000 columns"),
@@ -362,13 +363,13 @@ def test_files_that_cannot_be_read(tmp_path):
             read_readings(path)
     big = tmp_path / "big.csv"
     with open(big, "wb") as stream:
-        stream.truncate(64_000_001)
-    with pytest.raises(ReadingError, match="larger than 64 MB"):
+        stream.truncate(limits.TEXT_BYTES + 1)
+    with pytest.raises(ReadingError, match="larger than 16 MB"):
         read_readings(big)
 
 
 def test_too_many_readings(tmp_path, monkeypatch):
-    monkeypatch.setattr("mixlab.measure.readings.own.MOST_READINGS", 4)
+    monkeypatch.setattr("mixlab.limits.READINGS", 4)
     assert "more than 4 readings" in refusal(tmp_path, rows_of(*YARD))
 
 
@@ -568,7 +569,7 @@ def test_names_tell_mixture_and_surface(tmp_path, name, sample, mixture, surface
         (cgats((("1", "1 a + b", 0.4),)), "line 10, name '1 a + b': term 2 ('b')"),
         (cgats().replace("SPECTRAL_NM", "LIGHT_"), "it has no reflectance spectra"),
         (cgats(more=[("SPECTRAL_NM", "400"), ("SPECTRAL_PCT", "4")]), "one way of writing"),
-        ("CGATS.17\n" + "\n" * 1_000_001, "more than 500000 lines"),
+        ("CGATS.17\n" + "\n" * 1_000_001, "more than 100000 lines"),
         ("CGATS.17\nBEGIN_DATA_FORMAT\n" + "A " * 5001 + "END_DATA_FORMAT\n",
          "more than 5000 fields"),
     ],
@@ -788,7 +789,7 @@ def test_what_cxf_is_refused_for(tmp_path, document, words):
 
 @needs_cxf
 def test_cxf_with_too_many_elements(tmp_path, monkeypatch):
-    monkeypatch.setattr("mixlab.measure.readings.cxf._MOST_ELEMENTS", 20)
+    monkeypatch.setattr("mixlab.limits.ELEMENTS", 20)
     assert "more than 20 elements" in refusal(tmp_path, cxf())
 
 

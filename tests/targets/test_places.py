@@ -5,12 +5,13 @@ import json
 import numpy as np
 import pytest
 
+from mixlab import limits
 from mixlab.colour.spaces import viewing
 from mixlab.errors import TargetError
 from mixlab.files import bundled
 from mixlab.targets.one import from_hex, from_munsell, from_photo
 from mixlab.targets.photo_files import read_photo
-from mixlab.targets.places import MOST_PLACES, Picture, read_places, typed_places
+from mixlab.targets.places import Picture, read_places, typed_places
 
 VIEW = viewing()
 
@@ -73,7 +74,7 @@ def test_places_that_are_typed(scene):
         ("name,x,y,hex\nbrick,1,2,#123456\n", "row 2: a row has one place, x and y, or one colour"),
         ("name,x,y\nbrick,,\n", "row 2: a row has one place, x and y, or one colour"),
         ("name,hex\nbrick,brown\n", "row 2: 'brown': a colour is"),
-        ("name,hex\n" + "a,#123456\n" * (MOST_PLACES + 1), "65 passages; at most 64"),
+        ("name,hex\n" + "a,#123456\n" * (limits.PLACES + 1), "more than 64 passages"),
     ],
 )
 def test_a_bad_row_is_named(scene, tmp_path, text, wrong):
@@ -99,7 +100,7 @@ SAVED = {"mixlab": "passages", "light": "D65", "observer": "2", "picture": None}
         ([{"lab": [50, 0, 0]}, {"lab": [500, 0, 0]}], "passage 2"),
         ([{"lab": ["<b>", 0, 0]}], "passage 1"),
         ([{"x": 3, "y": 4}], "passage 1"),
-        ([{"lab": [50, 0, 0]}] * 65, "at most 64"),
+        ([{"lab": [50, 0, 0]}] * 65, "more than 64 passages"),
     ],
 )
 def test_what_a_page_did_not_save_is_said_in_a_line(tmp_path, places, said):

@@ -22,10 +22,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from mixlab import limits
 from mixlab.errors import ReadingError
 from mixlab.measure.readings.curves import (
-    MOST_COLUMNS,
-    MOST_READINGS,
     Curve,
     curve_of,
     listed,
@@ -33,8 +32,6 @@ from mixlab.measure.readings.curves import (
     spectral,
 )
 from mixlab.text import shown
-
-_MOST_LINES = 500_000  # real files are far smaller; greater ones would only fill the memory
 
 _WORD = re.compile(r'"((?:[^"]|"")*)"|#|([^\s"]+)')
 _BEGIN = re.compile(r"^[ \t]*BEGIN_DATA(?:_FORMAT)?\b", re.MULTILINE)
@@ -113,9 +110,9 @@ def _sections(file: Path, text: str) -> Iterator[tuple[str, _Lines]]:
     ReadingError : if a section is not closed, or not opened
     """
     kind, lines = "", _Lines()
-    all_lines = re.split(r"\r\n|\r|\n", text, maxsplit=_MOST_LINES)
-    if len(all_lines) > _MOST_LINES:
-        raise ReadingError(f"{file}: more than {_MOST_LINES} lines")
+    all_lines = re.split(r"\r\n|\r|\n", text, maxsplit=limits.LINES)
+    if len(all_lines) > limits.LINES:
+        raise ReadingError(f"{file}: more than {limits.LINES} lines")
     for at, line in enumerate(all_lines, start=1):
         if begin := _BEGIN_LINE.fullmatch(line):
             if kind:
@@ -157,8 +154,8 @@ def _tables(file: Path, text: str) -> Iterator[_Table]:
         words = [_words(file, *line) for line in lines]
         if kind == "DATA_FORMAT":
             fields = [word for line in words for word in line]
-            if not 0 < len(fields) <= MOST_COLUMNS:
-                why = f"more than {MOST_COLUMNS} fields" if fields else "no fields are named"
+            if not 0 < len(fields) <= limits.COLUMNS:
+                why = f"more than {limits.COLUMNS} fields" if fields else "no fields are named"
                 raise ReadingError(f"{file}, line {lines[0][0]}: {why}")
             _check(file, table, "FIELDS", len(fields), lines[-1][0])
         else:
@@ -192,8 +189,8 @@ def _sets(file: Path, lines: _Lines, width: int) -> list[tuple[int, list[str]]]:
             sets.append((begun, pending[at : at + width]))
             begun = line
         pending = pending[whole:]
-        if len(sets) > MOST_READINGS:
-            raise ReadingError(f"{file}, line {line}: more than {MOST_READINGS} sets")
+        if len(sets) > limits.READINGS:
+            raise ReadingError(f"{file}, line {line}: more than {limits.READINGS} sets")
     if pending:
         raise ReadingError(odd)
     return sets
@@ -206,7 +203,7 @@ def _check(file: Path, table: _Table, what: str, there: int, line: int) -> None:
     if said == str(there):
         return
     fault = f"{file}, line {line}: {there} {what.lower()}"
-    if said.isdecimal() and there > int(said):
+    if said.isdecimal() and len(said) < 9 and there > int(said):
         spaces = "; a name with a space must stand in quotation marks" if what == "FIELDS" else ""
         raise ReadingError(f"{fault}, more than the {shown(said)} of {keyword}{spaces}")
     raise ReadingError(f"{fault}, where {keyword} says {shown(said)}; the file may be cut short")
@@ -241,8 +238,8 @@ def read_cgats(file: Path, text: str) -> tuple[list[Curve], list[str]]:
         if left:
             notes.append((f"table {table.number}: " if len(tables) > 1 else "") + left)
         curves += found
-        if len(curves) > MOST_READINGS:
-            raise ReadingError(f"{file}: more than {MOST_READINGS} readings")
+        if len(curves) > limits.READINGS:
+            raise ReadingError(f"{file}: more than {limits.READINGS} readings")
     if not curves:
         raise ReadingError(
             f"{file}: it has no reflectance spectra; export them with fields as SPECTRAL_NM400"

@@ -15,10 +15,6 @@ from mixlab.errors import ReadingError
 from mixlab.files import read_bytes
 from mixlab.text import shown
 
-# real files are far smaller; greater ones would only fill the memory
-MOST_READINGS = 50_000
-MOST_COLUMNS = 5_000
-
 _WIDEST_STEP = 20.0  # of readings [nm]: what lies between is filled in, see `on_grid`
 # letters and marks that instruments and spreadsheets put about a wavelength: 400, 400 nm, R400,
 # nm400, SPECTRAL_400, SPECTRAL_NM400, SPECTRAL_NM_400, SPEC_400; from memory

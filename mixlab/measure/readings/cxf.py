@@ -17,10 +17,9 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+from mixlab import limits
 from mixlab.errors import ReadingError
 from mixlab.measure.readings.curves import (
-    MOST_COLUMNS,
-    MOST_READINGS,
     Curve,
     Label,
     curve_of,
@@ -29,8 +28,6 @@ from mixlab.text import shown
 
 logging.getLogger("xsdata").addHandler(logging.NullHandler())  # else it talks on stderr
 
-_DEEPEST = 64
-_MOST_ELEMENTS = 500_000
 _ROOT = "{http://colorexchangeformat.com/CxF3-core}CxF"
 
 
@@ -90,10 +87,10 @@ def _guard(file: Path, content: bytes, safe: Any) -> None:
                 )
             depth += 1
             elements += 1
-            if depth > _DEEPEST:
-                raise ReadingError(f"{file}: elements lie more than {_DEEPEST} deep; refused")
-            if elements > _MOST_ELEMENTS:
-                raise ReadingError(f"{file}: more than {_MOST_ELEMENTS} elements; refused")
+            if depth > limits.DEPTH:
+                raise ReadingError(f"{file}: elements lie more than {limits.DEPTH} deep; refused")
+            if elements > limits.ELEMENTS:
+                raise ReadingError(f"{file}: more than {limits.ELEMENTS} elements; refused")
     except import_module("defusedxml").DefusedXmlException:
         raise ReadingError(
             f"{file}: it has a document type or entities, which no CxF3 file needs; refused"
@@ -133,8 +130,8 @@ def _curves(file: Path, document: Any) -> tuple[list[Curve], list[str]]:
         for item, value in spectra
         if value.color_specification == taken[id(item)][1].color_specification
     ]
-    if len(chosen) > MOST_READINGS:
-        raise ReadingError(f"{file}: more than {MOST_READINGS} readings")
+    if len(chosen) > limits.READINGS:
+        raise ReadingError(f"{file}: more than {limits.READINGS} readings")
     curves = [_curve(file, *one) for one in chosen]
     geometries = sorted({_geometry(specification) for *_, specification in chosen} - {""})
     notes = [f"geometry: {', '.join(geometries)}"] if geometries else []
@@ -193,7 +190,7 @@ def _curve(file: Path, item: Any, value: Any, specification: Any) -> Curve:
         span = getattr(_measured(specification), "wavelength_range", None)
         start = value.start_wl if value.start_wl is not None else getattr(span, "start_wl", None)
         step = getattr(span, "increment", None)
-        if not isinstance(start, int) or not isinstance(step, int) or step <= 0:
+        if not all(isinstance(w, int) and 0 < w < 10_000 for w in (start, step)):
             raise ReadingError(
                 f"{file}, {where}: no WavelengthRange with StartWL and Increment in its "
                 f"specification {shown(str(value.color_specification or ''))}"
@@ -201,8 +198,8 @@ def _curve(file: Path, item: Any, value: Any, specification: Any) -> Curve:
         # what is not a list of numbers stays as it was written
         values = value.value.split() if isinstance(value.value, str) else list(value.value or ())
         grid = [float(start + i * step) for i in range(len(values))]
-    if len(grid) > MOST_COLUMNS:
-        raise ReadingError(f"{file}, {where}: more than {MOST_COLUMNS} wavelengths")
+    if len(grid) > limits.COLUMNS:
+        raise ReadingError(f"{file}, {where}: more than {limits.COLUMNS} wavelengths")
     columns = [(f"{w:g} nm", float(w)) for w in grid]
     tags = {
         (tag.name or "").lower(): " ".join((tag.value or "").split())

@@ -51,8 +51,6 @@ def parts_of(mixture: str) -> dict[str, float]:
     Parts may have decimal commas, as 9,9. They cannot be left out: a word by itself is the name of
     a sample.
     """
-    if len(mixture) > _LONGEST:
-        raise NotationError(f"{shown(mixture)}: longer than {_LONGEST} letters")
     return parse_mix(_DECIMAL_COMMA.sub(r"\1.\2", mixture), _ANY, bare=False)
 
 

@@ -1,17 +1,15 @@
 """Readings in our own CSV: sample, mixture, surface, then one column a wavelength."""
 
 
-import csv
-import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from mixlab import limits
 from mixlab.errors import ReadingError, suggestion
+from mixlab.files import csv_rows
 from mixlab.measure.readings.curves import (
-    MOST_COLUMNS,
-    MOST_READINGS,
     Curve,
     Label,
     curve_of,
@@ -36,7 +34,7 @@ class Sheet:
     mark: str
     header: list[str]
     places: dict[str, int]
-    lines: Iterator[tuple[int, list[str]]]
+    lines: list[tuple[int, list[str]]]
 
     @classmethod
     def of(cls, file: Path, text: str, words: tuple[str, ...]) -> "Sheet":
@@ -45,14 +43,12 @@ class Sheet:
         if said := re.match(r"sep=([,;\t])[ \t]*(\r\n|\r|\n)", start, re.IGNORECASE):
             mark, text, skipped = said[1], start[said.end() :], 1
         else:
-            head = re.sub(r'"[^"]*"', "", next(iter(start.splitlines()), ""))
+            head = re.sub(r'"[^"]*"', "", re.split(r"[\r\n]", start, maxsplit=1)[0])
             mark = max(",;\t", key=head.count)
-        lines = _lines(file, text, mark, skipped)
-        _, header = next(lines, (0, []))
-        if not header:
+        rows = csv_rows(file, text, ReadingError, limits.READINGS, "readings", mark, skipped)
+        if not rows:
             raise ReadingError(f"{file}: the file is empty")
-        if len(header) > MOST_COLUMNS:
-            raise ReadingError(f"{file}: more than {MOST_COLUMNS} columns")
+        (_, header), *lines = rows
         header = [" ".join(name.split()) for name in header]
         places: dict[str, int] = {}
         for place, name in enumerate(header):
@@ -80,17 +76,6 @@ class Sheet:
             cells += [""] * (width - len(cells))
             said = {word: " ".join(cells[place].split()) for word, place in self.places.items()}
             yield f"row {line}", cells, said
-
-
-def _lines(file: Path, text: str, mark: str, skipped: int) -> Iterator[tuple[int, list[str]]]:
-    """Yield the rows of CSV text that hold anything, each with its line number."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
-    try:
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                yield reader.line_num + skipped, cells
-    except csv.Error as error:
-        raise ReadingError(f"{file}, row {reader.line_num + skipped}: {error}") from None
 
 
 def read_own(file: Path, text: str, companion: bool) -> tuple[list[Curve], list[str]]:
@@ -121,8 +106,6 @@ def read_own(file: Path, text: str, companion: bool) -> tuple[list[Curve], list[
     curves: list[Curve] = []
     commas = False
     for where, cells, said in sheet.rows():
-        if len(curves) == MOST_READINGS:
-            raise ReadingError(f"{file}: more than {MOST_READINGS} readings")
         if not said["sample"] and not said.get("surface", "").lower().startswith("bare"):
             raise ReadingError(f"{file}, {where}, column sample: it is empty")
         if not companion and not said["surface"]:
