@@ -2,10 +2,14 @@
 
 
 import csv
+import ctypes
 import io
+import os
 import re
+import sys
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +27,32 @@ def bundled(name: str) -> Path:
     """
     inside = _PACKAGE / "data" / name
     return inside if inside.exists() else _PACKAGE.parent / "data" / name
+
+
+@contextmanager
+def stream_apart(number: int) -> Iterator[None]:
+    """Let what a library writes by itself to stdout (1) or stderr (2), below Python, go nowhere.
+
+    The integer solver talks at times, and libtiff of every tag it does not know; what stands on
+    stdout is for whoever reads it, and may be JSON.
+    """
+    stream = sys.stdout if number == 1 else sys.stderr
+    stream.flush()
+    try:
+        kept, nowhere = os.dup(number), os.open(os.devnull, os.O_WRONLY)
+    except OSError:  # closed
+        yield
+        return
+    os.dup2(nowhere, number)
+    os.close(nowhere)
+    try:
+        yield
+    finally:
+        stream.flush()
+        with suppress(OSError, TypeError, AttributeError):
+            ctypes.CDLL(None).fflush(None)  # C keeps its own lines back
+        os.dup2(kept, number)
+        os.close(kept)
 
 
 # --- reading ------------------------------------------------------------------------------------

@@ -42,6 +42,7 @@ from mixlab.measure.card_priors import (
 from mixlab.paint import optics
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import PigmentTable
+from mixlab.text import visible
 
 DOUBTFUL = 18.0
 """Square of how far a swatch may lie from what the others say of it, in spreads: beyond it chance
@@ -133,7 +134,7 @@ def characterise_card(card: Card, table: PigmentTable) -> CardFit:
         paints.append(Paint(
             id=id, name=id.replace("-", " "), colour_index=card.tubes[id], K=k, S=s,
             transparency=start.transparency if alike else "", basis="measured",
-            source=f"photo of the swatch card {card.path.name}, from {started[id]}",
+            source=f"photo of the swatch card {visible(card.path.name)}, from {started[id]}",
             cautions=start.cautions if alike else "read the maker's safety data sheet",
             surface=start.surface, uncertainty=uncertainty[id], unit=unit,
         ))  # fmt: skip

@@ -33,6 +33,7 @@ from mixlab.measure.readings import Readings
 from mixlab.paint.optics import Surface
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import PigmentTable
+from mixlab.text import visible
 
 LACKING = 4.5
 """What is open beyond the covariance of a paint that was read on one ground, without a masstone or
@@ -309,7 +310,7 @@ def _paints(
     first, white = next(iter(held.values()), None), model.white
     unit = first.unit if first else model.films.ids[white or 0]
     scale = 1.0 if white is None else float(np.interp(550, WAVELENGTHS, s[white]))
-    source = f"readings {readings.path.replace(chr(92), '/').rsplit('/', 1)[-1]}"
+    source = f"readings {visible(readings.path.replace(chr(92), '/').rsplit('/', 1)[-1])}"
     paints = []
     for i, id in enumerate(model.films.ids):
         if id in held:

@@ -41,9 +41,6 @@ from mixlab.targets.one import sampled as sample_at
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
 
-MOST_PIXELS = 100_000_000
-"""Greatest picture that is taken whole, which bounds its memory to about 2 GB."""
-
 BOXES = (0.5, 0.7)
 """Sizes of the boxes whose colours are answered alike, in coordinates nearly even in CIEDE2000; the
 second for pictures of more than MANY colours. In the mean a colour lies 0.2 (0.3) from the mean of

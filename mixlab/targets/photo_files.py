@@ -13,6 +13,7 @@ References
 """
 
 
+import ctypes
 import io
 import logging
 import os
@@ -22,14 +23,17 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
+from mixlab import limits
 from mixlab.arrays import Array, Mask, Pixels
 from mixlab.colour.spaces import SRGB_WHITE, adapt, decode_srgb, xyz_to_rgb
 from mixlab.errors import PhotoError
+from mixlab.files import stream_apart
+from mixlab.text import visible
 from mixlab.writing import writable, write_whole
 
 if TYPE_CHECKING:
@@ -67,9 +71,6 @@ def write_picture(path: str | os.PathLike[str], pixels: Pixels) -> None:
 for _library in ("PIL", "imagecodecs"):  # what they log of a damaged file is raised as well
     logging.getLogger(_library).addHandler(logging.NullHandler())
 
-MAX_PIXELS = 300_000_000
-"""Pictures with more pixels are refused before they are decoded."""
-
 _PROFILED = bytes.fromhex("07e8000a0011000f00000000")
 """When a profile of ours was made (ICC.1:2010, 7.2.8): always then, so that files are the same."""
 
@@ -85,7 +86,9 @@ _EXIF, _INTEROP, _INTEROP_INDEX, _ADOBE_RGB = 0x8769, 0xA005, 1, "R03"
 _SRGB_GAMMA = 0.45455
 _SRGB_CHROMATICITY = (0.3127, 0.3290, 0.64, 0.33, 0.30, 0.60, 0.15, 0.06)
 
+_BAND_ROWS = 256
 _Pixels = NDArray[np.unsignedinteger[Any]]
+_Any = TypeVar("_Any", bound=NDArray[Any])
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,7 +159,7 @@ def _transformed(
 # --- reading ------------------------------------------------------------------------------------
 
 
-def read_photo(path: str | os.PathLike[str], most: int = MAX_PIXELS) -> Photo:
+def read_photo(path: str | os.PathLike[str]) -> Photo:
     """Return the picture in a JPEG, PNG, TIFF, WebP, GIF or BMP file.
 
     An embedded ICC profile says what its colours are; without one it is taken as sRGB. CMYK is
@@ -165,12 +168,12 @@ def read_photo(path: str | os.PathLike[str], most: int = MAX_PIXELS) -> Photo:
     Raises
     ------
     PhotoError : if there is no such file, or it is not a whole picture of 8 or 16 bits a channel
-        and at most so many pixels
+        and at most :data:`mixlab.limits.PIXELS`
     """
     file = Path(path)
     try:
         _check_file(file)
-        return _read(file, most)
+        return _read(file)
     except PhotoError:
         raise
     except MemoryError as error:
@@ -178,7 +181,7 @@ def read_photo(path: str | os.PathLike[str], most: int = MAX_PIXELS) -> Photo:
     except Exception as error:  # a decoder fed with damaged bytes may raise nearly anything
         if isinstance(error, OSError) and error.strerror:
             raise PhotoError(f"{file} cannot be read: {error.strerror}") from error
-        raise PhotoError(f"{file} is damaged or cut short: {_one_line(error)}") from error
+        raise PhotoError(f"{file} is damaged or cut short: {_in_words(error)}") from error
 
 
 def _check_file(file: Path) -> None:
@@ -192,27 +195,29 @@ def _check_file(file: Path) -> None:
         raise PhotoError(f"{file} is empty, not a picture")
 
 
-def _read(file: Path, most: int) -> Photo:
+def _read(file: Path) -> Photo:
     from PIL import Image, UnidentifiedImageError
 
-    too_large = PhotoError(f"{file} has more than {most / 10**6:g} megapixels; make it smaller")
     notes = []
-    with _own_limit():
+    with _quiet():
         try:
             image = Image.open(file, formats=_FORMATS)
         except Image.DecompressionBombError as error:
-            raise too_large from error
+            raise _too_large(file, limits.PIXELS) from error
         except UnidentifiedImageError as error:
             raise PhotoError(
                 f"{file} is not a picture that can be read: "
                 "JPEG, PNG, TIFF, WebP, GIF or BMP, 8 or 16 bits a channel"
             ) from error
         with image:
-            if image.width * image.height > most:
-                raise too_large
-            if (frames := getattr(image, "n_frames", 1)) > 1:
-                notes.append(f"first of {frames} pictures in the file")
+            if image.width * image.height > limits.PIXELS:
+                raise _too_large(file, limits.PIXELS)
+            if getattr(image, "is_animated", False):
+                notes.append("first of several pictures in the file")
             deep = _bits(file, image) == 16
+            most = limits.PIXELS // (2 if deep or image.mode == "CMYK" else 1)
+            if image.width * image.height > most:
+                raise _too_large(file, most)
             values, opaque = _decode_deep(file, image) if deep else _decode(image)
             profile, note = _profile(image, _SPACES[values.shape[2]])
     notes.append(note)
@@ -222,19 +227,27 @@ def _read(file: Path, most: int) -> Photo:
         values, profile = _from_inks(values, profile), None
     elif values.shape[2] == 1:
         values = np.repeat(values, 3, axis=2)
+    values = np.ascontiguousarray(values)
     values.flags.writeable = False
     return Photo(file, values, opaque, tuple(notes), profile)
 
 
+def _too_large(file: Path, most: int) -> PhotoError:
+    return PhotoError(f"{file} has more than {most / 10**6:g} megapixels; make it smaller")
+
+
 @contextmanager
-def _own_limit() -> Iterator[None]:
-    """Set our limit in place of Pillow's, and keep what Pillow would warn of off the terminal."""
+def _quiet() -> Iterator[None]:
+    """Set our limit in place of Pillow's, and keep what decoders tell of off the terminal.
+
+    libtiff writes to stderr by itself, below Python.
+    """
     from PIL import Image
 
     usual = Image.MAX_IMAGE_PIXELS
-    Image.MAX_IMAGE_PIXELS = MAX_PIXELS
+    Image.MAX_IMAGE_PIXELS = limits.PIXELS
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), stream_apart(2):
             warnings.simplefilter("ignore")
             yield
     finally:
@@ -269,18 +282,25 @@ def _tag(image: "Image", number: int) -> tuple[int, ...]:
 
 
 def _decode(image: "Image") -> tuple[_Pixels, Mask | None]:
-    """Decode 8 bits a channel with Pillow: (h, w, 1 grey, 3 RGB or 4 CMYK) and where opaque."""
-    from PIL import ImageOps
+    """Decode 8 bits a channel with Pillow: (h, w, 1 grey, 3 RGB or 4 CMYK) and where opaque.
 
-    ImageOps.exif_transpose(image, in_place=True)
-    opaque = None
-    if image.has_transparency_data:
-        if image.mode == "La":
-            image = image.convert("LA")
-        opaque = np.asarray(image.convert("RGBA").getchannel("A")) == 255
+    A band of rows at a time, as Pillow keeps four bytes of each pixel, and copies them.
+    """
     mode = "L" if image.mode in ("1", "L", "LA") else "CMYK" if image.mode == "CMYK" else "RGB"
-    values = np.asarray(image if image.mode == mode else image.convert(mode))
-    return np.atleast_3d(values), _partly(opaque)
+    size, clear = (image.height, image.width), image.has_transparency_data
+    values = np.empty((*size, len(mode)), dtype=np.uint8)
+    opaque = np.ones(size, dtype=bool) if clear else None
+    image.load()
+    orientation = image.getexif().get(_ORIENTATION, 1)
+    for top in range(0, image.height, _BAND_ROWS):
+        rows = slice(top, min(top + _BAND_ROWS, image.height))
+        band = image.crop((0, rows.start, image.width, rows.stop))
+        band = band.convert("LA") if band.mode == "La" else band
+        if opaque is not None:
+            opaque[rows] = np.asarray(band.convert("RGBA").getchannel("A")) == 255
+        values[rows] = np.atleast_3d(np.asarray(band if band.mode == mode else band.convert(mode)))
+    opaque = None if opaque is None else np.ascontiguousarray(_turned(opaque, orientation))
+    return _turned(values, orientation), _partly(opaque)
 
 
 def _decode_deep(file: Path, image: "Image") -> tuple[_Pixels, Mask | None]:
@@ -288,7 +308,12 @@ def _decode_deep(file: Path, image: "Image") -> tuple[_Pixels, Mask | None]:
     import imagecodecs
 
     if image.format == "PNG":
-        values = imagecodecs.png_decode(file.read_bytes())
+        try:
+            values = imagecodecs.png_decode(file.read_bytes())
+        except imagecodecs.PngError:
+            # it has let go of None once too often; after some thousands Python would abort
+            ctypes.pythonapi.Py_IncRef(ctypes.py_object(None))
+            raise
     else:
         values = imagecodecs.tiff_decode(file.read_bytes())
         if _tag(image, _PLANAR) == (2,):
@@ -303,12 +328,12 @@ def _decode_deep(file: Path, image: "Image") -> tuple[_Pixels, Mask | None]:
     return values[..., : 3 if values.shape[2] >= 3 else 1], _partly(opaque)
 
 
-def _turned(values: _Pixels, orientation: int) -> _Pixels:
+def _turned(values: _Any, orientation: int) -> _Any:
     """Return the picture as a viewer shows it; Exif 2.32, tag 274."""
     rows = -1 if orientation in (3, 4, 6, 7) else 1
     columns = -1 if orientation in (2, 3, 7, 8) else 1
-    values = values[::rows, ::columns]
-    return values.swapaxes(0, 1) if orientation in (5, 6, 7, 8) else values
+    turned = values[::rows, ::columns]
+    return cast("_Any", turned.swapaxes(0, 1) if orientation in (5, 6, 7, 8) else turned)
 
 
 def _partly(opaque: Mask | None) -> Mask | None:
@@ -325,7 +350,7 @@ def _profile(image: "Image", space: str) -> tuple[bytes | None, str]:
     embedded = image.info["icc_profile"] or b""
     try:
         profile = ImageCms.ImageCmsProfile(io.BytesIO(embedded))
-        name = _one_line(ImageCms.getProfileDescription(profile))
+        name = _in_words(ImageCms.getProfileDescription(profile))
         made_for = profile.profile.xcolor_space.strip()
         if made_for not in (space, "RGB" if space == "GRAY" else space):
             return None, f"the colour profile {name!r} is for {made_for}, not applied: {rest}"
@@ -363,6 +388,5 @@ def _from_inks(values: _Pixels, profile: bytes | None) -> _Pixels:
     return _transformed(values, profile, srgb, "rgb", "uint16")
 
 
-def _one_line(message: object) -> str:
-    line = " ".join(str(message).split())
-    return "".join(c for c in line if c.isprintable()) or type(message).__name__
+def _in_words(message: object) -> str:
+    return visible(" ".join(str(message).split())) or type(message).__name__

@@ -13,9 +13,9 @@ def test_what_a_library_prints_stays_out_of_the_answer(tmp_path):
     """In a process of its own: what C writes to stdout by itself is not seen."""
     code = (
         "import os, ctypes\n"
-        "from mixlab.show.cli.console import stdout_apart\n"
+        "from mixlab.files import stream_apart\n"
         "print('before')\n"
-        "with stdout_apart():\n"
+        "with stream_apart(1):\n"
         "    os.write(1, b'noise')\n"
         "    ctypes.CDLL(None).puts(b'more noise')\n"
         "print('after')\n"

@@ -1,5 +1,7 @@
 """Pictures of every kind are written here with known colours, and read back."""
 
+import contextlib
+import gc
 import itertools
 import struct
 import subprocess
@@ -12,13 +14,14 @@ import colour
 import imagecodecs
 import numpy as np
 import pytest
-from PIL import Image, ImageCms, PngImagePlugin
+from PIL import Image, ImageCms, PngImagePlugin, TiffImagePlugin
 
+from mixlab import limits
 from mixlab.colour.spaces import decode_srgb, encode_srgb, rgb_to_lab, viewing
 from mixlab.errors import PhotoError
 from mixlab.targets.counting import count_colours
 from mixlab.targets.one import from_photo
-from mixlab.targets.photo_files import MAX_PIXELS, Photo, read_photo
+from mixlab.targets.photo_files import Photo, read_photo
 from mixlab.targets.photos import box, photo_lab, place
 
 BRICK = (168, 84, 52)
@@ -330,7 +333,7 @@ def test_first_of_several(tmp_path):
         flat(BRICK).save(tmp_path / name, save_all=True, append_images=more, **options)
         photo = read_photo(tmp_path / name)
         assert np.abs(photo.pixels[3, 3].astype(int) - BRICK).max() <= 2
-        assert photo.notes[0] == "first of 3 pictures in the file"
+        assert photo.notes[0] == "first of several pictures in the file"
 
 
 # --- orientation --------------------------------------------------------------------------------
@@ -716,11 +719,11 @@ def test_too_large_is_told_from_the_header(tmp_path, monkeypatch):
     monkeypatch.setattr(Image, "MAX_IMAGE_PIXELS", 54321)
     for width, height in [(17000, 18000), (60000, 60000)]:
         path = tmp_path / "a.png"
-        assert width * height > MAX_PIXELS
+        assert width * height > limits.PIXELS
         path.write_bytes(png_header(width, height, 8, 2) + png_chunk(b"IDAT", b""))
-        refused(path, "more than 300 megapixels")
+        refused(path, "more than 100 megapixels")
         path.write_bytes(png_header(width, height, 16, 2) + png_chunk(b"IDAT", b""))
-        refused(path, "more than 300 megapixels")
+        refused(path, "more than 100 megapixels")
         head = write_tiff(tmp_path / "a.tif", STEP).read_bytes()
         sized = head.replace(
             struct.pack("<HHII", 256, 4, 1, 2), struct.pack("<HHII", 256, 4, 1, width)
@@ -729,14 +732,47 @@ def test_too_large_is_told_from_the_header(tmp_path, monkeypatch):
             struct.pack("<HHII", 257, 4, 1, 1), struct.pack("<HHII", 257, 4, 1, height)
         )
         (tmp_path / "a.tif").write_bytes(sized)
-        refused(tmp_path / "a.tif", "more than 300 megapixels")
+        refused(tmp_path / "a.tif", "more than 100 megapixels")
     assert Image.MAX_IMAGE_PIXELS == 54321
 
 
-def test_large_but_allowed_is_decoded_without_a_warning(tmp_path):
-    # 200 megapixels, which Pillow's own limit would refuse; there is no data, so that it is damaged
+def test_of_16_bits_half_as_many_pixels_are_read(tmp_path):
     path = tmp_path / "a.png"
-    path.write_bytes(png_header(20000, 10000, 8, 0) + png_chunk(b"IDAT", b""))
+    path.write_bytes(png_header(10000, 6000, 16, 2) + png_chunk(b"IDAT", b""))
+    refused(path, "more than 50 megapixels")
+
+
+def test_a_picture_of_many_pages_is_not_walked_through(tmp_path, monkeypatch):
+    page = write_tiff(tmp_path / "a.tif", STEP).read_bytes()
+    entries = 2 + 12 * struct.unpack_from("<H", page, 8)[0]
+    pages = bytearray(page)
+    last = 8 + entries
+    for _ in range(500):
+        struct.pack_into("<I", pages, last, len(pages))
+        last = len(pages) + entries
+        pages += page[8 : 8 + entries] + bytes(4)
+    (tmp_path / "a.tif").write_bytes(pages)
+    monkeypatch.setattr(TiffImagePlugin.TiffImageFile, "n_frames", property(lambda _: 1 / 0))
+    assert read_photo(tmp_path / "a.tif").notes[0] == "first of several pictures in the file"
+
+
+def test_damaged_16_bits_do_not_wear_python_out(tmp_path):
+    """The decoder lets go of None at each: after 12,000 the interpreter would abort."""
+    path = write_png16(tmp_path / "a.png", STEP)
+    path.write_bytes(path.read_bytes()[:-20])
+    refused(path, "damaged or cut short")
+    gc.collect()
+    before = sys.getrefcount(None)
+    for _ in range(600):
+        with contextlib.suppress(PhotoError):
+            read_photo(path)
+    assert sys.getrefcount(None) > before - 300
+
+
+def test_large_but_allowed_is_decoded_without_a_warning(tmp_path):
+    # Pillow's own limit, 89 megapixels, would warn; there is no data, so that it is damaged
+    path = tmp_path / "a.png"
+    path.write_bytes(png_header(10000, 9900, 8, 0) + png_chunk(b"IDAT", b""))
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         refused(path, "damaged or cut short")

@@ -190,7 +190,9 @@ def _curve(file: Path, item: Any, value: Any, specification: Any) -> Curve:
         span = getattr(_measured(specification), "wavelength_range", None)
         start = value.start_wl if value.start_wl is not None else getattr(span, "start_wl", None)
         step = getattr(span, "increment", None)
-        if not all(isinstance(w, int) and 0 < w < 10_000 for w in (start, step)):
+        if not isinstance(start, int) or not isinstance(step, int) or not (
+            0 < start < 10_000 and 0 < step < 10_000
+        ):  # fmt: skip
             raise ReadingError(
                 f"{file}, {where}: no WavelengthRange with StartWL and Increment in its "
                 f"specification {shown(str(value.color_specification or ''))}"

@@ -1,13 +1,12 @@
 """Progress, Ctrl-C, and the small words that several commands share."""
 
 import math
-import os
 import signal
 import sys
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,31 +31,6 @@ def bar(what: str) -> Iterator[Callable[[float], None] | None]:
             shown.update(task, completed=share, visible=late, refresh=late)
 
         yield tell
-
-
-@contextmanager
-def stdout_apart() -> Iterator[None]:
-    """Let what a library writes to stdout by itself go nowhere: the integer solver talks at times.
-
-    What stands there is for whoever reads it, and may be JSON.
-    """
-    import ctypes
-
-    sys.stdout.flush()
-    try:
-        kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
-    except OSError:  # closed
-        yield
-        return
-    os.dup2(nowhere, 1)
-    os.close(nowhere)
-    try:
-        yield
-    finally:
-        with suppress(OSError, TypeError, AttributeError):
-            ctypes.CDLL(None).fflush(None)  # C keeps its own lines back
-        os.dup2(kept, 1)
-        os.close(kept)
 
 
 @contextmanager

@@ -9,6 +9,7 @@ from mixlab.arrays import percent
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import lab_to_hex
 from mixlab.errors import ReachError
+from mixlab.files import stream_apart
 from mixlab.mixing.answers import FINEST
 from mixlab.paint.tables import Palette, read_palette
 from mixlab.palette.next_tube import Addition
@@ -20,7 +21,7 @@ from mixlab.palette.tube_sets import Fewest
 from mixlab.palette.work import cluster, processes
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
-from mixlab.show.cli.console import bar, counted, stdout_apart
+from mixlab.show.cli.console import bar, counted
 from mixlab.show.cli.fewest_output import CURVE, LISTED_ROWS, MORE, OUTPUT, ROW, SET, colour_rows
 from mixlab.show.cli.mix import show_care
 from mixlab.show.plots import style
@@ -76,7 +77,7 @@ def fewest(
     if not 1 < share <= 100:  # 0.95 is meant for 95
         raise ReachError(f"--share {share:g}: write per cent of the weight, as 95, up to 100")
     pool = cluster(scheduler) if scheduler is not None else processes(jobs)
-    with stdout_apart(), pool as executor:
+    with stream_apart(1), pool as executor:
         made = select_tubes(
             wanted, among, tolerance, tubes, share / 100, required=required or (),
             excluded=excluded or (), free_whites=free_white, sets=sets, time_limit=time_limit,

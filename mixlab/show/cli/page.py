@@ -8,11 +8,12 @@ import typer
 
 from mixlab.colour.difference import TOLERANCE
 from mixlab.errors import MixlabError
+from mixlab.files import stream_apart
 from mixlab.mixing.recipes import usual_tubes
 from mixlab.paint.tables import Palette
 from mixlab.show import fields
 from mixlab.show.cli import options
-from mixlab.show.cli.console import bar, counted, stdout_apart
+from mixlab.show.cli.console import bar, counted
 from mixlab.show.report import Output, Page, amount, text, texts, truth
 from mixlab.targets.photo_files import Photo, read_photo
 from mixlab.targets.places import Picture, read_places
@@ -158,7 +159,7 @@ def _plan(
     from mixlab.show.page.planned import planned
 
     assert photo is not None
-    with stdout_apart(), bar("Planning") as progress:
+    with stream_apart(1), bar("Planning") as progress:
         return planned(plan(photo, usual.tubes, masses=masses, values=values, places=places,
                             view=usual.view, progress=progress))  # fmt: skip
 

@@ -12,7 +12,7 @@ from mixlab.mixing.answers import Answer
 from mixlab.palette.family import Family
 from mixlab.picture.key import key_of
 from mixlab.picture.main_colours import MainColour, checked, in_a_family, main_colours
-from mixlab.picture.rendering import MOST_PIXELS, Rendering, grey_of, render
+from mixlab.picture.rendering import Rendering, grey_of, render
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import bar, counted
@@ -151,7 +151,7 @@ def photo(
     if mark is not None:
         style.checked(mark)
     checked(usual.tubes, tolerance, tubes, parts, colours, view)
-    taken = read_photo(file, MOST_PIXELS)
+    taken = read_photo(file)
     grey, reflectance = usual.grey, usual.grey_reflectance
     neutral = grey_of(taken, grey, radius, reflectance)
     in_key = key_of(taken, usual.tubes, view, usual.key, usual.scene, neutral, reflectance)

@@ -6,12 +6,13 @@ from typing import Annotated
 import typer
 
 from mixlab.errors import PhotoError
+from mixlab.files import stream_apart
 from mixlab.picture.amounts import BORE, COATS, CONTENT
 from mixlab.picture.plan import MOST_TUBES
 from mixlab.picture.plan import plan as planned
 from mixlab.picture.shifts import read_other, shifts
 from mixlab.show.cli import asked, options
-from mixlab.show.cli.console import bar, stdout_apart
+from mixlab.show.cli.console import bar
 from mixlab.show.cli.options import option
 from mixlab.show.cli.plan_output import OUTPUT, Found, tell
 from mixlab.show.plots import style
@@ -80,7 +81,7 @@ def plan(
         style.checked(pattern)
     size, thickness = _panel(panel), _coat(coat)
     below = None if ground is None else asked.named(usual.table, ground, usual.view)
-    with stdout_apart(), bar("Planning") as progress:
+    with stream_apart(1), bar("Planning") as progress:
         picture = asked.picture(usual, photo)
         assert picture is not None
         other = None if against is None else read_other(against, picture)
