@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 from PIL import Image
 
 import mixlab
@@ -18,6 +19,8 @@ from mixlab.lesson.sheet import lesson_sheet, numbered, sheet_of
 from mixlab.show.cli.lesson import SHEET
 from mixlab.show.plots import lesson_sheet as drawing
 from mixlab.show.plots import pages
+from mixlab.show.plots.forms import SCREEN
+from mixlab.show.plots.lesson_score import class_chart
 from mixlab.show.report import Report
 from mixlab.targets.photo_files import read_photo
 from tests.lesson import photographs as making
@@ -199,6 +202,13 @@ def test_the_class_is_scored(run, photo, folder, table):
     assert leaves.read_bytes().startswith(b"%PDF") and rows.read_text().count("\n") == 8
     with Image.open(chart) as image:
         assert image.width > image.height > 2000
+
+
+def test_a_chart_for_the_back_row(read):
+    """One idea, in letters that are read at 8 m."""
+    made = class_chart([score(read)] * 3, form=SCREEN)
+    sizes = [text.get_fontsize() for text in made.findobj(Text) if text.get_text()]
+    assert min(sizes) >= 0.8 * SCREEN.least and np.allclose(made.get_size_inches(), SCREEN.size)
 
 
 def test_a_painted_tube_is_kept(run, photo, folder, table):

@@ -22,6 +22,8 @@ from mixlab.show.cli.options import option
 from mixlab.show.plots import lesson_score as pictures
 from mixlab.show.plots import lesson_sheet as drawing
 from mixlab.show.plots import pages as printing
+from mixlab.show.plots import style
+from mixlab.show.plots.forms import Form
 from mixlab.show.report import (
     Output,
     Page,
@@ -189,7 +191,7 @@ _MISMEASURED = group(
         amount("square", "", "its number, from 1"),
         text("paint_or_pile", "which was mismeasured", lambda one: one.pile),
         amount("parts_too_many", "parts", "below zero: too few", lambda one: one.parts),
-        texts("same", "other slips of the knife that make the very same mix"),
+        texts("same", "other parts too many or too few that make the very same mix"),
     ),
     "the part that was likely mismeasured, if one stands out",
 )
@@ -270,7 +272,7 @@ def score_(
     ] = None,
     id: Annotated[str | None, option("ID", "Its name there, as my-blue.")] = None,
 ) -> None:
-    """Photographs of painted sheets beside the prediction, and who slipped.
+    """Photographs of painted sheets beside the prediction; likely wrong parts told.
 
     --plot draws the page of one student, or the chart of a class.
     """
@@ -293,22 +295,26 @@ def score_(
     if not scored:
         raise LessonError(f"none of {len(photos)} photos can be read; {refused[0][0]}: "
                           f"{refused[0][1]}")  # fmt: skip
-    chart = None if usual.plot is None else _chart(scored, len(photos) == 1)
+    chart = None if usual.plot is None else _chart(scored, len(photos) == 1, usual.form)
     if keep is not None:
         add_to_table(painted_tube(scored[0], usual.table, id or _own(scored[0])), keep)
     if pages is not None:
         printing.save([pictures.student_page(one) for one in scored], pages)
-    if chart is not None:
+    if chart is not None and usual.form.on_screen:
+        style.save(chart, usual.plot or "", usual.view)
+    elif chart is not None:
         printing.save([chart], usual.plot or "")
     usual.tell(SCORE, Class(tuple(scored), tuple(refused), keep), _tell)
 
 
-def _chart(scored: Sequence[Scored], alone: bool) -> "Figure":
+def _chart(scored: Sequence[Scored], alone: bool, form: Form) -> "Figure":
     """Return the page of one student, or the chart of a class."""
+    if alone and form.on_screen:
+        raise LessonError("--for screen draws the chart of a class; name several photos")
     if alone:
         return pictures.student_page(scored[0])
     _one_kind(scored)
-    return pictures.class_chart(scored)
+    return pictures.class_chart(scored, form=form)
 
 
 def _known(neutrals: str | None) -> Sequence[float]:

@@ -11,6 +11,8 @@ from mixlab.lesson import layout
 from mixlab.lesson.scoring import Scored
 from mixlab.mixing.ladders import Path
 from mixlab.show.plots import pages, style
+from mixlab.show.plots.forms import PRINT, Form
+from mixlab.show.plots.text import fitted
 from mixlab.show.terminal import fold
 
 if TYPE_CHECKING:
@@ -18,9 +20,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _GREY = "#c9c9c9"  # neutral: a swatch is judged by what surrounds it
-_MOST_ON_A_CHART = 24
+_MOST_ON_A_CHART, _MOST_ON_A_WALL = 24, 12
 
 
+@style.drawn
 def student_page(scored: Scored) -> "Figure":
     """Return the page of one student: the squares beside the prediction, guesses, and the slip."""
     made, axes = pages.page(layout.WIDE, layout.HIGH)
@@ -187,43 +190,81 @@ def _paths(plot: "Axes", all_scored: Sequence[Scored]) -> None:
     for side in ("top", "right"):
         plot.spines[side].set_visible(False)
     plot.set_title("Line: predicted. Dots: painted, in their own colour.", fontsize=9, loc="left",
-                   pad=12)  # fmt: skip
+                   pad=12, weight="normal")  # fmt: skip
 
 
-def class_chart(all_scored: Sequence[Scored]) -> "Figure":
+@style.drawn
+def class_chart(all_scored: Sequence[Scored], *, form: Form = PRINT) -> "Figure":
     """Return the chart of a class: the prediction, and a row for each sheet under it."""
+    if form.on_screen:
+        return _on_the_wall(all_scored, form)
     sheet = all_scored[0].painted.sheet
     made, axes = pages.page(layout.HIGH, layout.WIDE)
     start, toward = (name.replace("-", " ") for name in sheet.names)
     pages.title(axes, 12, 14, f"{start[:1].upper()}{start[1:]} toward {toward}: "
                 f"{len(all_scored)} sheets", fontsize=15)  # fmt: skip
     shown = list(all_scored)[:_MOST_ON_A_CHART]
-    left, right, top = 52.0, 188.0, 26.0
+    top = 26.0
     row = min(19.0, (layout.WIDE - 22 - top) / (len(shown) + 1.5))
+    _rows(axes, shown, (52.0, top, 188.0), row, 9)
+    _told(axes, all_scored, top)
+    plot = made.add_axes((214 / layout.HIGH, 24 / layout.WIDE, 74 / layout.HIGH, 78 / layout.WIDE))
+    _paths(plot, all_scored)
+    note = (
+        "Thick frame: a part was likely mismeasured. Figures: CIEDE2000 from the prediction. "
+        f"{_HONEST} {sheet.start.view}."
+    )
+    axes.text(12, layout.WIDE - 6, "\n".join(fold(note, 175)), fontsize=7, va="bottom",
+              color=style.QUIET)  # fmt: skip
+    return made
+
+
+def _on_the_wall(all_scored: Sequence[Scored], form: Form) -> "Figure":
+    """Return the chart for the back row of a class: the rows, and what they show in a line."""
+    sheet = all_scored[0].painted.sheet
+    wide, high = (pages.MM * side for side in form.size)
+    made, axes = pages.page(wide, high)
+    made.set_dpi(form.dots)
+    start, toward = (name.replace("-", " ") for name in sheet.names)
+    pages.title(axes, 10, 16, f"{start[:1].upper()}{start[1:]} toward {toward}",
+                fontsize=1.1 * form.letters)  # fmt: skip
+    shown = list(all_scored)[:_MOST_ON_A_WALL]
+    row = min(20.0, (high - 74) / (len(shown) + 1.3))
+    _rows(axes, shown, (78, 36, wide - 10), row, form.least)
+    best = " or ".join(sheet.guesses[0].choices[n] for n in sheet.guesses[0].right)
+    told = [one.guessed[0] for one in all_scored if one.guessed[0] is not None]
+    slips = sum(one.mismeasured is not None for one in all_scored)
+    axes.text(10, high - 24, f"Chroma is highest in {best}: {sum(map(bool, told))} of "
+              f"{len(told)} guessed it.\nFramed: likely mismeasured, {slips}. Figures: CIEDE2000.",
+              fontsize=form.least, va="center", linespacing=1.25, color=style.INK)  # fmt: skip
+    return made
+
+
+def _rows(
+    axes: "Axes", shown: Sequence[Scored], at: tuple[float, float, float], row: float, size: float
+) -> None:
+    """Draw the prediction and a row for each sheet; `at` is left, top and right."""
+    left, top, right = at
+    sheet = shown[0].painted.sheet
     wide = (right - left) / sheet.steps
     pages.box(axes, (left - 1, top - 1, right + 1, top + row * (len(shown) + 1.3) + 1),
               facecolor=_GREY)  # fmt: skip
     view = sheet.start.view
     for i, parts in enumerate(sheet.parts):
         x = left + wide * i
-        axes.text(x + wide / 2, top - 2.2, f"{i + 1}:  {parts[0]} to {parts[1]}", fontsize=7.5,
-                  ha="center", color=style.INK)  # fmt: skip
+        axes.text(x + wide / 2, top - 2.2, f"{i + 1}:  {parts[0]} to {parts[1]}", ha="center",
+                  fontsize=min(size, 5.2 * wide / 11 + 1), color=style.INK)  # fmt: skip
         pages.box(axes, (x, top, x + wide, top + row),
                   facecolor=style.colours(sheet.lab[i], view)[0][0])  # fmt: skip
-    axes.text(left - 3, top + row / 2, "predicted", fontsize=9, weight="bold", ha="right",
+    axes.text(left - 3, top + row / 2, "predicted", fontsize=size, weight="bold", ha="right",
               va="center", color=style.INK)  # fmt: skip
     for n, scored in enumerate(shown):
         y = top + row * (n + 1.3)
-        axes.text(left - 3, y + row / 2, _short(scored.label), fontsize=min(8.5, row * 1.6),
-                  ha="right", va="center", color=style.INK)  # fmt: skip
-        _student_row(axes, scored, left, y, wide, row)
-    _told(axes, all_scored, top)
-    plot = made.add_axes((214 / layout.HIGH, 24 / layout.WIDE, 74 / layout.HIGH, 78 / layout.WIDE))
-    _paths(plot, all_scored)
-    axes.text(12, layout.WIDE - 6, "\n".join(fold(
-        f"Thick frame: a part was likely mismeasured. Figures: CIEDE2000 from the prediction. "
-        f"{_HONEST} {view}.", 175)), fontsize=7, va="bottom", color=style.QUIET)  # fmt: skip
-    return made
+        room = (left - 14) * 72 / pages.MM
+        words, letters = fitted(_short(scored.label), room, (size, 0.8 * size, 0.6 * size), 1)
+        axes.text(left - 3, y + row / 2, words, fontsize=min(letters, row * 2.2), ha="right",
+                  va="center", color=style.INK)  # fmt: skip
+        _student_row(axes, scored, left, y, wide, row, size)
 
 
 def _short(label: str) -> str:
@@ -231,7 +272,7 @@ def _short(label: str) -> str:
 
 
 def _student_row(
-    axes: "Axes", scored: Scored, left: float, y: float, wide: float, row: float
+    axes: "Axes", scored: Scored, left: float, y: float, wide: float, row: float, size: float
 ) -> None:
     view = scored.painted.sheet.start.view
     gap = min(0.6, row / 10)
@@ -242,7 +283,7 @@ def _student_row(
                       linewidth=0.4)  # fmt: skip
             continue
         pages.box(axes, box, facecolor=style.colours(lab, view)[0][0])
-        axes.text(box[0] + wide / 2, y + row / 2, f"{miss:.0f}", fontsize=min(8, row * 1.5),
+        axes.text(box[0] + wide / 2, y + row / 2, f"{miss:.0f}", fontsize=min(size, row * 1.8),
                   ha="center", va="center", color="white" if lab[0] < 55 else "black")  # fmt: skip
     if scored.mismeasured is not None:
         x = left + wide * (scored.mismeasured.square - 1)

@@ -23,6 +23,7 @@ _HOW = (
 )
 
 
+@style.drawn
 def lesson_sheet(sheet: Sheet) -> "Figure":
     """Return the page to print."""
     made, axes = pages.page(layout.WIDE, layout.HIGH)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from mixlab.errors import PlotError
 from mixlab.show.plots import style
+from mixlab.show.plots.forms import PRINT
 from mixlab.writing import writable, write_whole
 
 if TYPE_CHECKING:
@@ -50,13 +51,13 @@ def checked(path: str | os.PathLike[str], pages: int = 1) -> Path:
 
 def save(figures: Sequence["Figure"], path: str | os.PathLike[str]) -> None:
     """Write pages, several as PDF; whole or not at all."""
-    from matplotlib import rc_context
+    from matplotlib import rcParams
     from matplotlib.backends.backend_pdf import PdfPages
 
     target = checked(path, len(figures))
     kind, stream = target.suffix.lower()[1:], io.BytesIO()
-    # letters stay letters, so that a page can be searched and read aloud
-    with rc_context({"svg.fonttype": "none", "svg.hashsalt": "mixlab", "pdf.fonttype": 42}):
+    with style.look(PRINT):
+        rcParams["pdf.fonttype"] = 42  # letters stay letters: a page can be searched, read aloud
         if kind == "pdf":
             with PdfPages(stream, metadata={"CreationDate": None}) as file:
                 for one in figures:
