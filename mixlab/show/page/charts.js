@@ -138,7 +138,7 @@ const SHARE_TICKS = [0, 1, 5, 10, 25, 50, 75, 90, 95, 99, 100], FEW_TICKS = [0, 
 export const placeOfShare = (share) => (2 / Math.PI) * Math.asin(Math.sqrt(share));
 export const shareOfPlace = (place) => Math.sin((Math.PI / 2) * place) ** 2;
 
-const topOf = (greatest) => Math.max(10, 20 * Math.ceil(greatest / 20));
+const topOf = (greatest) => (greatest <= 10 ? 10 : 20 * Math.ceil(greatest / 20));
 
 // Return a chart of chroma and value along the share: {again, lay(laid), show(share)}. laid: {places,
 // chroma, value, other: [..] or null, colours, marks: [{share, text, level}], range: [a, b] or null,

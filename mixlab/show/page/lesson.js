@@ -86,7 +86,7 @@ function addStudy(id) {
       study.guesses.set(keyOf(study), state.share);
       lay(study);
       draw();
-      study.view.anew.focus();
+      study.view.anew.focus({ preventScroll: true });
     },
     anew() {
       study.guesses.delete(keyOf(study));

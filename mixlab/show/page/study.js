@@ -120,7 +120,7 @@ export function studyView(setting, spectrum, act, name) {
   const parts = {
     before: make("span", { className: "patch before" }), patch: make("span", { className: "patch" }),
     tint: make("span", { className: "patch tint", hidden: true }), munsell: at("munsell", "b"),
-    figures: at("figures", "span"), clipped: at("clipped", "span"), words: at("words"), told: at("told"),
+    figures: at("figures", "span"), clipped: at("clipped", "span"), words: at("words"), told: make("div", { className: "told", "data-role": "told", role: "status" }),
     further: at("further"), question: at("question", "p"),
   };
   const paint = make("select", { "data-role": "paint", on: { change: () => act.pick("paint", paint.value) } });
@@ -198,7 +198,7 @@ export function showStudy(view, study, share, shown) {
   parts.munsell.textContent = shown ? point.munsell : "";
   parts.figures.textContent = shown
     ? `C* ${figure(point.chroma)}, value ${figure(point.value)}` : `value ${figure(point.value)}`;
-  parts.clipped.textContent = onScreen(point.lab, setting.view) ? "" : " (the screen clips it)";
+  parts.clipped.textContent = onScreen(point.lab, setting.view) ? "" : " (clipped)";
   parts.words.replaceChildren(...paragraphs(shown ? words : [BEFORE]));
   const [most, least] = [maxima[0], minima[0]];
   charts.reflected.show(stage.reflectance, study.first.reflectance, colour, [

@@ -7,7 +7,11 @@ import zlib
 import numpy as np
 from PIL import Image
 
+import mixlab
 from mixlab.files import bundled
+from mixlab.mixing.stages import points, stage
+from mixlab.mixing.value_chroma import report
+from mixlab.show.why import step
 
 ANSWER = "document.querySelector('[data-role=answer]').dataset"
 SPOT = "document.querySelector('[data-role=picture]').getBoundingClientRect()"
@@ -62,3 +66,23 @@ def test_a_picture_outlives_a_reload_in_firefox(firefox, written, tmp_path):
     assert firefox.run(shown)
     refused = firefox.run("fetch('https://example.org/').then(() => 'sent', () => 'refused')")
     assert json.dumps(refused) == '"refused"'
+
+
+def test_the_lesson_in_firefox(firefox, written):
+    """Guess, slide, read: the same words as the command line's."""
+    firefox.size(360, 640)
+    firefox.open(written("fox-lesson.html", "--lesson", "white").as_uri())
+    firefox.wait("'ready' in document.documentElement.dataset")
+    slider = "document.querySelector('[data-role=share]')"
+    firefox.run(f"void ({slider}.value = 500, {slider}.dispatchEvent(new Event('input')), "
+                "document.querySelector('[data-role=guess]').click())")  # fmt: skip
+    words = "document.querySelector('[data-role=words]').textContent"
+    firefox.wait(f"{words}.includes('At 50')")
+    table = mixlab.read_table()
+    own = report(table.mix({"ultramarine-blue": 1}), table.mix({"titanium-white": 1}))
+    (point,) = points(own.path, [0.5])
+    said = step(own.stages[0], stage(own.path, point), own.added, own.stages[1], "white",
+                "ultramarine blue", "titanium white")  # fmt: skip
+    assert firefox.run(words).replace("\xa0", " ") == "".join(said)
+    assert firefox.run("document.querySelectorAll('.along .curve').length") == 1
+    assert firefox.run("document.documentElement.scrollWidth <= innerWidth")

@@ -101,6 +101,22 @@ def test_figures_and_words_are_those_of_python(engine, tubes, paint):
             assert made["strength"] == why(own, "white")[-1]
 
 
+def test_another_light_observer_and_finish(chromium, tubes):
+    view = spaces.viewing("A", "10", "satin")
+    tab = chromium.new_page()
+    tab.add_script_tag(content=page.joined(ENGINE))
+    tab.evaluate(START, pack_lesson(tubes, view, "white"))
+    start, white = (tubes.table.mix({id: 1}, view) for id in ("cobalt-teal", "titanium-white"))
+    own = report(start, white)
+    made = tab.evaluate(FOUND, ["cobalt-teal", {"titanium-white": 1}, "white", [0.5]])
+    tab.close()
+    (point,) = points(own.path, [0.5])
+    assert np.abs(np.subtract(made["stages"][0]["point"]["lab"], point.lab)).max() < 1e-6
+    peak = own.stages[1] if 0 < own.peak.share < 1 else own.stages[0]
+    assert made["words"][0] == step(own.stages[0], stage(own.path, point), own.added, peak,
+                                    "white", "cobalt-teal", "titanium-white")  # fmt: skip
+
+
 def test_the_complement_that_it_chooses_is_as_good_as_python_s(engine, tubes):
     """Looked for coarsely: another one only if it leaves hardly more chroma."""
     for paint in ("cadmium-red-light", "yellow-ochre"):
