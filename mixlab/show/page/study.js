@@ -152,11 +152,12 @@ export function studyView(setting, spectrum, act, name) {
 
 // Show what does not move with the slider: the chart along the share, hidden before the guess.
 export function layStudy(view, lesson, study, guess, shown) {
-  const { ladder, answer, addition, cancel, added } = study;
+  const { ladder, answer, addition, cancel, mix, added } = study;
   view.parts.before.style.backgroundColor = ladder.colours[0];
   view.parts.question.textContent = LESSONS[lesson].ask;
   view.caption.textContent = cancel
     ? "C* (dotted: let down), value (dashed)" : "C*, and value (dashed, right)";
+  for (const part of view.element.querySelectorAll("figcaption, .told")) part.dataset.name = mix;
   view.ask.hidden = shown;
   view.anew.hidden = !shown || answer === null;
   const told = shown ? answerWords(study, guess) : [];
