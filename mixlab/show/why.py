@@ -58,7 +58,7 @@ def why(report: Report, addition: str, cancelled: Cancelled | None = None) -> li
             f"of white, or at {strong}."
         )
     if addition == "mix" and first.point.chroma >= NAMED:
-        said += _cancel(report, first, mix, added, cancelled)
+        said += _cancel(report, first, added, cancelled)
     return said
 
 
@@ -222,7 +222,7 @@ def _scattered(first: Stage, steps: float, mix: str, evenly: Point | None) -> li
 
 
 def _cancel(
-    report: Report, first: Stage, mix: str, added: str, cancelled: Cancelled | None
+    report: Report, first: Stage, added: str, cancelled: Cancelled | None
 ) -> list[str]:
     if cancelled is None:
         at = report.neutral
@@ -231,6 +231,8 @@ def _cancel(
     left, ends = cancelled.left, cancelled.ends
     seen = f"let down with white to value {MID_VALUE:g}"
     had = f"by themselves they have C* {ends[0]:.0f} and {ends[1]:.0f} so"
+    if ends[1] < NAMED:
+        return [f"{added} has too little chroma to cancel any: {seen}, C* {ends[1]:.1f}."]
     both = spared(first, report.added)
     if left > 0.98 * ends.min():
         said = f"The two do not cancel: {seen}, no mix of them has less chroma than one by itself"

@@ -345,6 +345,8 @@ SENTENCES = [
      rf"{P} of \S+; by themselves they have C\* (\d+) and (\d+) so\.", cancels),
     (r"The two do not cancel: let down with white to value 5, no mix of them has less chroma than "
      r"one by itself; by themselves they have C\* (\d+) and (\d+) so\.", cancels_nowhere),
+    (r"\S+ has too little chroma to cancel any: let down with white to value 5, C\* ([\d.]+)\.",
+     lambda given, case: near(given[0], case.data["cancelled"]["ends_C"][1], percent=False)),
     (r"No light is spared by both: everywhere the one or the other absorbs at least a quarter of "
      r"its most\.", lambda given, case: spare(case).any() and pytest.fail("some is")),
     (r"Both spare light of (.*) nm \((.*)\): there neither absorbs a quarter of its most, and that "
@@ -434,6 +436,8 @@ def test_yellow_and_phthalo_blue_do_not_cancel_and_leave_green():
     hues, _, _ = lab_to_munsell(path.lab([0.1, 0.3, 0.5]), VIEW).T
     assert ((hues > 30) & (hues < 60)).all()
     assert "The two cancel" in said("ultramarine-blue", "mix", "burnt-umber")
+    grey = said("cadmium-orange", "mix", BLACK.id)
+    assert "bone-black has too little chroma to cancel any" in grey and "The two" not in grey
 
 
 def test_a_near_black_is_not_said_to_change_value_alone():

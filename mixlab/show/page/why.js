@@ -179,6 +179,9 @@ function scatteredWords(first, steps, mix, evenly) {
 // whether two cancel, let down with white, and the light that is left over
 export function cancelWords({ share, left, ends }, first, toward, added) {
   const seen = `let down with white to value ${MID_VALUE}`;
+  if (ends[1] < NAMED) {
+    return [`${added} has too little chroma to cancel any: ${seen}, C* ${fixed(ends[1], 1)}.`];
+  }
   const had = `by themselves they have C* ${fixed(ends[0], 0)} and ${fixed(ends[1], 0)} so`;
   const least = Math.min(...ends), both = sparedBy(first, toward);
   let said = `The two do not cancel: ${seen}, no mix of them has less chroma than one by itself`;
