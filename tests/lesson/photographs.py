@@ -59,10 +59,17 @@ class Scene:
     paper: float = 0.86
     colorimetric: bool = True  # whether the camera sees as the observer does
     seed: int = 0
+    contrast: float = 1.0  # of the picture's tones
     shadow: tuple | None = None  # left, top, right, bottom [mm], dark by a third
     glare: tuple | None = None  # the same, shining
     away: tuple = field(default=(0.0, 0.0))  # of the sheet's middle from the picture's [share]
     near: float = 0.86  # of the picture that the sheet fills
+
+
+def print_of(grey, paper=0.86):
+    """Reflectance of greys as a printer makes them, whose ink spreads."""
+    cover = (1 - np.asarray(grey)) ** 0.8
+    return paper * (1 - cover) + INK * cover
 
 
 def painted_page(page, squares, mixtures, sheen, ticked=(), seed=0, paper=0.86, spill=2.0):
@@ -73,9 +80,7 @@ def painted_page(page, squares, mixtures, sheen, ticked=(), seed=0, paper=0.86, 
     """
     random = np.random.default_rng(seed)
     high, wide = page.shape
-    # ink spreads: the printer's gain
-    cover = (1 - page) ** 0.8
-    printed = paper * (1 - cover) + INK * cover
+    printed = print_of(page, paper)
     bluish = np.linspace(0.97, 1.01, 36)
     coat = np.zeros((high, wide), dtype=np.int32)
     brush = np.ones((high, wide), dtype=np.float32)
@@ -143,7 +148,7 @@ def photograph(painted, scene, path=None):
         raw = cv2.GaussianBlur(raw, (0, 0), scene.blur)
     grain = random.standard_normal(raw.shape, dtype=np.float32)
     raw += grain * scene.grain * np.sqrt(np.maximum(raw, 0) + 0.01)
-    rgb = np.clip(raw @ matrix.astype(np.float32), 0, 1)
+    rgb = np.clip(raw @ matrix.astype(np.float32), 0, 1) ** scene.contrast
     pixels = np.rint(255 * encode_srgb(rgb)).astype(np.uint8)
     image, exif = Image.fromarray(pixels), Image.Exif()
     if scene.orientation != 1:  # as the sensor lay

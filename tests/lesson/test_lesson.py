@@ -166,6 +166,19 @@ def test_glare_and_shadow_are_told(painted, table, folder):
     assert [i for i, square in enumerate(read.squares) if not square.note] == [0, 2, 3, 4, 5, 6]
 
 
+def test_measured_greys_take_the_contrast_out(painted, table, folder):
+    """A telephone's steeper tones, from which unknown greys cannot save the reading."""
+    file = folder / "steep.jpg"
+    scene = replace(SCENE, size=(900, 1200), orientation=1, contrast=1.15)
+    making.photograph(painted[0], scene, file)
+    greys = making.print_of(making.decode_srgb(np.array(layout.GREYS)))
+    errors = []
+    for known in ((), tuple(greys)):
+        read = read_sheet(file, table, SATIN, paper=0.86, neutrals=known)
+        errors.append(ciede2000(painted[1], np.array([s.lab for s in read.squares])).mean())
+    assert errors[1] < 1.5 < errors[0]
+
+
 def test_a_code_is_the_sheet(table, sheet):
     (one, two) = numbered(sheet, 2)
     again = sheet_of(two.code, table, SATIN)
