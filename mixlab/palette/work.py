@@ -135,7 +135,8 @@ def cluster(address: str) -> Iterator[Executor]:
             'a scheduler needs Dask: install it with pip install "mixlab[cluster]"'
         ) from None
     _knock(address)
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what it would tell is told here
+    for handler in logging.getLogger("distributed").handlers:
+        handler.setLevel(logging.CRITICAL)  # a scheduler that is lost costs time, and no words
     make: Any = distributed.Client
     try:
         client = make(address, timeout=f"{_PATIENCE}s", set_as_default=False)

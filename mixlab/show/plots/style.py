@@ -390,4 +390,7 @@ def save(made: "Figure", path: str | os.PathLike[str], view: Viewing) -> None:
     content = stream.getvalue()
     if kind == "svg":  # a hundredth of a point is finer than any print; half the file
         content = re.sub(rb' d="[^"]*"', lambda d: re.sub(rb"(\.\d\d)\d+", rb"\1", d[0]), content)
+        named: dict[bytes, bytes] = {}  # matplotlib names clips by where they lie in memory
+        content = re.sub(rb'(?<=[#"])p[0-9a-f]{10}(?=[")])',
+                         lambda p: named.setdefault(p[0], b"p%d" % len(named)), content)
     write_whole(target, content, PlotError)
