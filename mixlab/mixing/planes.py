@@ -5,6 +5,7 @@ or two tubes, the same all the way, so that the planes sit together as one famil
 """
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -23,15 +24,19 @@ from mixlab.mixing.distance import seen_from
 from mixlab.mixing.ladders import Path
 from mixlab.mixing.recipes import find_recipe
 from mixlab.mixing.two_steps import STEP, in_two_steps, ways
+from mixlab.nearest.exact import Search
 from mixlab.nearest.medium import Medium
 from mixlab.nearest.parts import first_within
-from mixlab.nearest.sets import STEEPEST, compositions
+from mixlab.nearest.sets import STEEPEST, all_subsets, compositions
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
 
 FURTHER = 2
 """Greatest number of tubes beside white that a family adds to its pile."""
+
+WITHIN = 3.0
+"""Miss of a plane beyond which a family is said to want a tube [CIEDE2000]; our own, no source."""
 
 _HOPEFUL = 16, 4  # sets of tubes that are looked at again
 _NEARER = 1.0, 0.5, 0.2, 0.0
@@ -146,16 +151,85 @@ def planes(
     ]
 
 
+@dataclass(frozen=True, eq=False)
+class Wanting:
+    """What a family of planes lacks.
+
+    Attributes
+    ----------
+    miss : of its worst plane [CIEDE2000]
+    exact : of the worst plane of the best family of as many tubes, if parts need not be measured
+    tubes : ids of the best family of one tube more, its worst plane nearer by more than 0.1; or
+        none
+    then : miss of its worst plane, in parts as the others
+    """
+
+    miss: float
+    exact: float
+    tubes: tuple[str, ...]
+    then: float
+
+
+def wanting(
+    found: Sequence[Plane], palette: Palette, tolerance: float = TOLERANCE
+) -> Wanting | None:
+    """Return what planes that grew out of each other lack; None if all are within :data:`WITHIN`.
+
+    `palette` and `tolerance` as they were given to :func:`planes`.
+    """
+    worst = max(plane.miss for plane in found)
+    if worst <= WITHIN or all(plane.taken is None for plane in found):
+        return None
+    pile, labs = found[0].mixture, np.array([plane.lab for plane in found])
+    used = {paint.id for plane in found for paint in plane.mixture.paints}
+    step = pile, found[0].words, None, dict[str, float]()
+    more = [one[0] for one in _family(step, labs, True, palette, tolerance, len(used) + 1,
+                                      FURTHER + 1)]  # fmt: skip
+    then = float(ciede2000(labs, [mixture.lab for mixture in more]).max())
+    tubes = dict.fromkeys(paint.id for mixture in more for paint in mixture.paints)
+    exact = max(found[0].miss, _exactly(pile, labs[1:], palette, len(used)))
+    return Wanting(worst, exact, tuple(tubes) if then < worst - 0.1 else (), min(then, worst))
+
+
+def _exactly(pile: Mixture, labs: Array, palette: Palette, most: int) -> float:
+    """Return the worst miss of colours (n, 3) by the best family of so many tubes, parts exact."""
+    own = {paint.id: paint for paint in (*palette, *pile.paints)}
+    ids, first = list(own), next(iter(own.values()))
+    medium = Medium(np.array([p.K for p in own.values()]), np.array([p.S for p in own.values()]),
+                    first.surface, pile.view)  # fmt: skip
+    kept = {ids.index(paint.id) for paint in pile.paints}
+    kept |= {i for i, paint in enumerate(palette) if paint.is_white}
+    rest = sorted(set(range(len(ids))) - kept)
+    further = max(0, min(most - len(kept), len(rest)))
+    held = np.zeros((math.comb(len(rest), further), len(ids)), dtype=bool)
+    held[:, sorted(kept)] = True
+    for row, some in enumerate(itertools.combinations(rest, further)):
+        held[row, list(some)] = True
+    search = Search(medium, all_subsets(len(ids), min(4, len(ids))))
+    worst = np.zeros(len(held))
+    for lab in labs:
+        least = np.full(len(held), np.inf)
+        for of_size in search.solve(lab):
+            inside = held[:, of_size.subsets].all(axis=2)
+            least = np.minimum(least, np.where(inside, of_size.miss, np.inf).min(axis=1))
+        worst = np.maximum(worst, least)
+    return float(worst.min())
+
+
 def _family(
-    first: Step, labs: Array, starts: bool, palette: Palette, tolerance: float, max_tubes: int
-) -> list[Step]:
-    """Return the steps to colours (n, 3); the first is the pile itself if it `starts`."""
+    first: Step, labs: Array, starts: bool, palette: Palette, tolerance: float, max_tubes: int,
+    most: int = FURTHER,
+) -> list[Step]:  # fmt: skip
+    """Return the steps to colours (n, 3); the first is the pile itself if it `starts`.
+
+    At most so many tubes beside white are added.
+    """
     pile = first[0]
     white = [i for i, paint in enumerate(palette) if paint.is_white][:1]
     rest = [i for i in range(len(palette)) if i not in white]
     sets = [
         [palette.paints[i] for i in (*white, *more)]
-        for further in range(1, FURTHER + 1) for more in itertools.combinations(rest, further)
+        for further in range(1, most + 1) for more in itertools.combinations(rest, further)
     ]  # fmt: skip
     if not sets:
         raise DistanceError("a palette of one tube has nothing to add to a pile")

@@ -11,9 +11,11 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import hex_to_lab, viewing
 from mixlab.errors import DistanceError
 from mixlab.mixing.distance import seen_from
-from mixlab.mixing.planes import planes, two_piles
+from mixlab.mixing.planes import WITHIN, planes, two_piles, wanting
+from mixlab.mixing.recipes import find_recipe
 from mixlab.mixing.two_steps import STEP
 from mixlab.nearest.sets import STEEPEST
+from mixlab.show.cli.distance import _wants
 
 VIEW = viewing()
 TABLE = mixlab.read_table()
@@ -55,6 +57,26 @@ def test_a_family_grows_out_of_its_pile(pile, horizon):
         assert plane.mixture.parts == pytest.approx(expected)
         assert plane.added.get("titanium-white", 0) > 0
         assert plane.mixture.lab[0] > before.mixture.lab[0]
+
+
+def test_a_family_that_misses_says_which_tube_it_wants():
+    # no four tubes that hold this pile come nearer than 3.7, whatever the parts
+    pile, sky, ways = "3 viridian + 2 burnt-sienna", [83.5, 1.7, -7.9], [0, 0.2, 0.4, 0.6, 0.8]
+    found = planes(TABLE.mix(pile), sky, POND, ways)
+    lack = wanting(found, POND)
+    assert lack.miss == max(plane.miss for plane in found) > WITHIN < lack.exact <= lack.miss
+    used = {id for plane in found for id in plane.mixture.parts}
+    assert set(lack.tubes) - used == {"ultramarine-blue"} and lack.then <= WITHIN
+    # held to the search for one colour, of each set of four
+    own = [*TABLE.mix(pile).parts, "titanium-white"]
+    each = [POND.table.palette([*own, id]) for id in POND.ids if id not in own]
+    best = min(max(find_recipe(plane.lab, four).by_count[-1].miss for plane in found[1:])
+               for four in each)  # fmt: skip
+    assert lack.exact == pytest.approx(best, abs=0.02)
+    said = _wants(lack, found)
+    assert said.startswith("The 4 tubes of this family miss a plane by 4.0")
+    assert said.endswith(f"With ultramarine-blue as well the worst plane misses by {lack.then:.1f}.")
+    assert wanting(planes(GREEN, BLUE_HAZE, POND, FIVE), POND, 2.0) is None
 
 
 def test_planes_are_those_of_the_air():

@@ -9,13 +9,25 @@ from mixlab.colour.spaces import lab_to_hex
 from mixlab.errors import DistanceError
 from mixlab.mixing.distance import OPTICAL_RANGE, VISUAL_RANGE, veil
 from mixlab.mixing.distance import seen_through as veiled
-from mixlab.mixing.planes import Plane, planes, two_piles
+from mixlab.mixing.planes import Plane, Wanting, planes, two_piles, wanting
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
+from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
 from mixlab.show.cli.options import option
 from mixlab.show.plots import distance as pictures
-from mixlab.show.report import Output, Page, amount, by_name, column, figures, group, rows, text
+from mixlab.show.report import (
+    Output,
+    Page,
+    amount,
+    by_name,
+    column,
+    figures,
+    group,
+    rows,
+    text,
+    texts,
+)
 
 _THRESHOLDS = {"5": OPTICAL_RANGE, "2": VISUAL_RANGE}
 
@@ -49,6 +61,20 @@ OUTPUT = Output(
                lambda made: _THRESHOLDS[made["threshold"]]),
         amount("exponent", "", "Angstrom's: extinction by wavelength to the power of its negative"),
         PLANES,
+        group(
+            "wanting",
+            (
+                fields.MISS.but(meaning="of the worst plane"),
+                amount("exact_miss", "CIEDE2000",
+                       "of the worst plane by the best of as many tubes, in exact shares",
+                       lambda lack: lack.exact),
+                texts("paint_ids", "of the best family of a tube more, if that comes nearer",
+                      lambda lack: lack.tubes),
+                amount("miss_with_more", "CIEDE2000", "of its worst plane",
+                       lambda lack: lack.then),
+            ),
+            "what a family lacks that misses a plane by more than 3; else null",
+        ),
         group(
             "two_piles",
             (
@@ -141,7 +167,8 @@ def distance(
     start = near.lab if mixed is None else mixed
     found = planes(start, far.lab, usual.tubes, ways, distances, family=family, seen=seen, **how)
     piles = two_piles(found, start, sky or far.lab, usual.tubes, **how)
-    made = {"near": near, "far": far, "planes": found, "visibility": visibility,
+    lack = wanting(found, usual.tubes, tolerance) if family else None
+    made = {"near": near, "far": far, "planes": found, "wanting": lack, "visibility": visibility,
             "threshold": threshold, "exponent": exponent, "piles": piles,
             "tolerance": tolerance}  # fmt: skip
     title = f"{near.given} toward {far.given}"
@@ -181,6 +208,18 @@ def _numbers(option: str, text: str) -> list[float]:
     return numbers
 
 
+def _wants(lack: Wanting, found: list[Plane]) -> str:
+    """Return in a sentence or two what a family of planes lacks."""
+    own = {paint.id for plane in found for paint in plane.mixture.paints}
+    new, gone = (sorted(one) for one in (set(lack.tubes) - own, own - set(lack.tubes)))
+    said = (f"The {counted(len(own), 'tube')} of this family miss a plane by {lack.miss:.1f}; "
+            f"in exact shares the best {len(own)} come to {lack.exact:.1f}. ")  # fmt: skip
+    if not new:
+        return said + "No tube more of the palette brings it nearer in parts that a knife measures."
+    other = f", for {' and '.join(gone)}," if gone else " as well"
+    return said + f"With {' and '.join(new)}{other} the worst plane misses by {lack.then:.1f}."
+
+
 def _tell(page: Page, made: dict[str, Any]) -> None:
     near, found, piles = made["near"], made["planes"], made["piles"]
     view = near.view
@@ -200,6 +239,8 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
         page.say("Each grows out of the one before it, \"that\": keep so much of it back.")
     if any(plane.miss > made["tolerance"] for plane in found):
         page.say("A miss above the tolerance: the nearest that can be had like this.")
+    if made["wanting"] is not None:
+        page.say(_wants(made["wanting"], found))
     page.say("Veil: how much of the light is the horizon's. Contrast: in luminance, with the "
              "horizon.")  # fmt: skip
     if piles is not None:
