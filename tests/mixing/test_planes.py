@@ -75,7 +75,8 @@ def test_a_family_that_misses_says_which_tube_it_wants():
     assert lack.exact == pytest.approx(best, abs=0.02)
     said = _wants(lack, found)
     assert said.startswith("The 4 tubes of this family miss a plane by 4.0")
-    assert said.endswith(f"With ultramarine-blue as well the worst plane misses by {lack.then:.1f}.")
+    assert said.endswith("With ultramarine-blue as well the worst plane misses by "
+                         f"{lack.then:.1f}.")  # fmt: skip
     assert wanting(planes(GREEN, BLUE_HAZE, POND, FIVE), POND, 2.0) is None
 
 
