@@ -141,19 +141,16 @@ export const shareOfPlace = (place) => Math.sin((Math.PI / 2) * place) ** 2;
 const topOf = (greatest) => (greatest <= 10 ? 10 : 20 * Math.ceil(greatest / 20));
 
 // Return a chart of chroma and value along the share: {again, lay(laid), show(share)}. laid: {places,
-// chroma, value, other: [..] or null, colours, marks: [{share, text, level}], range: [a, b] or null,
-// words}, or null before the guess. touched(share) hears where it is touched.
+// chroma, value, other: [..] or null, colours, marks: [{share, text, level, kind, side}], range: [a, b] or
+// null, words}, or null before the guess. touched(share) hears where it is touched.
 export function shareChart(host, touched) {
   const id = `ladder-${(charts += 1)}`;
-  const cursor = svg("g", {}, svg("path", { class: "casing" }), svg("path", { class: "cursor" })), dot = svg("circle", { class: "dot" });
-  let laid = null, at = 0, x, y, bottom, top, size;
+  const cursor = svg("g", {}, svg("path", { class: "casing" }), svg("path", { class: "cursor" }));
+  const dot = svg("circle", { class: "dot" });
+  let laid = null, at = 0, scale = null;
   const { root, again } = kept(host, (width, height, em) => {
-    const left = 2.4 * em, right = width - 2.2 * em;
-    [bottom, top, size] = [height - 1.9 * em, 3 * em, em];
-    const most = laid ? topOf(Math.max(...laid.chroma, ...(laid.other ?? []))) : 100;
-    x = spread(0, 1, left, right);
-    y = spread(0, most, bottom, top);
-    const value = spread(0, 10, bottom, top);
+    scale = shareScale(width, height, em, laid ? topOf(Math.max(...laid.chroma, ...(laid.other ?? []))) : 100);
+    const { left, right, top, bottom, x } = scale;
     const ticks = (right - left > 21 * em ? SHARE_TICKS : FEW_TICKS).map((percent) => label(
       percent === 100 ? "100 %" : percent, x(placeOfShare(percent / 100)), height - 0.45 * em, "tick",
     ));
@@ -165,52 +162,25 @@ export function shareChart(host, touched) {
     for (const line of cursor.children) line.setAttribute("d", upright);
     queueMicrotask(() => show(at));
     if (!laid) return [...frame, cursor];
-    const heights = [0, most / 2, most].flatMap((c) => [
-      svg("line", { x1: left, x2: right, y1: y(c), y2: y(c), class: "rule" }),
-      label(c, left - 0.4 * em, y(c) + 0.33 * em, "tick", "end"),
-    ]);
-    const values = [0, 5, 10].map((v) => label(v, right + 0.4 * em, value(v) + 0.33 * em, "tick", "start"));
-    const line = (numbers, place) => numbers.map((n, i) => [x(laid.places[i]), place(n)]);
-    const chroma = line(laid.chroma, y);
-    const range = laid.range === null ? [] : [svg("rect", {
-      x: x(placeOfShare(laid.range[0])), y: top, height: bottom - top, class: "range",
-      width: x(placeOfShare(laid.range[1])) - x(placeOfShare(laid.range[0])),
-    })];
-    return [
-      svg("defs", {}, gradient(id, laid.colours)), ...heights, ...values,
-      svg("path", { d: `${pathText([[left, bottom], ...chroma, [right, bottom]])}Z`, fill: `url(#${id})`, class: "fill" }),
-      ...range, ...cased(pathText(line(laid.value, value)), "value"),
-      ...(laid.other ? cased(pathText(line(laid.other, y)), "other") : []),
-      svg("path", { d: pathText(chroma), class: "curve" }),
-      ...frame, cursor, ...laid.marks.flatMap(mark), dot,
-    ];
+    const marks = laid.marks.flatMap((mark) => markOf(mark, scale));
+    return [...ladderOn(scale, laid, id), ...frame, cursor, ...marks, dot];
   });
-
-  function mark({ share, text, level, kind }) {
-    const px = x(placeOfShare(share)), near = px < x(0.25) ? "start" : px > x(0.75) ? "end" : "middle";
-    const foot = (1.15 + 1.35 * level) * size;
-    return [
-      ...cased(`M${px} ${bottom}V${foot + 0.25 * size}`, kind),
-      label(text, px, foot, `mark ${kind}`, near),
-    ];
-  }
 
   function show(share) {
     at = share;
-    if (!x) return;
-    const place = placeOfShare(share), px = x(place);
-    cursor.setAttribute("transform", `translate(${px.toFixed(1)} 0)`);
+    if (!scale) return;
+    const place = placeOfShare(share), px = scale.x(place).toFixed(1);
+    cursor.setAttribute("transform", `translate(${px} 0)`);
     if (!laid) return;
-    dot.setAttribute("cx", px.toFixed(1));
-    dot.setAttribute("cy", y(heightAt(laid.places, laid.chroma, place)).toFixed(1));
-    dot.setAttribute("r", 0.34 * size);
+    dot.setAttribute("cx", px);
+    dot.setAttribute("cy", scale.y(heightAt(laid.places, laid.chroma, place)).toFixed(1));
+    dot.setAttribute("r", 0.34 * scale.em);
   }
 
   function touch(event) {
-    if (!x || (event.type === "pointermove" && !event.buttons)) return;
-    const left = root.getBoundingClientRect().left, [from, to] = [x(0), x(1)];
-    const place = Math.min(Math.max((event.clientX - left - from) / (to - from), 0), 1);
-    touched(shareOfPlace(place));
+    if (!scale || (event.type === "pointermove" && !event.buttons)) return;
+    const { left, right } = scale, px = event.clientX - root.getBoundingClientRect().left;
+    touched(shareOfPlace(Math.min(Math.max((px - left) / (right - left), 0), 1)));
   }
   root.addEventListener("pointerdown", touch);
   root.addEventListener("pointermove", touch);
@@ -222,6 +192,46 @@ export function shareChart(host, touched) {
       again();
     },
   };
+}
+
+// where a share, a chroma and a value lie, in pixels
+function shareScale(width, height, em, most) {
+  const left = 2.4 * em, right = width - 2.2 * em, top = 3 * em, bottom = height - 1.9 * em;
+  return {
+    left, right, top, bottom, em, most, x: spread(0, 1, left, right),
+    y: spread(0, most, bottom, top), value: spread(0, 10, bottom, top),
+  };
+}
+
+// the ladder as it is laid: its colours under the line of chroma, value, and the axes of both
+function ladderOn({ left, right, top, bottom, em, most, x, y, value }, laid, id) {
+  const heights = [0, most / 2, most].flatMap((c) => [
+    svg("line", { x1: left, x2: right, y1: y(c), y2: y(c), class: "rule" }),
+    label(c, left - 0.4 * em, y(c) + 0.33 * em, "tick", "end"),
+  ]);
+  const values = [0, 5, 10].map((v) => label(v, right + 0.4 * em, value(v) + 0.33 * em, "tick", "start"));
+  const line = (numbers, place) => numbers.map((n, i) => [x(laid.places[i]), place(n)]);
+  const chroma = line(laid.chroma, y), under = pathText([[left, bottom], ...chroma, [right, bottom]]);
+  const [from, to] = (laid.range ?? [0, 0]).map((share) => x(placeOfShare(share)));
+  return [
+    svg("defs", {}, gradient(id, laid.colours)), ...heights, ...values,
+    svg("path", { d: `${under}Z`, fill: `url(#${id})`, class: "fill" }),
+    svg("rect", { x: from, y: top, width: to - from, height: bottom - top, class: "range" }),
+    ...cased(pathText(line(laid.value, value)), "value"),
+    ...(laid.other ? cased(pathText(line(laid.other, y)), "other") : []),
+    svg("path", { d: pathText(chroma), class: "curve" }),
+  ];
+}
+
+// a share that bears a name, in one of two rows above
+function markOf({ share, text, level, kind, side = "middle" }, { x, left, right, bottom, em }) {
+  const px = x(placeOfShare(share)), foot = (1.15 + 1.35 * level) * em;
+  const room = (side === "middle" ? 3 : 6) * em; // on either side of it
+  const near = side !== "start" && px - room < left - 2 * em ? "start"
+    : side !== "end" && px + room > right + 2 * em ? "end" : side;
+  return [
+    ...cased(`M${px} ${bottom}V${foot + 0.25 * em}`, kind), label(text, px, foot, `mark ${kind}`, near),
+  ];
 }
 
 // the height of a line between its places

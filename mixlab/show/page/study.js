@@ -3,10 +3,14 @@
 import { shareChart, shareOfPlace, waveChart } from "./charts.js";
 import { chromaOf, labToHex, labToRgb } from "./colour.js";
 import { counted, figure, make } from "./dom.js";
-import { cancelled, labAt, letDown, NAMED, pathOf, reportOf } from "./ladder.js";
+import {
+  cancelled, labAt, letDown, NAMED, pathOf, peakAtStrength, reportOf,
+} from "./ladder.js";
 import { labToValue } from "./munsell.js";
 import { evenlyScattered, stageAt } from "./stages.js";
-import { aloneWords, cancelWords, percentText, stepWords, strengthWords } from "./why.js";
+import {
+  aloneWords, cancelWords, percentText, stepWords, STRENGTHS, strengthWords,
+} from "./why.js";
 
 const PLACES = Array.from({ length: 81 }, (_, i) => i / 80); // of a ladder that is drawn
 const BEFORE = "Move the slider, and watch the swatch beside the paint by itself. Then guess; the chart "
@@ -120,18 +124,22 @@ export function studyView(setting, spectrum, act, name) {
   const parts = {
     before: make("span", { className: "patch before" }), patch: make("span", { className: "patch" }),
     tint: make("span", { className: "patch tint", hidden: true }), munsell: at("munsell", "b"),
-    figures: at("figures", "span"), clipped: at("clipped", "span"), words: at("words"), told: make("div", { className: "told", "data-role": "told", role: "status" }),
+    figures: at("figures", "span"), clipped: at("clipped", "span"), words: at("words"),
+    told: make("div", { className: "told", "data-role": "told", role: "status" }),
     further: at("further"), question: at("question", "p"),
   };
   const paint = make("select", { "data-role": "paint", on: { change: () => act.pick("paint", paint.value) } });
   const other = make("select", { "data-role": "other", on: { change: () => act.pick("other", other.value) } });
   const swatch = make("div", { className: "swatch-large", role: "img" }, parts.before, parts.patch, parts.tint);
-  const put = make("button", { type: "button", "data-role": "guess", on: { click: act.guess } }, "I guess here");
+  const put = make(
+    "button", { type: "button", "data-role": "guess", on: { click: act.guess } }, "I guess here",
+  );
   const anew = make("button", {
     type: "button", className: "quiet", "data-role": "anew", on: { click: act.anew },
   }, "Guess anew");
   const along = captioned("C*, and value (dashed, right)", "along");
-  const reflected = captioned("Reflectance (dotted: by itself)", "reflected"), ratio = captioned("K/S: absorption by scattering", "ratio");
+  const reflected = captioned("Reflectance (dotted: by itself)", "reflected");
+  const ratio = captioned("K/S: absorption by scattering", "ratio");
   along.host.append(make("div", { className: "ask", "data-role": "ask" }, parts.question, put));
   const charts = {
     along: shareChart(along.host, act.touch), ratio: waveChart(ratio.host, RATIO, spectrum),
@@ -143,8 +151,9 @@ export function studyView(setting, spectrum, act, name) {
     make("div", { className: "seen" }, swatch,
       make("p", { className: "now" }, parts.munsell, " ", parts.figures, parts.clipped)),
     along.figure, reflected.figure, ratio.figure,
-    make("div", { className: "reason", tabIndex: 0, role: "region", "aria-label": `Why, ${name.toLowerCase()}` },
-      make("div", { className: "lines" }, parts.told, parts.words, parts.further, anew)),
+    make("div", {
+      className: "reason", tabIndex: 0, role: "region", "aria-label": `Why, ${name.toLowerCase()}`,
+    }, make("div", { className: "lines" }, parts.told, parts.words, parts.further, anew)),
   );
   return { element, parts, paint, other, swatch, anew, ask: along.host.querySelector(".ask"), charts, setting,
     caption: along.figure.firstChild };
@@ -152,7 +161,7 @@ export function studyView(setting, spectrum, act, name) {
 
 // Show what does not move with the slider: the chart along the share, hidden before the guess.
 export function layStudy(view, lesson, study, guess, shown) {
-  const { ladder, answer, addition, cancel, mix, added } = study;
+  const { ladder, report, answer, addition, cancel, mix, added } = study;
   view.parts.before.style.backgroundColor = ladder.colours[0];
   view.parts.question.textContent = LESSONS[lesson].ask;
   view.caption.textContent = cancel
@@ -171,17 +180,18 @@ export function layStudy(view, lesson, study, guess, shown) {
   const marks = answer === null ? [] : [
     { share: answer, text: `${what} ${percentText(answer)}`, level: 0, kind: "answer" },
   ];
-  if (guess !== null) marks.push({ share: guess, text: `guess ${percentText(guess)}`, level: 1, kind: "guessed" });
+  if (guess !== null) {
+    const side = guess >= answer ? "start" : "end"; // away from the line of the answer
+    marks.push({ share: guess, text: `guess ${percentText(guess)}`, level: 1, kind: "guessed", side });
+  }
   const range = addition === "white" && answer > 0 && answer < 1
-    ? [0.5, 2].map((times) => {
-      const parts = (answer / (1 - answer)) * times;
-      return parts / (1 + parts);
-    }) : null;
+    ? STRENGTHS.map((times) => peakAtStrength(report, times)) : null;
+  const place = answer === null ? "" : `${what} at ${percentText(answer)}, `;
   const last = ladder.chroma.length - 1;
   view.charts.along.lay({
     places: PLACES, ...ladder, marks, range,
     words: `Chroma against the share of ${added}: C* ${figure(ladder.chroma[0])} by itself, `
-      + `${answer === null ? "" : `${what} at ${percentText(answer)}, `}C* ${figure(ladder.chroma[last])} at the end; `
+      + `${place}C* ${figure(ladder.chroma[last])} at the end; `
       + `value from ${figure(ladder.value[0])} to ${figure(ladder.value[last])}`
       + `${cancel ? `; let down with white C* ${figure(cancel.left)} is left` : ""}`,
   });
@@ -205,7 +215,8 @@ export function showStudy(view, study, share, shown) {
   charts.reflected.show(stage.reflectance, study.first.reflectance, colour, [
     { nm: most.nm, value: most.height, text: percentText(most.height) },
     { nm: least.nm, value: least.height, text: percentText(least.height) },
-  ], `Reflectance: most, ${percentText(most.height)}, at ${most.nm} nm; least, ${percentText(least.height)}, at ${least.nm} nm`);
+  ], `Reflectance: most, ${percentText(most.height)}, at ${most.nm} nm; `
+    + `least, ${percentText(least.height)}, at ${least.nm} nm`);
   const ratios = ({ k, s }) => k.map((one, i) => one / s[i]), now = ratios(stage);
   const scatters = now.filter((one) => one < 1).length;
   charts.ratio.show(now, ratios(study.first), colour, [],
@@ -215,4 +226,5 @@ export function showStudy(view, study, share, shown) {
 }
 
 // within half a level of eight bits
-const onScreen = (lab, view) => labToRgb(lab, view).every((v) => v >= -0.5 / 255 / 12.92 && v <= ((1 + 0.5 / 255 + 0.055) / 1.055) ** 2.4);
+const LEAST_SHOWN = -0.5 / 255 / 12.92, MOST_SHOWN = ((1 + 0.5 / 255 + 0.055) / 1.055) ** 2.4;
+const onScreen = (lab, view) => labToRgb(lab, view).every((v) => v >= LEAST_SHOWN && v <= MOST_SHOWN);

@@ -5,7 +5,7 @@ import {
   BANDS, hueSteps, isSeen, mostBand, scatteringOf, sparedBy, turnOf, WAVELENGTHS,
 } from "./stages.js";
 
-const STRENGTHS = [0.5, 2]; // how tubes of one name differ: common practice, no source
+export const STRENGTHS = [0.5, 2]; // how tubes of one name differ: common practice, no source
 const HOLDS = 1; // Munsell hue steps, and C*, that count as none
 
 // --- figures in writing ------------------------------------------------------------------------
@@ -66,7 +66,8 @@ export function aloneWords(first, mix) {
   if (first.point.chroma < NAMED) {
     return `${mix} by itself has hardly any chroma, C* ${fixed(first.point.chroma, 1)}: it gives back ${seen}.`;
   }
-  return `By itself ${mix} gives back ${seen}; what lies between the two is its chroma, C* ${chromaText(first)}.`;
+  return `By itself ${mix} gives back ${seen}; what lies between the two is its chroma, `
+    + `C* ${chromaText(first)}.`;
 }
 
 // Return why one mix on the way is as it is, in sentences. first, here, toward: stages of the mix by
