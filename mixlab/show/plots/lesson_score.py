@@ -77,36 +77,39 @@ def _pairs(axes: "Axes", scored: Scored, top: float) -> float:
     view, count = sheet.start.view, sheet.steps
     across = count if count <= 7 else -(-count // 2)
     wide = 180 / across
+    half = 15.0 if across == count else 10.0  # height of a swatch
+    high, pitch = 2 * half + 3, 2 * half + 22
     for i, (wanted, lab) in enumerate(zip(sheet.lab, scored.lab, strict=True)):
         row, column = divmod(i, across)
-        left, y = 15 + wide * column, top + 52 * row
-        pages.box(axes, (left, y, left + wide, y + 33), facecolor=_GREY)
+        left, y = 15 + wide * column, top + pitch * row
+        pages.box(axes, (left, y, left + wide, y + high), facecolor=_GREY)
         inside = left + 1.5, left + wide - 1.5
         slip = scored.mismeasured is not None and scored.mismeasured.square == i + 1
-        for at, one in ((y + 1.5, wanted), (y + 16.5, lab)):
-            box = (inside[0], at, inside[1], at + 15)
+        for at, one in ((y + 1.5, wanted), (y + 1.5 + half, lab)):
+            box = (inside[0], at, inside[1], at + half)
             if one is None:
                 pages.box(axes, box, facecolor="white", edgecolor=style.QUIET, hatch="//",
                           linewidth=0.5)  # fmt: skip
             else:
                 pages.box(axes, box, facecolor=style.colours(one, view)[0][0])
         if slip:
-            pages.box(axes, (left, y, left + wide, y + 33), facecolor="none",
+            pages.box(axes, (left, y, left + wide, y + high), facecolor="none",
                       edgecolor=style.INK, linewidth=2.5, zorder=5)  # fmt: skip
         a, b = sheet.parts[i]
         words = [f"{i + 1}:  {a} to {b}"]
         if lab is None:
             words.append("not read")
         else:
-            words += [_munsell(wanted, view), _munsell(lab, view), *scored.words[i][:2]]
-            words.append(f"miss {scored.misses[i]:.1f}")
-        axes.text(left + wide / 2, y + 34, "\n".join(words), fontsize=7.6, ha="center", va="top",
+            words += [_munsell(wanted, view), _munsell(lab, view)]
+            words += [f"miss {scored.misses[i]:.1f}", ", ".join(scored.words[i][:2])]
+        axes.text(left + wide / 2, y + high + 1, "\n".join(words), fontsize=7.6, ha="center", va="top",
                   color=style.INK, linespacing=1.2)  # fmt: skip
     for row in range(-(-count // across)):
-        for y, word in ((9, "predicted"), (24, "painted"), (39.5, "predicted"), (43, "painted")):
-            axes.text(14, top + 52 * row + y, word, fontsize=6, ha="right", va="center",
+        for y, word in ((half / 2 + 1.5, "predicted"), (1.5 * half + 1.5, "painted"),
+                        (high + 6.2, "predicted"), (high + 9.7, "painted")):  # fmt: skip
+            axes.text(14, top + pitch * row + y, word, fontsize=6, ha="right", va="center",
                       color=style.QUIET)  # fmt: skip
-    return top + 52 * -(-count // across) + 9
+    return top + pitch * -(-count // across) + 7
 
 
 def _munsell(lab: np.ndarray, view: object) -> str:
@@ -175,11 +178,11 @@ def _paths(plot: "Axes", all_scored: Sequence[Scored]) -> None:
         plot.scatter(lch[:, 1], lch[:, 0], s=60 if alone else 34, edgecolors=style.INK,
                      c=style.colours(np.array(read), view)[0], linewidths=0.6, zorder=3,
                      clip_on=False)  # fmt: skip
-        if alone:
-            numbers = [i + 1 for i, lab in enumerate(scored.lab) if lab is not None]
-            for number, (x, y) in zip(numbers, lch[:, [1, 0]], strict=True):
-                plot.annotate(str(number), (x, y), (7, 4), textcoords="offset points",
-                              fontsize=9, weight="bold", color=style.INK)  # fmt: skip
+        found = scored.mismeasured
+        if alone and found is not None and (lab := scored.lab[found.square - 1]) is not None:
+            plot.annotate(f"{found.square}, painted", (np.hypot(*lab[1:]), lab[0]), (12, -14),
+                          textcoords="offset points", fontsize=9, weight="bold",
+                          color=style.INK)  # fmt: skip
     plot.set_xlim(left=0)
     plot.set_ylim(0, 100)
     plot.set_xlabel("chroma C*", fontsize=9)
