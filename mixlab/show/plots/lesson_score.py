@@ -102,8 +102,8 @@ def _pairs(axes: "Axes", scored: Scored, top: float) -> float:
         else:
             words += [_munsell(wanted, view), _munsell(lab, view)]
             words += [f"miss {scored.misses[i]:.1f}", ", ".join(scored.words[i][:2])]
-        axes.text(left + wide / 2, y + high + 1, "\n".join(words), fontsize=7.6, ha="center", va="top",
-                  color=style.INK, linespacing=1.2)  # fmt: skip
+        axes.text(left + wide / 2, y + high + 1, "\n".join(words), fontsize=7.6, ha="center",
+                  va="top", color=style.INK, linespacing=1.2)  # fmt: skip
     for row in range(-(-count // across)):
         for y, word in ((half / 2 + 1.5, "predicted"), (1.5 * half + 1.5, "painted"),
                         (high + 6.2, "predicted"), (high + 9.7, "painted")):  # fmt: skip
