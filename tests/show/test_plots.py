@@ -161,7 +161,7 @@ def test_every_command_that_draws_offers_both_forms(run, tmp_path):
         assert ("plot" in options) == ("form" in options), one.name
         drawing += [one.name] if "plot" in options else []
     assert {"tints", "recipe", "plan", "photo", "reach", "fewest", "lights", "layer", "distance",
-            "adjust", "blend", "shades", "tones"} == set(drawing)  # fmt: skip
+            "adjust", "blend", "shades", "tones"} <= set(drawing)  # fmt: skip
     ran = run("tints", "--help")
     assert "--for" in ran.out and "A4" in ran.out and "16:9" in ran.out
     for words, says in (

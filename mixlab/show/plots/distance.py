@@ -46,9 +46,10 @@ def planes(
         _contrast(axes["contrast"], found, grey)
     rows = [
         Row(str(i), [plane.lab, plane.mixture.lab], f"{_where(plane)}: miss {plane.miss:.1f}",
-            plane.words, ("wanted", "mixed") if i == 1 else ("", ""))
+            plane.words)
         for i, plane in enumerate(drawn, start=1)
     ]  # fmt: skip
+    axes["planes"].set_title("wanted beside mixed", fontsize="small", weight="normal")
     listing(axes["planes"], rows, view, form)
     return figure
 

@@ -17,7 +17,7 @@ from mixlab.show.plots.listing import Row, listing
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-_APART = 0.03  # of the whole way, below which two dots are as one and the second has no name
+_APART = 0.03  # of the whole way, below which two dots are as one and have no name
 
 
 @style.drawn
@@ -75,10 +75,11 @@ def _path(axes: Any, made: Layer, white: Mixture | None) -> None:
     labs = np.vstack([made.bare, made.lab])
     places = lab_to_munsell(labs, view)[:, :0:-1]
     names = ["ground", *(f"{coats:.3g}" for coats in made.coats)]
-    apart = _APART if axes.figure.get_figwidth() < 12 else 2 * _APART
+    apart = _APART if axes.figure.get_figwidth() < 12 else 4 * _APART
     steps = np.abs(np.diff(places, axis=0)) / np.maximum(np.ptp(places, axis=0), 1.0)
+    clear = np.array([True, *(steps.max(axis=1) > apart), True])
     named = [name if so else "" for name, so in
-             zip(names, [True, *(steps.max(axis=1) > apart)], strict=True)]  # fmt: skip
+             zip(names, clear[:-1] & clear[1:], strict=True)]  # fmt: skip
     style.dots(axes, labs, view, places, named)
     axes.set(xlabel="Munsell chroma", ylabel="Munsell value", ylim=(0, 10), yticks=range(0, 11, 2),
              xlim=(0, 1.12 * max(chroma.max(), 2)))  # fmt: skip

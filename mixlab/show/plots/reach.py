@@ -255,7 +255,7 @@ def coverage(asked: Coverage, *, form: Form = PRINT) -> "Figure":
         title=f"{asked.colours.given}: {percent(asked.share)} within {asked.tolerance:g} CIEDE2000 "
         f"of what {asked.reach.palette.name} mixes", form=form,
         layout=[["map", "list"]] if form.on_screen else [["map"], ["list"]],
-        widths=(1.0, 1.5) if form.on_screen else None, heights=() if form.on_screen else (1, 1.1),
+        widths=(1.0, 1.7) if form.on_screen else None, heights=() if form.on_screen else (1, 1.1),
     )  # fmt: skip
     panel = axes["map"]
     within, beyond = (_marks(asked, rows) for rows in (does, ~does))
@@ -278,13 +278,13 @@ def coverage(asked: Coverage, *, form: Form = PRINT) -> "Figure":
         name = asked.colours.names[i] if asked.colours.names else colour
         words = ", ".join(asked.directions(i)) if not does[i] else "within"
         rows.append(Row(str(number), [lab, asked.lab[i]], name,
-                        f"miss {asked.miss[i]:.1f}, {words}",
-                        ("wanted", "mixed") if number == 1 else ("", "")))  # fmt: skip
+                        f"miss {asked.miss[i]:.1f}, {words}"))  # fmt: skip
     style.neutral(panel)
-    ends = np.array([widest + 8, widest + 8])
+    ends = np.array([widest, widest]) + _ABOVE[1]
     _plane(panel, -ends, ends)
-    panel.set_title("\N{BLACK CIRCLE} within   \N{WHITE SQUARE} beyond, and the way to the nearest",
+    panel.set_title("\N{BLACK CIRCLE} within   \N{WHITE SQUARE} beyond",
                     fontsize="small", weight="normal")  # fmt: skip
+    axes["list"].set_title("wanted beside the nearest mix", fontsize="small", weight="normal")
     listing(axes["list"], rows, view, form)
     return figure
 

@@ -63,7 +63,8 @@ def _nothing_more(axes: "Axes", curve: TradeOff) -> None:
     if (first := enough(curve)) is not None:
         axes.axvspan(first + 0.1, curve.count[-1] + 0.5, facecolor=style.FAINT, zorder=0)
         axes.annotate("further tubes\ncover no more", (0.98, 0.3), xycoords="axes fraction",
-                      ha="right", fontsize="small")  # fmt: skip
+                      ha="right", fontsize="small",
+                      bbox={"facecolor": "white", "edgecolor": "none", "pad": 2})  # fmt: skip
 
 
 def _covered(axes: "Axes", found: Fewest, curve: TradeOff) -> None:
