@@ -7,6 +7,7 @@ own dashes and marker as well.
 
 
 import io
+import logging
 import os
 import re
 import warnings
@@ -105,7 +106,13 @@ def look(form: Form) -> Iterator[None]:
         matplotlib.rcdefaults()
         rc: Any = matplotlib.rcParams
         rc.update(_rc(form))
-        yield
+        log = logging.getLogger("matplotlib.font_manager")
+        level = log.level
+        log.setLevel(logging.ERROR)
+        try:
+            yield
+        finally:
+            log.setLevel(level)
 
 
 def drawn(draw: "Callable[P, Figure]") -> "Callable[P, Figure]":
