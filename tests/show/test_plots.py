@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from PIL import Image
 
 import mixlab
 from mixlab.errors import PlotError
@@ -23,7 +24,7 @@ from mixlab.show.plots import distance, ladders, layers, sheet, style
 from mixlab.show.plots.forms import FORMS, PRINT, SCREEN, form_named
 from mixlab.show.plots.listing import Row, listing
 from mixlab.show.plots.spectra import spectrum
-from mixlab.show.plots.text import CAPITAL, clean, folded, width
+from mixlab.show.plots.text import CAPITAL, clean, families_for, folded, unknown, width
 from mixlab.targets.one import from_munsell
 from mixlab.targets.places import Place
 
@@ -298,7 +299,16 @@ def test_no_title_is_cut_and_every_name_is_shown_as_it_is(name, tmp_path, recwar
                          form=form)  # fmt: skip
     for kind in ("svg", "png"):
         style.save(made, tmp_path / f"a.{kind}", VIEW)
-    title = made._suptitle.get_window_extent()
+    with Image.open(tmp_path / "a.png") as picture:
+        assert picture.size in ((1920, 1080), (2338, 1654))
+    if "\u6c60" in name:  # shown, or said that it cannot be
+        has = bool(families_for(name)) and not unknown(name)
+        assert has or "an .svg shows them" in made._supxlabel.get_text()
+    with style.look(form):
+        made.draw_without_rendering()
+        foot = made._supxlabel.get_window_extent()
+        title = made._suptitle.get_window_extent()
+    assert foot.x0 >= made.bbox.x0
     whole = made.bbox
     assert title.x0 >= whole.x0 and title.x1 <= whole.x1
     assert title.y0 >= whole.y0 and title.y1 <= whole.y1

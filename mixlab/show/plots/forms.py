@@ -47,7 +47,7 @@ class Form:
         return replace(self, size=(across, high), shown=self.shown * high / self.size[1])
 
 
-SCREEN = Form("screen", (13.333, 7.5), 24.0, 144, 1.5, 8.0)
+SCREEN = Form("screen", (40 / 3, 7.5), 24.0, 144, 1.5, 8.0)
 """A picture 1.5 m high, as a class sees it, read at 8 m; 1920 x 1080 pixels."""
 PRINT = Form("print", (8.27, 11.69), 10.0, 200, 0.297, 0.4)
 """A4, read in the hand."""

@@ -385,7 +385,7 @@ def save(made: "Figure", path: str | os.PathLike[str], view: Viewing) -> None:
     form = next((form for form in FORMS.values() if form.dots == made.dpi), PRINT)
     note = str(view)
     if kind == "png" and any(unknown(text.get_text()) for text in _texts(made)):
-        note = f"no font here has all letters of this picture, an .svg shows them; {note}"
+        note = f"no font here has all these letters; an .svg shows them; {note}"
     stream = io.BytesIO()
     with look(form):
         _foot(made, note)

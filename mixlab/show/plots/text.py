@@ -111,7 +111,7 @@ def _found(lacking: frozenset[str]) -> tuple[tuple[str, ...], frozenset[str]]:
 
     found: list[str] = []
     for font in sorted(fontManager.ttflist, key=plain):
-        if font.name in found or font.style != "normal" or font.name == "Last Resort":
+        if font.name in found or font.style != "normal" or font.name.startswith("Last Resort"):
             continue
         if lacking & _letters(font.fname):
             found.append(font.name)
