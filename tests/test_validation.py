@@ -18,7 +18,7 @@ def held_by(row):
     found = re.search(r"\| `([\w/]+\.py)::(test_\w+)` \|$", row)
     assert found, f"no test is named at the end of: {row}"
     file, test = found.groups()
-    return (TESTS if "/" in file else OUTSIDE) / file, test
+    return (OUTSIDE / file if (OUTSIDE / file).exists() else TESTS / file), test
 
 
 def test_every_row_is_held_by_a_test_that_is_there():

@@ -7,12 +7,14 @@ import stat
 import threading
 import time
 
+import numpy as np
 import pytest
 
 import mixlab
 from mixlab import writing
 from mixlab.errors import MixlabError, TableError
 from mixlab.paint.add import add_paint, add_to_table
+from mixlab.targets.photo_files import write_picture
 from mixlab.writing import alone, together, writable, write_whole
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="files as POSIX has them")
@@ -130,6 +132,21 @@ def test_files_are_written_all_or_none(run, tmp_path, monkeypatch, fails, links)
         write_whole(second, "new")
     monkeypatch.undo()
     assert names(tmp_path) == ["a.csv"] and first.read_text() == "old"
+
+
+def test_what_is_written_twice_is_the_same(run, tmp_path):
+    from PIL import Image
+
+    for name in "ab":
+        (tmp_path / name).mkdir()
+        ran = run("tints", "PB29", "--csv", tmp_path / name / "1.csv", "--plot",
+                  tmp_path / name / "1.svg")  # fmt: skip
+        assert ran.status == 0
+    for file in ("1.csv", "1.svg"):
+        assert (tmp_path / "a" / file).read_bytes() == (tmp_path / "b" / file).read_bytes()
+    write_picture(tmp_path / "1.png", np.zeros((2, 2, 3), np.uint8))
+    with Image.open(tmp_path / "1.png") as picture:  # to the second, it would be of today
+        assert picture.info["icc_profile"][24:36] == bytes.fromhex("07e8000a0011000f00000000")
 
 
 def test_a_disk_that_is_full(run, tmp_path):
