@@ -26,7 +26,7 @@ White = Annotated[str | None, option("PAINT", "The white; titanium white unless 
 Black = Annotated[str | None, option("PAINT", "The black; bone black unless given.")]
 Mixes = Annotated[
     list[str],
-    typer.Argument(metavar="MIX...", help='A paint, or a mix such as "3 burnt-sienna + 1 PB29"; '
+    typer.Argument(metavar="MIX", help='A paint, or a mix such as "3 burnt-sienna + 1 PB29"; '
                    "several, each in quotation marks, are set on one chart."),
 ]  # fmt: skip
 MunsellPage = Annotated[

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 _FINE = np.geomspace(1e-4, 1, 80)
 _CLOSE = np.unique(np.concatenate([np.linspace(0, 1, 101), _FINE, 1 - _FINE]))
 _LIGHTER = 5.0  # L*
+_LIKE_GREY = 8.0  # L* from the grey of the page, within which a grey print needs an edge
 _BESIDE = (1.5, 1.0)  # widths of a chart and of the list beside it
 _GLYPHS = "\u25cf\u25a0\u25b2\u25c6\u25bc\u271a"  # the marks of lines, as letters
 MOST_TOGETHER = 6
@@ -319,8 +320,11 @@ def _chips(axes: "Axes", pages: Mapping[float, float], view: Viewing) -> None:
         chips[there], munsell_to_lab(hvc[there], view), strict=True
     ):
         (hex,), _ = style.colours(lab, view)
+        seen = style.edge(lab, view)
+        if abs(lab[0] - 50) < _LIKE_GREY:
+            seen["edgecolor"] = "white"
         axes.add_patch(Rectangle((side * chroma - 0.62, value - 0.34), 1.24, 0.68, facecolor=hex,
-                                 zorder=1, **style.edge(lab, view)))  # fmt: skip
+                                 zorder=1, **seen))  # fmt: skip
 
 
 # --- the reason -----------------------------------------------------------------------------------
