@@ -14,7 +14,7 @@ COLUMNS = 5_000
 PAINTS = 10_000
 """Paints of a table, and those that a palette lists."""
 
-COLOURS = 10_000
+COLOURS = 5_000
 """Colours of a list."""
 
 PLACES = 64

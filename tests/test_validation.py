@@ -1,8 +1,11 @@
 """The validation page, tests/outside/README.md: each row is held by a test that is there."""
 
 import ast
+import inspect
 import re
 from pathlib import Path
+
+from mixlab import limits
 
 TESTS = Path(__file__).resolve().parent
 OUTSIDE = TESTS / "outside"
@@ -49,3 +52,11 @@ def test_checks_that_need_the_published_figures_say_so():
             needs |= more
         published = {"artist_figures", "oil_readings", "all_oil_readings"}
         assert bool(needs & published) == ("(figures)" in row), row
+
+
+def test_every_limit_of_what_is_read_is_stated():
+    page = (OUTSIDE / "README.md").read_text(encoding="utf-8")
+    stated = {name: value for name, value in inspect.getmembers(limits) if name.isupper()}
+    assert len(stated) > 10
+    for name, value in stated.items():
+        assert re.search(rf"(?<![\d,]){value:,}(?![\d,])", page), name

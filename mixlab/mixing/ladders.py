@@ -383,6 +383,8 @@ def grey_of(white: Paint, black: Paint, like: Mixture, value: float | None = Non
     """
     path = Path(Mixture((black,), (1.0,), like.view), Mixture((white,), (1.0,), like.view))
     reached = lab_to_value(path.grid[1], like.view)
+    if value is not None and not 0 <= value <= 10:
+        raise LadderError(f"value {value:g}: a Munsell value lies from 0 (black) to 10 (white)")
     if value is None:
         value = float(lab_to_value(like.lab, like.view).clip(reached.min(), reached.max()))
     made = path.mixture(at_value(path, value))

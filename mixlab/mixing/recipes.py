@@ -31,6 +31,7 @@ from mixlab.paint.tables import Palette
 
 MOST_TUBES = 6
 MOST_PARTS = 40
+_FARTHEST = 1e4  # of L*, a*, b*: what is farther is no colour, and its square may be no number
 FORGIVEN = 4.0
 """Greatest miss of a simpler recipe [CIEDE2000]: more is seen at a glance. Our own, no source."""
 
@@ -81,7 +82,7 @@ def find_recipe(
     """
     view = view or viewing()
     goal = np.asarray(target, dtype=float)
-    if goal.shape != (3,) or not np.isfinite(goal).all():
+    if goal.shape != (3,) or not (np.abs(goal) < _FARTHEST).all():
         raise SearchError("the target must be three finite numbers L*, a*, b*")
     if out_of_reach not in OUT_OF_REACH:
         known = ", ".join(OUT_OF_REACH)
@@ -204,7 +205,9 @@ def usual_tubes(paints: int) -> int:
 def as_colours(labs: ArrayLike, least: int = 0) -> Array:
     """Return CIELAB (n, 3) of at least so many colours; SearchError if they are none."""
     labs = np.asarray(labs, dtype=float)
-    if labs.ndim != 2 or labs.shape[1] != 3 or len(labs) < least or not np.isfinite(labs).all():
+    if labs.ndim != 2 or labs.shape[1] != 3 or len(labs) < least or not (
+        np.abs(labs) < _FARTHEST
+    ).all():  # fmt: skip
         raise SearchError("the colours must be an array (n, 3) of finite L*, a*, b*")
     return labs
 

@@ -8,6 +8,7 @@ ASTM D4838; see :func:`mixlab.paint.paints.tinting_strength`.
 
 
 import math
+import os
 from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
@@ -189,7 +190,7 @@ def add_to_table(paint: Paint, path: str | PathLike[str], replacing: bool = Fals
 
 def _added(paint: Paint, file: Path, replacing: bool) -> PigmentTable:
     """Write the table with the paint, and return it."""
-    table = read_table(file) if file.exists() else PigmentTable(())
+    table = read_table(file) if os.path.exists(file) else PigmentTable(())
     if table.notes:
         raise TableError(
             f"{file}: {table.notes[0]}; adding a paint would change them for good, "

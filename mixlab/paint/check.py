@@ -26,6 +26,7 @@ FACTS = (
 )  # fmt: skip
 _CURVE = re.compile(r"^(K|S)(\d+(?:\.\d+)?)$")
 _GREATEST = 1e12  # greater figures are in no unit of thickness, and would overflow when squared
+_LEAST = 1e-9  # less of K and S together is no paint; S is taken as this much, so that K / S is
 
 
 @dataclass
@@ -195,9 +196,9 @@ class _Row:
         k, s = self.curve("K"), self.curve("S")
         s_at = dict(zip(self.columns.curves["S"], s, strict=True))
         for w, absorbed in zip(self.columns.grid, k, strict=True):
-            if absorbed == 0 == s_at.get(w):
+            if absorbed + s_at.get(w, math.inf) < _LEAST:
                 self.wrong(self.columns.header[self.columns.curves["S"][w]],
-                           "K and S are both zero: such a paint is not there at all")  # fmt: skip
+                           "K and S are both zero, or nearly: such a paint is not there")
                 break
         surface = Surface(
             self.known("saunderson_k1", SURFACE.outside, below=1),
@@ -210,7 +211,7 @@ class _Row:
             id=id, name=self.fact("name") or id.replace("-", " "),
             colour_index=tuple(self.fact("colour_index").split()),
             K=np.interp(WAVELENGTHS, self.columns.grid, k),
-            S=np.interp(WAVELENGTHS, self.columns.grid, s),
+            S=np.maximum(np.interp(WAVELENGTHS, self.columns.grid, s), _LEAST),
             transparency=self.fact("transparency"), basis=self.fact("basis"),
             source=self.fact("source"), cautions=self.fact("cautions"), surface=surface, unit=unit,
             masstone_miss=misses[0], tint_miss=misses[1], uncertainty=misses[2],

@@ -175,7 +175,7 @@ def from_spectrum(path: str | PathLike[str], view: Viewing) -> Target:
                 f"{file}, row {line}: {what!r} is not a wavelength and a reflectance, "
                 "as 400,0.05"
             ) from None
-        if not (math.isfinite(wavelength) and 0 <= reflectance < math.inf):
+        if not (0 <= wavelength < 10_000 and 0 <= reflectance < math.inf):
             raise TargetError(f"{file}, row {line}: the numbers must be finite and not below zero")
         readings.append((wavelength, reflectance))
     if not readings:

@@ -1,5 +1,6 @@
 """Pigment tables and palettes: what is read, what is written, and what is refused, and how."""
 
+import csv
 import os
 from dataclasses import replace
 
@@ -559,3 +560,12 @@ def test_own_tubes_of_another_unit_are_refused_beside_the_bundled_ones(tmp_path,
         ran = run("paints", "--table", file)
         assert ran.status == 2 and len(ran.err.splitlines()) == 1
         assert run("paints", "--table", file, "--only").status == 0
+
+
+def test_a_formula_is_written_harmless_and_read_back(tmp_path):
+    path, (paint, *_) = tmp_path / "own.csv", mixlab.read_table().paints
+    for name in ('=HYPERLINK("x")', "+1", "-a", "@b", "'=quoted", "''+", "'tis no formula"):
+        mixlab.write_table([replace(paint, name=name)], path)
+        cells = next(iter(csv.DictReader(path.read_text(encoding="utf-8").splitlines())))
+        assert cells["name"][0] not in "=+-@"
+        assert mixlab.read_table(path).paints[0].name == name

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from mixlab import limits
 from mixlab.colour.spaces import Viewing
 from mixlab.errors import MixlabError, NotationError, ReachError, TargetError
 from mixlab.paint.mixtures import Mixture
@@ -22,8 +23,16 @@ from mixlab.targets.standards import STANDARDS, from_standard, munsell_chips
 
 TARGETS = ("--targets", "--photo", "--chips", "--standard")
 
-Targets = Annotated[str | None, option("FILE", "Colours asked for: a CSV of Lab, hex or Munsell.")]
-Photo = Annotated[str | None, option("FILE", "Colours asked for: a picture, by area.")]
+Targets = Annotated[
+    str | None,
+    option("FILE", "Colours asked for: a CSV of Lab, hex or Munsell, at most "
+           f"{limits.COLOURS:,} rows."),
+]  # fmt: skip
+Photo = Annotated[
+    str | None,
+    option("FILE", "Colours asked for: a picture, by area, at most "
+           f"{limits.PIXELS / 1e6:g} megapixels."),
+]  # fmt: skip
 At = Annotated[str | None, option("X,Y", "Place in the picture: x,y or left,top,right,bottom.")]
 Mark = Annotated[
     str | None,
