@@ -1,7 +1,8 @@
 """Feed a reader with mutated files: ``python -m tests.fuzz.run KIND -max_total_time=3600``.
 
 By hand; it needs the extra ``mixlab[fuzz]``. KIND is one of tests/fuzz/readers.py. It stops at the
-first file that hangs (5 s), takes more than 1 GB or comes out as no MixlabError, and keeps that.
+first file that hangs (30 s, as other work may hold it up), takes more than 1 GB or comes out as no
+MixlabError, and keeps that file here.
 """
 
 import random
@@ -30,7 +31,7 @@ def main():
             return atheris.Mutate(data, most)
         return changed(data, rng)[:most]
 
-    limits = ["-timeout=5", "-rss_limit_mb=1024", "-max_len=20000"]
+    limits = ["-timeout=30", "-rss_limit_mb=1024", "-max_len=20000"]
     atheris.Setup([sys.argv[0], *limits, *sys.argv[1:], str(folder)],
                   lambda data: fed(kind, data) and None, custom_mutator=mutated)  # fmt: skip
     atheris.Fuzz()
