@@ -15,7 +15,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.arrays import Array
+from mixlab.arrays import Array, one_thread
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import Viewing, viewing
 from mixlab.errors import NotationError, SearchError
@@ -97,8 +97,13 @@ def find_recipe(
     asked = OneTarget(usable, view, search, goal, parts, tolerance)
     counts = Later(lambda: asked.counts)
 
-    if (tubes := asked.fewest_tubes) is None:
-        recipe, finer = beyond.recipes(asked, needed, out_of_reach)
+    with one_thread():
+        tubes = asked.fewest_tubes
+        recipe, finer = (
+            beyond.recipes(asked, needed, out_of_reach) if tubes is None
+            else asked.fewest(tubes, tolerance)
+        )
+    if tubes is None:
         barred = {palette[name].id for name in must_not}
         return Answer(
             goal, view, tolerance, False, recipe, finer, counts, Later.known([]),
@@ -106,7 +111,6 @@ def find_recipe(
             Later(lambda: beyond.why(asked, palette, barred, needed, out_of_reach)), len(usable),
         )  # fmt: skip
 
-    recipe, finer = asked.fewest(tubes, tolerance)
     others = Later(lambda: asked.others(max(recipe.tubes, tubes), recipe, alternatives))
     answer = Answer(goal, view, tolerance, True, recipe, finer, counts, others,
                     Later(lambda: _simpler(asked, answer.recipe)), Later.known(None),
