@@ -88,12 +88,15 @@ def painted_page(page, squares, mixtures, sheen, ticked=(), seed=0, paper=0.86, 
     rough /= rough.std()
     y, x = np.mgrid[:high, :wide] / DOTS
     for number, (left, top, right, bottom) in enumerate(squares, start=1):
-        inside = np.minimum.reduce([x - left, right - x, y - top, bottom - y])
-        box = inside > -(spill * 0.4 + rough * 0.8).clip(-0.5, 4)
-        coat[box] = number
+        about = (slice(int((top - 6) * DOTS), int((bottom + 6) * DOTS)),
+                 slice(int((left - 6) * DOTS), int((right + 6) * DOTS)))  # fmt: skip
+        u, v = x[about], y[about]
+        inside = np.minimum.reduce([u - left, right - u, v - top, bottom - v])
+        box = inside > -(spill * 0.4 + rough[about] * 0.8).clip(-0.5, 4)
+        coat[about][box] = number
         stripes = gaussian_filter(random.normal(size=(high // 8, wide // 8)), (0.7, 8))
-        stripes = cv2.resize(stripes.astype(np.float32), (wide, high))
-        brush[box] = 1 + 0.025 * (stripes / stripes.std())[box].clip(-2.5, 2.5)
+        stripes = cv2.resize(stripes.astype(np.float32) / stripes.std(), (wide, high))
+        brush[about][box] = 1 + 0.025 * stripes[about][box].clip(-2.5, 2.5)
     pen = np.zeros((high, wide), dtype=bool)
     for left, top, right, bottom in ticked:
         inside = (x > left - 1) & (x < right + 1) & (y > top - 1) & (y < bottom + 1)

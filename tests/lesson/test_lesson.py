@@ -27,7 +27,7 @@ from tests.lesson import photographs as making
 from tests.measure.card import own_tube
 
 SATIN = mixlab.viewing(finish="satin")
-SIZE = (1500, 2000)
+SIZE = (1200, 1600)
 SLIP = (4, 0, 2)  # square 5, of the blue, two parts too many
 TICKED = (1, 5, 0)
 
