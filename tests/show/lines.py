@@ -14,7 +14,7 @@ _COLOURS = ["45,15,20", "#8a5a3c", "7.5YR 4/6", "60,-5,8", "N 3", "burnt-umber"]
 _PAINTS = ["PW6", "burnt-sienna", "PB29", "viridian"]
 _PLACES = ["3,3", "10,8", "1,1,6,6"]
 GOOD = {
-    "palette": ["few.toml", "kiln-earths"], "against": ["few.toml"], "mix": _MIXES,
+    "palette": ["few.toml"], "against": ["few.toml"], "mix": _MIXES,
     "toward": _MIXES, "to_mix": _MIXES, "mixes": _MIXES, "colour": _COLOURS, "to": _COLOURS,
     "lab": ["45,15,20", "60,5,-30"], "lch": ["45,15,20"], "hex": ["8a5a3c"], "swatch": _COLOURS,
     "munsell": ["7.5YR 4/6"], "over": _MIXES, "horizon": ["80,0,-5", "N 8"], "ground": _COLOURS,
