@@ -23,7 +23,7 @@ from mixlab.measure.card_fit import CardModel, SolvedCard
 from mixlab.measure.card_layout import Card, Swatch
 from mixlab.measure.card_priors import A_WHITE, SAME_PIGMENT, Prior
 from mixlab.measure.cards import characterise_card
-from mixlab.paint.paints import Paint
+from mixlab.paint.paints import ID, Paint
 from mixlab.paint.tables import PigmentTable
 
 CLEARLY = 5.0
@@ -200,6 +200,8 @@ def painted_tube(scored: Scored, table: PigmentTable, id: str) -> Paint:
     piles = sheet.start.paints, sheet.toward.paints
     if any(len(pile) > 1 for pile in piles) or not piles[1][0].is_white:
         raise LessonError("only a sheet of one paint toward a white shows a tube that can be kept")
+    if not ID.fullmatch(id):
+        raise LessonError(f"{id!r}: an id is lower-case words joined by hyphens, as my-blue")
     if id == piles[1][0].id:
         raise LessonError(f"{id} is the sheet's white; take another id")
     bad = None if scored.mismeasured is None else scored.mismeasured.square - 1

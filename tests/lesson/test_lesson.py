@@ -227,6 +227,8 @@ def test_a_chart_for_the_back_row(read):
 def test_a_painted_tube_is_kept(run, photo, folder, table):
     mine = folder / "mine.csv"
     ran = run("lesson", "score", photo, "--keep", mine, "--id", "class-blue")
+    bad = run("lesson", "score", photo, "--keep", folder / "no.csv", "--id", "My Blue")
+    assert bad.status == 2 and "as my-blue" in bad.err and not (folder / "no.csv").exists()
     assert ran.status == 0 and "Likely mismeasured, square 5" in ran.out
     tube = mixlab.read_table(mine)["class-blue"]
     white = table["titanium-white"]
