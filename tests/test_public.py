@@ -196,7 +196,7 @@ def test_the_command_is_declared():
 
 def test_what_is_imported_is_required():
     known = {"PIL": "pillow", "colour": "colour-science", "colour_cxf": "colour-cxf",
-             "skimage": "scikit-image"}  # fmt: skip
+             "skimage": "scikit-image", "cv2": "opencv-python-headless"}  # fmt: skip
     project = PROJECT["project"]
     optional = project["optional-dependencies"]
     extras = [*optional["cluster"], *optional["cxf"]]

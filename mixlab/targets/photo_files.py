@@ -220,6 +220,7 @@ def _read(file: Path) -> Photo:
                 raise _too_large(file, most)
             values, opaque = _decode_deep(file, image) if deep else _decode(image)
             profile, note = _profile(image, _SPACES[values.shape[2]])
+    del image  # and with it four bytes of each pixel
     notes.append(note)
     if opaque is not None:
         notes.append("partly transparent")
