@@ -19,7 +19,7 @@ from mixlab.lesson.sheet import lesson_sheet, numbered, sheet_of
 from mixlab.show.cli.lesson import SHEET
 from mixlab.show.plots import lesson_sheet as drawing
 from mixlab.show.plots import pages
-from mixlab.show.plots.forms import SCREEN
+from mixlab.show.plots.forms import PRINT, SCREEN
 from mixlab.show.plots.lesson_score import class_chart
 from mixlab.show.report import Report
 from mixlab.targets.photo_files import read_photo
@@ -222,6 +222,14 @@ def test_a_chart_for_the_back_row(read):
     made = class_chart([score(read)] * 3, form=SCREEN)
     sizes = [text.get_fontsize() for text in made.findobj(Text) if text.get_text()]
     assert min(sizes) >= 0.8 * SCREEN.least and np.allclose(made.get_size_inches(), SCREEN.size)
+
+
+def test_a_chart_says_when_it_leaves_sheets_out(read):
+    for form, most in ((PRINT, 24), (SCREEN, 12)):
+        made = class_chart([score(read)] * (most + 1), form=form)
+        words = " ".join(text.get_text() for text in made.axes[0].texts)
+        assert f"the first {most} of {most + 1} sheets" in words
+
 
 
 def test_a_painted_tube_is_kept(run, photo, folder, table):

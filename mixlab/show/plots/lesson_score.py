@@ -204,9 +204,9 @@ def class_chart(all_scored: Sequence[Scored], *, form: Form = PRINT) -> "Figure"
     sheet = all_scored[0].painted.sheet
     made, axes = pages.page(layout.HIGH, layout.WIDE)
     start, toward = (name.replace("-", " ") for name in sheet.names)
-    pages.title(axes, 12, 14, f"{start[:1].upper()}{start[1:]} toward {toward}: "
-                f"{len(all_scored)} sheets", fontsize=15)  # fmt: skip
     shown = list(all_scored)[:_MOST_ON_A_CHART]
+    pages.title(axes, 12, 14, f"{start[:1].upper()}{start[1:]} toward {toward}: "
+                f"{_counted(shown, all_scored)}", fontsize=15)  # fmt: skip
     top = 26.0
     row = min(19.0, (layout.WIDE - 22 - top) / (len(shown) + 1.5))
     _rows(axes, shown, (52.0, top, 188.0), row, 9)
@@ -229,9 +229,10 @@ def _on_the_wall(all_scored: Sequence[Scored], form: Form) -> "Figure":
     made, axes = pages.page(wide, high)
     made.set_dpi(form.dots)
     start, toward = (name.replace("-", " ") for name in sheet.names)
-    pages.title(axes, 10, 16, f"{start[:1].upper()}{start[1:]} toward {toward}",
-                fontsize=1.1 * form.letters)  # fmt: skip
     shown = list(all_scored)[:_MOST_ON_A_WALL]
+    more = f": {_counted(shown, all_scored)}" if len(shown) < len(all_scored) else ""
+    pages.title(axes, 10, 16, f"{start[:1].upper()}{start[1:]} toward {toward}{more}",
+                fontsize=1.1 * form.letters)  # fmt: skip
     row = min(20.0, (high - 74) / (len(shown) + 1.3))
     _rows(axes, shown, (78, 36, wide - 10), row, form.least)
     best = " or ".join(sheet.guesses[0].choices[n] for n in sheet.guesses[0].right)
@@ -241,6 +242,12 @@ def _on_the_wall(all_scored: Sequence[Scored], form: Form) -> "Figure":
               f"{len(told)} guessed it.\nFramed: likely mismeasured, {slips}. Figures: CIEDE2000.",
               fontsize=form.least, va="center", linespacing=1.25, color=style.INK)  # fmt: skip
     return made
+
+
+def _counted(shown: Sequence[Scored], all_scored: Sequence[Scored]) -> str:
+    """Return how many sheets there are, and that only the first are drawn where it is so."""
+    of = f"the first {len(shown)} of " if len(shown) < len(all_scored) else ""
+    return f"{of}{len(all_scored)} sheets"
 
 
 def _rows(
