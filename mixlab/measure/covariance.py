@@ -19,11 +19,8 @@ from mixlab.measure.drawdowns import Solved
 from mixlab.paint import optics
 from mixlab.paint.trust import THEORY
 
-TOGETHER = 3.0
-"""So many wavelengths of the grid err together, and tell as much as one."""
-
 GLOSS = 0.008
-"""How much more or less one film reflects than others of the same paint [R]. With both, what is
+"""How much more or less one film reflects than others of the same paint [R]. With it, what is
 stated is what random splits of 62 drawdowns of oil paint show (Geldof et al., Heritage Science 6:17
 (2018)), and about what sets simulated from published curves miss by (Berns 2016)."""
 
@@ -49,7 +46,7 @@ class Covariance:
         """Return the covariance that the readings of a fit leave."""
         model = solved.model
         p, _, m = model.sizes
-        counted = np.repeat(np.sqrt(solved.weights / TOGETHER), m)
+        counted = np.repeat(np.sqrt(solved.weights), m)
         slopes = model.slopes(solved.u).multiply(counted[:, None])
         rows: Any = model.prior[0]
         whole = np.linalg.inv((slopes.T @ slopes + rows.T @ rows).toarray())

@@ -3,8 +3,8 @@
 All curves are found at once, by least squares on what a painter sees: the cube root of measured
 reflectance, which goes in steps of equal lightness. A film has the curves of its paints and a
 thickness of its own, and parts that may have been weighed a little wrong. What readings leave open
-is taken from what is known of paints beforehand: scattering changes slowly along the spectrum,
-absorption is smooth. A reading counts by how well it can be known: near black,
+is taken from what is known of paints beforehand: scattering changes slowly along the spectrum. A
+reading counts by how well it can be known: near black,
 where a step of the cube root is a sliver of reflectance, the noise of the instrument and what the
 gloss of a film does decide.
 
@@ -41,15 +41,12 @@ class Beliefs:
     k1: float = 0.039  # of the surface, see mixlab.paint.optics.Surface; less if films read less
     k2: float = 0.43
     slip: float = 0.05  # of the parts of a drawdown [logarithm]
-    weighing: float = 0.002  # of a part by itself [share]
     scattering: float = 0.3  # typical S
     level: float = 3.2  # how far others lie from it at each wavelength [logarithm]
     drift: float = 0.07  # of S from one wavelength of the grid to the next [logarithm]
     absorption: float = 0.3  # typical K
     absorption_spread: float = 4.0  # how far others lie from it [logarithm]
-    absorption_bend: float = 0.6  # how the drift of absorption changes [logarithm]
-    thickness: float = 10.0  # of the usual film [1 / S of the white]
-    thickness_spread: float = 1.0  # [logarithm]
+    thickness: float = 10.0  # of the usual film, or far from it [1 / S of the white]
     film: float = 0.5  # thickness of one film about the usual [logarithm]
 
 
@@ -132,11 +129,6 @@ class Model:
         largest = np.arange(c.shape[1]) == np.argmax(c, axis=1)[:, None]
         drawdown, paint = np.nonzero((c > 0) & ~largest)
         return drawdown, paint
-
-    @cached_property
-    def slip(self) -> Array:
-        """How far each of those parts (n,) may be off [logarithm]: by the knife, by the scales."""
-        return np.hypot(self.beliefs.slip, self.beliefs.weighing / self.films.shares[self.slipping])
 
     def shares(self, u: Array) -> Array:
         """Return the parts (d, p) of each drawdown, as they may have been."""
@@ -233,11 +225,9 @@ class Model:
 
         b = self.beliefs
         p, d, m = self.sizes
-        drift, bend = np.diff(np.eye(m), axis=0), np.diff(np.eye(m), 2, axis=0)
-        of_k = np.vstack([bend / b.absorption_bend, np.eye(m) / b.absorption_spread])
-        aim_k = np.concatenate(
-            [np.zeros(len(bend)), np.full(m, math.log(b.absorption) / b.absorption_spread)]
-        )
+        drift = np.diff(np.eye(m), axis=0)
+        of_k = np.eye(m) / b.absorption_spread
+        aim_k = np.full(m, math.log(b.absorption) / b.absorption_spread)
         level = np.eye(m) / b.level
         unit = np.full((1, m), 1 / m) / 1e-3
         blocks: list[tuple[Array, Array]] = []
@@ -255,11 +245,11 @@ class Model:
                         level, level.sum(axis=1) * math.log(b.scattering)
                     )
                     blocks.append((np.vstack([rows, ends[0]]), np.concatenate([aim, ends[1]])))
-        usual = math.log(b.thickness) / b.thickness_spread
+        usual, n = math.log(b.thickness) / b.level, len(self.slipping[0])
         blocks += [
             (np.eye(d) / b.film, np.zeros(d)),
-            (np.eye(1) / b.thickness_spread, np.full(1, usual)),
-            (np.diag(1 / self.slip), np.zeros(len(self.slip))),
+            (np.eye(1) / b.level, np.full(1, usual)),
+            (np.eye(n) / b.slip, np.zeros(n)),
         ]
         matrix: Any = sparse.block_diag([rows for rows, _ in blocks], format="csr")
         return matrix, np.concatenate([aim for _, aim in blocks])
@@ -345,11 +335,12 @@ class Solved:
     def agreement(self) -> Array:
         """Root mean square (d,) of each drawdown's residuals and slips, in spreads."""
         off = self.model.off(self.u)
-        slips = self.u[len(self.u) - len(self.model.slip) :] / self.model.slip
+        drawdown = self.model.slipping[0]
+        slips = self.u[len(self.u) - len(drawdown) :] / self.model.beliefs.slip
         counted = self.model.films.covered[:, self.model.read].sum(axis=1)
         sample, d = self.model.films.sample, len(self.model.films.samples)
         squares = np.bincount(sample, (off**2).sum(axis=1), minlength=d)
-        squares += np.bincount(self.model.slipping[0], slips**2, minlength=d)
+        squares += np.bincount(drawdown, slips**2, minlength=d)
         return np.sqrt(squares / np.maximum(np.bincount(sample, counted, minlength=d), 1))
 
     def curves(self) -> tuple[Array, Array, Surface]:

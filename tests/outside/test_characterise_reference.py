@@ -101,7 +101,7 @@ def split(readings, seed):
     return {of.samples[d] for d in kept}
 
 
-THEORY = replace(BELIEFS, theory=0.4, noise=0.002, slip=1e-4, weighing=1e-6)
+THEORY = replace(BELIEFS, theory=0.4, noise=0.002, slip=1e-4)
 """Plain theory: parts as they were weighed, readings as they were read; with K1 = 0.04 and
 K2 = 0.596, Fresnel and Judd 1942 for n = 1.5."""
 
@@ -127,24 +127,25 @@ def test_26_drawdowns_predict_36_others(readings, all_readings):
     plain, _ = rest_of(all_readings, samples, beliefs=THEORY, surface=OF_BOOKS)
     print(f"26 to 36: mean {misses.mean():.2f}, median {np.median(misses):.2f}, "
           f"largest {misses.max():.1f}; plain theory {plain.mean():.2f}")  # fmt: skip
-    # measured: 2.12, 2.03, 5.5; plain theory 2.29
+    # measured: 2.12, 1.83, 5.6; plain theory 2.25
     assert misses.mean() < 2.2 and misses.max() < 7 and len(misses) == 36
     assert misses.mean() < 0.95 * plain.mean()
 
 
 @pytest.mark.slow
 def test_random_splits_are_predicted_better_than_by_plain_theory(all_readings):
-    splits = [split(all_readings, seed) for seed in range(4)]
+    # seeds on which nothing was chosen; what stands in BELIEFS was tried on others
+    splits = [split(all_readings, seed) for seed in range(816, 824)]
     misses, stated = np.hstack([rest_of(all_readings, samples) for samples in splits])
     plain, _ = np.hstack([
         rest_of(all_readings, samples, beliefs=THEORY, surface=OF_BOOKS) for samples in splits
     ])  # fmt: skip
     once, twice = shares_within(misses, stated)
-    print(f"four splits: {misses.mean():.2f}, plain theory {plain.mean():.2f}; within what is "
-          f"stated {once:.0%}, within twice {twice:.0%}")  # fmt: skip
-    # measured: 2.46 and 3.17
-    assert misses.mean() < 0.95 * plain.mean() and misses.mean() < 2.8
-    assert 0.6 < once < 0.8 and twice >= 0.93
+    print(f"{misses.size} mixes: {misses.mean():.2f}, plain theory {plain.mean():.2f}; within what "
+          f"is stated {once:.0%}, within twice {twice:.0%}")  # fmt: skip
+    # measured: 3.03 and 3.25, 73 and 94 %
+    assert misses.mean() < 0.95 * plain.mean() and misses.mean() < 3.3
+    assert 0.6 < once < 0.76 and twice >= 0.93
 
 
 def test_a_paint_of_which_a_masstone_and_a_tint_were_read_is_predicted(all_readings):
