@@ -127,7 +127,7 @@ def test_26_drawdowns_predict_36_others(readings, all_readings):
     plain, _ = rest_of(all_readings, samples, beliefs=THEORY, surface=OF_BOOKS)
     print(f"26 to 36: mean {misses.mean():.2f}, median {np.median(misses):.2f}, "
           f"largest {misses.max():.1f}; plain theory {plain.mean():.2f}")  # fmt: skip
-    # measured: 2.12, 1.83, 5.6; plain theory 2.25
+    # measured: 2.13, 1.92, 5.5; plain theory 2.29
     assert misses.mean() < 2.2 and misses.max() < 7 and len(misses) == 36
     assert misses.mean() < 0.95 * plain.mean()
 
@@ -135,7 +135,7 @@ def test_26_drawdowns_predict_36_others(readings, all_readings):
 @pytest.mark.slow
 def test_random_splits_are_predicted_better_than_by_plain_theory(all_readings):
     # seeds on which nothing was chosen; what stands in BELIEFS was tried on others
-    splits = [split(all_readings, seed) for seed in range(816, 824)]
+    splits = [split(all_readings, seed) for seed in range(840, 848)]
     misses, stated = np.hstack([rest_of(all_readings, samples) for samples in splits])
     plain, _ = np.hstack([
         rest_of(all_readings, samples, beliefs=THEORY, surface=OF_BOOKS) for samples in splits
@@ -143,7 +143,7 @@ def test_random_splits_are_predicted_better_than_by_plain_theory(all_readings):
     once, twice = shares_within(misses, stated)
     print(f"{misses.size} mixes: {misses.mean():.2f}, plain theory {plain.mean():.2f}; within what "
           f"is stated {once:.0%}, within twice {twice:.0%}")  # fmt: skip
-    # measured: 3.03 and 3.25, 73 and 94 %
+    # measured: 2.59 and 2.95, 73 and 94 %
     assert misses.mean() < 0.95 * plain.mean() and misses.mean() < 3.3
     assert 0.6 < once < 0.76 and twice >= 0.93
 
@@ -164,7 +164,7 @@ def test_a_paint_of_which_a_masstone_and_a_tint_were_read_is_predicted(all_readi
     once, twice = shares_within(misses, stated)
     print(f"{misses.size} mixes: mean {misses.mean():.2f}; within what is stated {once:.0%}, "
           f"within twice {twice:.0%}")  # fmt: skip
-    # measured: 2.17 (plain theory 2.44), 73 and 97 %
+    # measured: 2.17 (plain theory 2.44), 67 and 97 %
     assert misses.mean() < 2.5 and misses.size == 30 and once > 0.6 and twice > 0.9
 
 
