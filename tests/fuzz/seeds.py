@@ -161,6 +161,7 @@ FAULTS = {
     "typed": [
         b"5" * 2_000 + b"R" + b"5" * 2_000, b"1" * 2_000, b"x" * 1_000_000, b"1e-320 PB29",
         b"1e999 PB29", b"1 " * 900, b"1 PB29 + " * 3_000, b"0x10,1_0,1e308", BAD_NAME,
+        b"5\xff0" + b"\n" * 50, b"'" * 2_000, b"\\" * 2_000, b"\"' " * 600,
     ],
     "picture": [
         png16(whole=False), picture("PNG", icc_profile=SRGB[:16] + b"\x1b[2J" + SRGB[20:]),
