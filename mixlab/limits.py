@@ -36,5 +36,8 @@ LETTERS = 2_000
 FAULTS = 100
 """Faults that are told of a file."""
 
-PIXELS = 100_000_000
-"""Of a picture of 8 bits a channel; half as many of 16 bits, or of inks."""
+PIXELS = 110_000_000
+"""Of a picture of 8 bits a channel: what telephones call 108 megapixels."""
+
+DEEP_PIXELS = 50_000_000
+"""Of a picture of 16 bits a channel, or of inks."""

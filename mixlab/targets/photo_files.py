@@ -215,7 +215,7 @@ def _read(file: Path) -> Photo:
             if getattr(image, "is_animated", False):
                 notes.append("first of several pictures in the file")
             deep = _bits(file, image) == 16
-            most = limits.PIXELS // (2 if deep or image.mode == "CMYK" else 1)
+            most = limits.DEEP_PIXELS if deep or image.mode == "CMYK" else limits.PIXELS
             if image.width * image.height > most:
                 raise _too_large(file, most)
             values, opaque = _decode_deep(file, image) if deep else _decode(image)
