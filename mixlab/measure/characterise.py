@@ -36,9 +36,10 @@ from mixlab.paint.tables import PigmentTable
 from mixlab.text import visible
 
 LACKING = 4.5
-"""What is open beyond the covariance of a paint that was read on one ground, without a masstone or
-in no mix with the others [CIEDE2000], as the spreads that then decide are guesses: of such sets
-simulated from published curves (Berns 2016). The same where no curves explain the readings."""
+"""What is open beyond the covariance of a paint without a masstone or in no mix with the others
+[CIEDE2000], as the spreads that then decide are guesses: tuned on 62 drawdowns of oil paint (Geldof
+et al., Heritage Science 6:17 (2018)), of which such readings were left out. The same where no
+curves explain the readings."""
 
 STRANGE = 3.0  # a drawdown that agrees this many times less than is usual is named
 

@@ -14,22 +14,12 @@ WHITE = 85.0  # L* from which a paint is taken for a white
 
 
 def lacks_of(model: Model, paint: int) -> list[str]:
-    """Return what readings lack to tell a paint, in words; none for one that is held.
-
-    Films over one ground tell K and S apart by little; opaque layers by mixes alone.
-    """
-    of = model.films
+    """Return what readings lack to tell a paint, in words; none for one that is held."""
     if paint in model.known:
         return []
-    rich = of.shares[of.sample, paint] >= _RICH
-    surfaces = {surface for surface, is_rich in zip(of.surfaces, rich, strict=True) if is_rich}
     lacks = []
-    if not rich.any() and paint != model.white:
+    if paint != model.white and model.films.shares[:, paint].max() < _RICH:
         lacks.append("no masstone")
-    elif surfaces == {"opaque"}:
-        lacks.append("opaque only")
-    elif len(surfaces) == 1:
-        lacks.append("one ground")
     if paint not in _linked(model) or (paint == model.white and _unit_is_alone(model)):
         lacks.append("no mix with the others")
     return lacks
