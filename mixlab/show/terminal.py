@@ -14,7 +14,8 @@ _LEAST = 6  # columns that the last cell of a row needs
 _LAST = 20  # columns that are left to the last cell of a row that is folded
 _TIE = "\N{NO-BREAK SPACE}"
 _TIED = re.compile(
-    r"((?<![\w.])\d+(?:\.\d+)?%?) (?=[^\W\d])"  # a number and what it counts
+    r"((?<![\w.])\d+(?:\.\d+)?%?) (?=%|[^\W\d])"  # a number and what it counts
+    r"|\d[A-Z]{1,2} (?=\d[\d.]*/)"  # Munsell hue and value
     r"|([LabC]\*|\bmiss) (?=-?\d)"  # a name and its number
 )
 

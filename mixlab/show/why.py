@@ -144,9 +144,9 @@ def _ratio(first: Stage, here: Stage) -> str:
 
 
 def _gives(toward: Stage, added: str) -> str:
-    own = toward.point
+    own, name = toward.point, "The" + added[3:] if added.startswith("the ") else added
     return (
-        f"{added} by itself is {own.munsell}, C* {own.chroma:.1f}: it gives back "
+        f"{name} by itself is {own.munsell}, C* {own.chroma:.1f}: it gives back "
         f"{_most(toward)}, and {_least(toward)}."
     )
 

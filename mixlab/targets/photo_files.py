@@ -186,7 +186,7 @@ def read_photo(path: str | os.PathLike[str]) -> Photo:
 
 def _check_file(file: Path) -> None:
     if file.is_dir():
-        raise PhotoError(f"{file} is a directory, not a picture")
+        raise PhotoError(f"{file} is a folder, not a picture")
     if not file.exists():
         raise PhotoError(f"{file}: there is no such file")
     if not file.is_file():

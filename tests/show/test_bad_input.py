@@ -29,7 +29,8 @@ def bad(tmp_path):
         ("recipe --bogus 1", "No such option: --bogus"),
         ("recipe --lab", "'--lab' requires an argument"),
         ("recipe --lab 45,15,20 stray", "stray"),
-        ("mix", "Missing argument 'MIX'"),
+        ("mix", "Missing argument 'MIX'; see 'mixlab mix --help'"),
+        ("help bogus", "No such command 'bogus'"),
         ("mix -1|PB29", "No such option: -1"),
         # targets
         ("recipe", "no target was given; give a COLOUR or one of --lab"),
@@ -62,7 +63,7 @@ def bad(tmp_path):
         ("recipe --photo SCENE --at 1,1 --grey-reflectance 0.5", "--grey X,Y"),
         ("recipe --photo BAD/none.jpg --at 1,1", "there is no such file"),
         ("recipe --photo BAD/notes.jpg --at 1,1", "is not a picture that can be read"),
-        ("recipe --photo BAD --at 1,1", "is a directory"),
+        ("recipe --photo BAD --at 1,1", "is a folder"),
         ("recipe --lab 45,15,20 --at 1,1", "are for places in a picture: --photo FILE"),
         ("recipe --lab 45,15,20 --radius 3", "are for places in a picture"),
         ("recipe --hex 8a5a3c --grey 1,1", "are for places in a picture: --photo FILE"),

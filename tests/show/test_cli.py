@@ -344,8 +344,8 @@ def test_demo(run):
 
 COMMANDS = [
     "demo", "recipe", "mix", "tints", "shades", "tones", "blend", "adjust", "layer", "distance",
-    "lights", "reach", "fewest", "photo", "plan", "page", "paints", "paints add", "characterise",
-    "predict", "help outputs",
+    "lights", "reach", "fewest", "photo", "plan", "page", "lesson sheet", "lesson score",
+    "paints", "paints add", "characterise", "predict", "help outputs",
 ]  # fmt: skip
 
 
@@ -362,7 +362,7 @@ def test_help(run, command, flag):
             "--radius", "--tubes", "--tolerance", "--parts", "--with", "--without",
             "--out-of-reach", "--family", "--save", "--grey", "--grey-reflectance", "--key",
             "--scene", "--palette", "--table", "--only", "--light", "--observer", "--finish",
-            "--plot", "--csv", "--json",
+            "--plot", "--for", "--csv", "--json",
         ]  # fmt: skip
     elif not command:
         assert re.findall(r"^  ([a-z]+(?: [a-z]+)?)  ", out, re.M) == COMMANDS
@@ -370,7 +370,15 @@ def test_help(run, command, flag):
 
 
 def test_no_command_is_answered_with_help(run):
-    assert run() == run("--help")
+    assert run() == run("--help") == run("help")
+
+
+def test_help_is_had_by_its_own_word_and_of_the_first_of_two(run):
+    assert run("help", "paints", "add") == run("paints", "add", "--help")
+    status, out, err = run("lesson")
+    assert (status, err) == (0, "")
+    assert re.findall(r"^  ([a-z]+ [a-z]+)  ", out, re.M) == ["lesson sheet", "lesson score"]
+    assert run("lesson", "--help") == run("help", "lesson") == (status, out, err)
 
 
 def test_version_is_all_that_is_printed(run):

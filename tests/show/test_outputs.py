@@ -196,8 +196,10 @@ def test_numbers_stay_with_what_they_count():
     from mixlab.show.terminal import fold
 
     for width in range(30, 81):
-        lines = fold("  5 burnt-sienna + 11 titanium-white + 2.5 PB15:3; 40% of it", width, 4)
-        for mix in ("5 burnt-sienna", "11 titanium-white", "2.5 PB15:3", "40% of"):
+        lines = fold("  5 burnt-sienna + 11 titanium-white + 2.5 PB15:3; 40% of it: 13 %, "
+                     "6.2PB 6.8/9.4", width, 4)  # fmt: skip
+        for mix in ("5 burnt-sienna", "11 titanium-white", "2.5 PB15:3", "40% of", "13 %",
+                    "6.2PB 6.8/9.4"):  # fmt: skip
             assert sum(mix in line for line in lines) == 1
         assert max(map(len, lines)) <= width
     path = "--photo /a/rather/long/path/of/a/picture/that/is/not/to/be/broken.jpg"

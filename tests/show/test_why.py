@@ -443,7 +443,7 @@ def test_yellow_and_phthalo_blue_do_not_cancel_and_leave_green():
 def test_a_near_black_is_not_said_to_change_value_alone():
     words = said("bone-black", "white", WHITE.id)
     assert "hardly any chroma, C* 1.3" in words and "2.7PB 5.5/1.0" in words
-    assert "the grey by itself is 2.9PB" in said("cadmium-orange", "grey", BLACK.id)
+    assert "The grey by itself is 2.9PB" in said("cadmium-orange", "grey", BLACK.id)
 
 
 def test_any_step_of_a_ladder_is_explained():

@@ -644,7 +644,7 @@ def refused(path, words):
 
 def test_no_picture(tmp_path):
     refused(tmp_path / "none.jpg", "no such file")
-    refused(tmp_path, "is a directory")
+    refused(tmp_path, "is a folder")
     (tmp_path / "empty.jpg").touch()
     refused(tmp_path / "empty.jpg", "is empty")
     refused(tmp_path / ("long" * 100 + ".jpg"), "cannot be read: .*too long")

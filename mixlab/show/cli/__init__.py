@@ -49,9 +49,21 @@ class _Words(TyperGroup):
     """Commands of one word or of two: ``paints add`` stands beside ``paints``."""
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        """Return the command that the words name, and what follows it."""
-        both = " ".join(args[:2])
-        return super().resolve_command(ctx, [both, *args[2:]] if both in self.commands else args)
+        """Return the command that the words name, and what follows it; help where they ask it."""
+        first, *rest = args
+        if (both := " ".join(args[:2])) in self.commands:
+            return super().resolve_command(ctx, [both, *rest[1:]])
+        bare = set(rest) <= set(ctx.help_option_names)
+        if first == "help" and not bare:
+            return self.resolve_command(ctx, [*rest, "--help"])
+        of = [name for name in self.commands if name.startswith(f"{first} ")]
+        if not bare or first in self.commands or not of:
+            return super().resolve_command(ctx, args)
+        formatter = ctx.make_formatter()
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, self.commands[name].short_help) for name in of])
+        print(ctx.get_help() if first == "help" else formatter.getvalue().rstrip())
+        ctx.exit()
 
 
 app = typer.Typer(
@@ -139,7 +151,7 @@ def main() -> None:
     except MixlabError as error:
         _end([str(error)], 2)
     except typer.TyperException as error:
-        _end([error.format_message()], 2)
+        _end([_mistyped(error)], 2)
     except (typer.Abort, KeyboardInterrupt):
         _end(["stopped"], _STOPPED)
     except (BrokenPipeError, SystemExit):  # typer makes the one into the other
@@ -156,6 +168,14 @@ def main() -> None:
         _end([f"a fault in mixlab itself, please report it: {type(error).__name__}: {error}"], 1)
     else:
         sys.exit(status or 0)
+
+
+def _mistyped(error: typer.TyperException) -> str:
+    """Return what is wrong with the words, and where it stands what would be right."""
+    said, context = error.format_message(), getattr(error, "ctx", None)
+    if context is None or not said.startswith(("Missing", "Got unexpected")):
+        return said
+    return f"{said.rstrip('.')}; see 'mixlab {context.command.name} --help'"
 
 
 def _silence() -> None:

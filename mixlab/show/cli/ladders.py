@@ -128,7 +128,7 @@ def blend(
     mix: Annotated[str, typer.Argument(metavar="MIX", help="The one mix, or paint.")],
     toward: Annotated[
         str | None,
-        typer.Argument(metavar="[MIX]", help="The other; the nearest complement unless given."),
+        typer.Argument(metavar="OTHER", help="The other; the nearest complement unless given."),
     ] = None,
     steps: options.Steps = 9,
     even: options.Even = EVEN[2],

@@ -253,7 +253,7 @@ _TABLE = (
 def score_(
     usual: options.Usual,
     photos: Annotated[
-        list[str], typer.Argument(metavar="PHOTO...", help="Photographs of painted sheets.")
+        list[str], typer.Argument(metavar="PHOTO", help="Photographs of painted sheets.")
     ],
     pages: Annotated[
         str | None, option("FILE", "A page for each student: .pdf, or .png for one.")

@@ -125,7 +125,7 @@ def lights(
     usual: options.Usual,
     mixes: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[MIX]...", help="Mixes or paints, each in quotation marks."),
+        typer.Argument(metavar="MIX", help="Mixes or paints, each in quotation marks."),
     ] = None,
     match: Annotated[
         str | None, option("COLOUR", "Compare the palette's recipes for this colour.")

@@ -53,7 +53,7 @@ def page(
     usual: options.Usual,
     out: Annotated[str, typer.Option(metavar="FILE", help="The page, an .html file.")],
     photo: Annotated[
-        str | None, typer.Argument(metavar="[PHOTO]", help="A picture that it holds.")
+        str | None, typer.Argument(metavar="PHOTO", help="A picture that it holds.")
     ] = None,
     places: Annotated[
         str | None,

@@ -120,7 +120,7 @@ CHECK = Output(
 
 def paints(
     paint: Annotated[
-        str | None, typer.Argument(metavar="[PAINT]", help="Id or other name: show it.")
+        str | None, typer.Argument(metavar="PAINT", help="Id or other name: show it.")
     ] = None,
     check: Annotated[
         str | None, option("FILE", "Check a pigment table (CSV) or a palette (TOML).")

@@ -275,4 +275,4 @@ def _hexes(places: Iterable[Place]) -> list[str | None]:
 
 
 def _thousands(volume: float) -> str:
-    return f"{volume:,.0f}".replace(",", " ")
+    return f"{volume:,.0f}"

@@ -133,7 +133,7 @@ function ratioWords(first, here) {
     + `${shortText(before)} times as readily as scattered. Now it is ${shortText(after)}.`;
 }
 
-const givesWords = (toward, added) => `${added} by itself is ${toward.point.munsell}, C* `
+const givesWords = (toward, added) => `${added.replace(/^the /, "The ")} by itself is ${toward.point.munsell}, C* `
   + `${fixed(toward.point.chroma, 1)}: it gives back ${mostText(toward)}, and ${leastText(toward)}.`;
 
 // how the maximum and the minimum have moved, and the second ones that there are
