@@ -51,7 +51,6 @@ and more."""
 _LEAST_STRANGE = 3.0  # CIEDE2000 by which it must miss as well
 _AS_LIKELY = 0.6  # of what leaving the worst one out gains
 _ROUNDS = 4  # of weighing drawdowns anew
-_AS_MANY = 8  # drawdowns that were left out weigh as much as the covariance
 
 
 @dataclass(frozen=True, eq=False)
@@ -325,25 +324,11 @@ def _paints(
             id=id, name=id.replace("-", " "), colour_index=(), K=k[i] / scale, S=s[i] / scale,
             basis="measured", source=", ".join([source, *lacks]), unit=unit, surface=surface,
             cautions="read the maker's safety data sheet",
-            uncertainty=_uncertainty(
-                math.hypot(doubt[i], LACKING * bool(lacks)),
-                [f for _, f in own],
-            ),
+            uncertainty=math.hypot(doubt[i], LACKING * bool(lacks)),
             masstone_miss=float(np.mean(alone)) if alone else math.nan,
             tint_miss=max(mixed, default=math.nan),
         ))  # fmt: skip
     return tuple(paints)
-
-
-def _uncertainty(doubt: float, own: Sequence[DrawdownFit]) -> float:
-    """Return the likely CIEDE2000 of a prediction with a paint, of which there are drawdowns.
-
-    What the covariance leaves open, or what leaving drawdowns out shows, with those that contradict
-    the others, where that is more.
-    """
-    tried = [f.cross_validated_miss**2 for f in own if f.tried]
-    shown = (_AS_MANY * doubt**2 + sum(tried)) / (_AS_MANY + len(tried))
-    return max(doubt, math.sqrt(shown))
 
 
 def _notes(
