@@ -35,10 +35,9 @@ Readings as our CSV: a column a wavelength, at most 20 nm apart, from 400 to
 
 CGATS.17 text (ISO 28178) and CxF3 (ISO 17972; pip install '.[cxf]') are read
 as well. Films may be of unknown thickness. Drawdowns are left out in turn,
-and what that shows is the uncertainty stored with each paint; a drawdown that
-contradicts the others is named; --advise says which further ones would lower
-the error most. K1 of the surface is what the darkest films
-come down to, and K2 0.43, unless they are stated.
+to show how well the others predict them; one that contradicts the others is
+named; --advise says which further ones would lower the error most. K1 of the
+surface is what the darkest films come down to, and K2 0.43, unless stated.
 """
 
 
