@@ -16,7 +16,7 @@ from mixlab.paint.paints import Paint
 from mixlab.paint.pigments import index_base
 from mixlab.text import shown
 
-LEAST_PARTS, MOST_PARTS = 1e-9, 1e9
+LEAST_PARTS, MOST_PARTS = 1e-15, 1e9
 POSITIVE = f"parts must be above zero, at least {LEAST_PARTS:g} and at most {MOST_PARTS:g}"
 _LISTED = 6  # paints that a name may stand for, in a message
 _NUMBER = re.compile(r"[-+]?(?:[\d.,/½¼¾⅓⅔]+(?:e[-+]?\d+)?|nan|inf)", re.IGNORECASE)

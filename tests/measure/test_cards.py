@@ -558,7 +558,8 @@ def test_an_index_name_that_cannot_be_right_is_doubted(files):
         ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = []', ["1 kiln-blue", "has no place"]),
         ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = "here"', ["a place is [x, y]"]),
         ('"1 kiln-blue" = [[102, 102]]', '"1 kiln-blue" = [9999, 2]', ["1 kiln-blue", "outside"]),
-        ('"1 soot + 4 yard-white"', '"5e-324 soot + 4 yard-white"', ["5e-324 soot", "10,000 to 1"]),
+        ('"1 soot + 4 yard-white"', '"5e-324 soot + 4 yard-white"', ["5e-324 soot", "above zero"]),
+        ('"1 soot + 4 yard-white"', '"1e-5 soot + 4 yard-white"', ["1e-5 soot", "10,000 to 1"]),
         ('"1 soot + 4 yard-white"', '"1 soot + 10001 yard-white"', ["10001", "10,000 to 1"]),
         # what it would take is told before any of it is taken
         ('"1 kiln-blue" = [[102, 102]]', f'"1 kiln-blue" = {3000 * [[102, 102]]}',

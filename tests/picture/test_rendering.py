@@ -100,12 +100,6 @@ def test_what_is_not_opaque_is_left_out(tmp_path):
         count_colours(read_photo(bare))
 
 
-def test_a_picture_that_is_too_large_is_refused_before_it_is_decoded(tmp_path):
-    file = picture(tmp_path, np.zeros((30, 30, 3)))
-    with pytest.raises(PhotoError, match=r"more than 0\.0008 megapixels; make it smaller"):
-        read_photo(file, most=800)
-
-
 # --- boxes --------------------------------------------------------------------------------------
 
 
