@@ -156,7 +156,8 @@ def goal_of(mix: Mixture, asked: dict[str, Any], within: Tolerances) -> Goal:
     """
     given = {name: amount for name, amount in asked.items() if amount is not None}
     if not given:
-        raise LadderError(f"no change is asked; ask for one of {', '.join(asked)}")
+        raise LadderError("no change is asked; ask for a hue, for chroma or value (or by how much "
+                          "of it), for warmer or cooler, or for a colour")
     twice = [{"chroma", "chroma by"}, {"value", "value by"}]
     alone = {"to", "warmer", "cooler"} & given.keys()
     if (alone and len(given) > 1) or any(pair <= given.keys() for pair in twice):

@@ -323,7 +323,7 @@ def test_a_table_of_ones_own_is_the_palette(run, tmp_path):
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        ([], "no change is asked; ask for one of hue, chroma"),
+        ([], "no change is asked; ask for a hue, for chroma or value"),
         (["--chroma", "4", "--chroma-by", "3"], "chroma and chroma by are asked at once"),
         (["--chroma", "4", "--warmer", "3"], "chroma and warmer are asked at once"),
         (["--hue", "5XY"], "write it as 5GY"),

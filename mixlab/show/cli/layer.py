@@ -260,7 +260,7 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
         page.entry("Film", f"{film}: {film.munsell} by itself", film.hex)
     seen = fields.Colour(ground.lab, view)
     page.entry("Ground", f"{ground.given}: {seen.munsell}", seen.hex)
-    page.entry("Palette", made["tubes"].name)
+    page.entry("Palette", f"{made['tubes'].name}, {counted(len(made['tubes']), 'tube')}")
     page.light(view)
     if made["wanted"] is not None:
         _tell_wanted(page, made)
