@@ -94,9 +94,9 @@ def touched(page) -> list[dict]:
     spot = page.locator("[data-role=picture]").bounding_box()
     answer, told = page.locator("[data-role=answer]"), []
     for x, y in np.random.default_rng(3).uniform(0.01, 0.99, (TOUCHES, 2)):
-        before = answer.get_attribute("data-time")
+        before = answer.get_attribute("data-count")
         page.mouse.click(spot["x"] + x * spot["width"], spot["y"] + y * spot["height"])
-        while answer.get_attribute("data-time") == before:
+        while answer.get_attribute("data-count") == before:
             page.wait_for_timeout(10)
         told.append(answer.evaluate("e => ({...e.dataset})"))
         page.wait_for_timeout(150)

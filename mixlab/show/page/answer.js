@@ -52,7 +52,10 @@ function showAnswer({ wanted, result }) {
   if (wanted.spoken !== false) {
     role("spoken").textContent = `${role("recipe").textContent}. Miss ${figure(recipe.miss)}, ${missWords(recipe.miss)}.`;
   }
-  if (wanted.touched !== undefined) box.dataset.time = figure(performance.now() - wanted.touched);
+  if (wanted.touched !== undefined) {
+    box.dataset.time = figure(performance.now() - wanted.touched);
+    box.dataset.count = Number(box.dataset.count ?? 0) + 1; // two answers may take the same time
+  }
 }
 
 /** How near it comes, in words; what is out of reach first. */

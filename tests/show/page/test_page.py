@@ -56,11 +56,11 @@ def by_role(page, name):
 
 def asked(page, act):
     """Do something and return what the answer then holds, once it has come."""
-    before = by_role(page, "answer").get_attribute("data-time")
+    before = by_role(page, "answer").get_attribute("data-count")
     act()
     page.wait_for_function(
         "before => { const e = document.querySelector('[data-role=answer]');"
-        " return e.dataset.time && e.dataset.time !== before; }", arg=before)  # fmt: skip
+        " return e.dataset.count && e.dataset.count !== before; }", arg=before)  # fmt: skip
     page.wait_for_timeout(50)
     return told(page)
 
