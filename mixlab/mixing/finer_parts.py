@@ -49,19 +49,19 @@ class OneTarget(InParts):
         return recipe, self.finest(recipe.miss - _LEVEL)
 
     def finer(self, tubes: int, tolerance: float) -> Recipe | None:
-        """Return the mix of the smallest total beyond the usual that is within tolerance."""
+        """Return the mix of the least effort beyond the usual total that is within tolerance."""
         subsets, parts, miss = self._fine(self.hits(tubes, tolerance), tolerance)
-        sums = parts.sum(axis=-1)
+        effort = self.effort(subsets[:, None], parts.sum(axis=-1))
         good = miss <= tolerance
         if not good.any():
             return None
         row, way = np.unravel_index(
-            np.lexsort((miss.ravel(), np.where(good, sums, FINEST * 2).ravel()))[0], miss.shape
+            np.lexsort((miss.ravel(), effort.ravel(), ~good.ravel()))[0], miss.shape
         )
         return self.recipe(subsets[row], parts[row, way])
 
     def stepped(self, tubes: int, limit: float) -> Recipe | None:
-        """Return the mix in two steps with the fewest additions, then parts, within a limit.
+        """Return the mix in two steps with the fewest additions, then least effort, within a limit.
 
         Of many ways those are tried that slopes at the exact mix tell to be near. None if none is.
         """
@@ -71,13 +71,14 @@ class OneTarget(InParts):
         rows = self._measurable(found, limit)[:_STEPPED]
         for own in of.by_additions:
             at, way = self._promising(found, rows, of, own, _LINEAR * limit)
-            order = np.argsort(of.parts[way], kind="stable")
-            # the fewest parts come first: nothing beyond the first that are within is looked at
+            effort = self.effort(found.subsets[at], of.parts[way])
+            order = np.argsort(effort, kind="stable")
+            # the least comes first: nothing beyond the first that are within is looked at
             for some in np.split(order, range(_TRIED, len(order), _TRIED)):
                 miss = self._miss_of(found.subsets[at[some]], of.shares[way[some]])
                 within = some[miss <= limit]
                 if len(within):
-                    best = within[np.lexsort((miss[miss <= limit], of.parts[way[within]]))[0]]
+                    best = within[np.lexsort((miss[miss <= limit], effort[within]))[0]]
                     then = of.then[way[best]]
                     return self.in_steps(found.subsets[at[best]], of.first[way[best]], then)
         return None

@@ -1,4 +1,4 @@
-"""One target in whole parts: the smallest total, the nearest, other tubes.
+"""One target in whole parts: the least effort, the nearest, other tubes.
 
 Exact mixes are worked out size by size, and no farther from the target than somebody asks.
 """
@@ -97,8 +97,16 @@ class InParts:
                 counts.append(Count(tubes, last.shares, last.miss, last.lab))
         return counts
 
+    def effort(self, subsets: Indices, totals: Indices | int = 0) -> Indices:
+        """Return what recipes (...) of subsets (..., t) and totals (...) ask of a painter [parts].
+
+        Parts to measure, and more for tubes that are held in reserve: among mixes whose miss
+        passes, a part more is less trouble than a tube that is strong, poisonous or fugitive.
+        """
+        return np.asarray(totals + self.palette.reserve[subsets].sum(axis=-1))
+
     def within(self, tubes: int, limit: float) -> Recipe | None:
-        """Return the mix of so many tubes within `limit` of the smallest total, if there is one."""
+        """Return the mix of so many tubes within `limit` of the least effort, if there is one."""
         if tubes > self.total:
             return None
         layer = self.lattice.layers[tubes - 1]
@@ -111,7 +119,7 @@ class InParts:
         )
         if not len(way):
             return None
-        first = np.lexsort((miss, layer.totals[way]))[0]
+        first = np.lexsort((miss, self.effort(subsets[place], layer.totals[way])))[0]
         return self.recipe(subsets[place[first]], layer.ways[way[first]])
 
     def nearest(self) -> Recipe:
@@ -151,7 +159,7 @@ class InParts:
         return shares, float(ends.miss[best])
 
     def others(self, tubes: int, recipe: Recipe, most: int) -> list[Recipe]:
-        """Return recipes with other tubes, within tolerance: fewest tubes, then smallest total.
+        """Return recipes with other tubes, within tolerance: fewest tubes, then least effort.
 
         They have so many tubes, or one more.
         """
@@ -169,7 +177,8 @@ class InParts:
             place, way, miss = layer.within(
                 self.target, places_among(layer.subsets, found.subsets[rows]), self.tolerance
             )
-            order = np.lexsort((miss, layer.totals[way]))
+            effort = self.effort(found.subsets[rows[place]], layer.totals[way])
+            order = np.lexsort((miss, effort))
             first = np.sort(np.unique(place[order], return_index=True)[1])
             others += [self.recipe(found.subsets[rows[place[i]]], layer.ways[way[i]])
                        for i in order[first][: most - len(others)]]  # fmt: skip

@@ -1,10 +1,11 @@
 """From a colour to a recipe: the fewest tubes that hit it, in whole parts.
 
 For every count of tubes the best mix that exists is found (:mod:`mixlab.nearest.exact`). The recipe
-is the whole-part mix within the tolerance that has the fewest tubes and, among those, the smallest
-total. Where fewer tubes could do it in finer parts, or no whole parts can, the answer says which
-parts do. Where no mix comes near enough it says so, how far off the palette is and in which
-direction, and gives the least harmful compromise.
+is the whole-part mix within the tolerance that has the fewest tubes and, among those, asks the
+least of a painter: few parts, of tubes that stand on every palette. Where fewer tubes could do it
+in finer parts, or no whole parts can, the answer says which parts do. Where no mix comes near
+enough it says so, how far off the palette is and in which direction, and gives the least harmful
+compromise.
 """
 
 

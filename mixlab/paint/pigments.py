@@ -19,6 +19,16 @@ LIGHTFASTNESS = {
 }  # fmt: skip
 """What a category, or a word where nobody has given one, says of a colour in light; worst last."""
 
+EVERYDAY = frozenset((
+    "pw1", "pw4", "pw5", "pw6", "py42", "py43", "pr101", "pr102", "pbr6", "pbr7", "pg23", "pbk6",
+    "pbk7", "pbk9", "pbk11", "pb29",
+))  # fmt: skip
+"""What stands on nearly every palette: whites, earths and oxides of iron, blacks, ultramarine.
+Common practice, no source; as is the next."""
+
+OVERWHELMING = frozenset(("pb15", "pb27", "pg7", "pg36", "pv23"))
+"""What takes a pile over by a trace: phthalocyanines, Prussian blue, dioxazine violet."""
+
 
 @dataclass(frozen=True)
 class Pigment:

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from mixlab import limits
-from mixlab.arrays import Array
+from mixlab.arrays import Array, Indices
 from mixlab.colour.spaces import WAVELENGTHS, Viewing, viewing
 from mixlab.errors import NotationError, PaletteError, TableError, suggestion
 from mixlab.files import bundled, read_text, read_toml
@@ -52,6 +52,11 @@ class _Paints:
     def S(self) -> Array:
         """Scattering (p, 36)."""
         return np.array([paint.S for paint in self.paints])
+
+    @cached_property
+    def reserve(self) -> Indices:
+        """How far each tube (p,) is held in reserve [parts]; see :attr:`Paint.reserve`."""
+        return np.array([paint.reserve for paint in self.paints])
 
     def __len__(self) -> int:
         return len(self.paints)

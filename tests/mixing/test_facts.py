@@ -11,6 +11,7 @@ from mixlab.mixing.complements import complements
 from mixlab.mixing.distance import seen_from, seen_through
 from mixlab.mixing.ladders import ladder
 from mixlab.mixing.value_chroma import at_equal_value, report
+from mixlab.targets.one import from_munsell
 
 TABLE = mixlab.read_table()
 WHITE = TABLE.mix("1 titanium-white")
@@ -103,3 +104,24 @@ def test_far_woods_in_clear_air_turn_blue():
     green = mixlab.read_table().mix("4 viridian + 4 PY74 + 2 burnt-sienna")
     hue = lab_to_lch(seen_through(green, SKY_LOW, [0, 2, 6], 20, VIEW, 1.3))[:, 2]
     assert 90 < hue[0] < 150 and 200 < hue[2] < 290
+
+
+BOX = TABLE.palette([
+    "PW6", "PY3", "cadmium-yellow-light", "cadmium-orange", "PY43", "raw-sienna",
+    "cadmium-red-light", "PR83", "venetian-red", "burnt-sienna", "burnt-umber", "PB29", "PB28",
+    "cerulean-blue", "PB27", "PG18", "PBk9",
+])  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("wanted", "tubes"),
+    [
+        ("5PB 6/2", "titanium-white burnt-umber ultramarine-blue"),  # the shadow of a cloud
+        ("5YR 5/8", "yellow-ochre burnt-sienna"),  # beeches in October
+        ("2.5Y 6/4", "titanium-white yellow-ochre bone-black"),  # reeds
+        ("5PB 5/2", "titanium-white venetian-red ultramarine-blue"),  # a wood far off
+    ],
+)
+def test_earths_stand_before_cadmium_and_cobalt(wanted, tubes):
+    recipe = mixlab.find_recipe(from_munsell(wanted, VIEW).lab, BOX).recipe
+    assert set(recipe.parts) == set(tubes.split()) and recipe.miss <= 2

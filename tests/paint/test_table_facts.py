@@ -4,6 +4,7 @@ Where a fact has no source beside it, it is common practice, no source, and the 
 """
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -395,3 +396,15 @@ def test_curves_from_facts_lie_near_the_facts():
     for paint in TABLE:
         if not np.isnan(paint.masstone_miss) and paint.basis == "modelled":
             assert paint.masstone_miss < 5 and paint.tint_miss < 4
+
+
+def test_what_stands_on_every_palette_is_reached_for_first():
+    everyday = {paint.id for paint in TABLE if paint.reserve == 0}
+    assert everyday >= {"titanium-white", "yellow-ochre", "raw-sienna", "burnt-sienna", "bone-black",
+                        "burnt-umber", "venetian-red", "ultramarine-blue"}  # fmt: skip
+    held = {id: TABLE[id].reserve for id in ("viridian", "cadmium-red-light", "alizarin-crimson")}
+    assert 0 < held["viridian"] < held["cadmium-red-light"] < held["alizarin-crimson"]
+    assert TABLE["phthalo-blue-green-shade"].reserve > held["viridian"]
+    assert TABLE["lead-white"].reserve > 0 == TABLE["zinc-white"].reserve
+    # a tube of which nothing is known is a colour like any other
+    assert replace(TABLE["yellow-ochre"], colour_index=()).reserve == held["viridian"]

@@ -77,12 +77,24 @@ export function tubesThatFit(count, most, total) {
 
 // --- building ----------------------------------------------------------------------------------
 
+// how far tubes are held in reserve: parts more that a painter would rather measure
+export const reserveOf = ({ reserve }, paints) => sumOf(paints.map((p) => reserve[p]));
+
+// what a mix of a layer asks of a painter: parts to measure, and tubes that are held in reserve
+export function effortOf({ totals, reserves }, index) {
+  const way = index % totals.length;
+  return totals[way] + reserves[(index - way) / totals.length];
+}
+
 // Return the layers of mixes of 1, 2, .. tubes.
 export function latticeOf(medium, most, total, must = []) {
   const layers = [];
   for (let tubes = 1; tubes <= most; tubes++) {
     const sets = setsOf(medium.count, tubes, must), ways = waysOf(tubes, total);
-    layers.push({ sets, ways, totals: ways.map(sumOf), ...cloudOf(labsOf(medium, sets, ways)) });
+    const reserves = sets.map((set) => reserveOf(medium, set));
+    layers.push({
+      sets, ways, totals: ways.map(sumOf), reserves, ...cloudOf(labsOf(medium, sets, ways)),
+    });
   }
   return layers;
 }
@@ -170,17 +182,17 @@ export function visitWithin(layer, lab, tolerance, visit) {
   });
 }
 
-// Return the mix of a layer within a miss that has the smallest total, and the least miss of
-// those; null if there is none.
-export function smallestWithin(layer, lab, tolerance) {
-  const { totals, labs } = layer, ways = totals.length;
-  let best = -1, least = Infinity, total = Infinity;
+// Return the mix of a layer within a miss that asks the least effort, and the least miss of those;
+// null if there is none.
+export function easiestWithin(layer, lab, tolerance) {
+  const { labs } = layer;
+  let best = -1, least = Infinity, effort = Infinity;
   visitNear(layer, evenOf(lab), STRAIGHT * tolerance, (index) => {
-    const own = totals[index % ways];
-    if (own > total) return;
+    const own = effortOf(layer, index);
+    if (own > effort) return;
     const miss = missAt(lab, labs, 3 * index);
-    if (miss > tolerance || (own === total && miss >= least)) return;
-    [best, least, total] = [index, miss, own];
+    if (miss > tolerance || (own === effort && miss >= least)) return;
+    [best, least, effort] = [index, miss, own];
   });
   return best < 0 ? null : { ...mixAt(layer, best), miss: least };
 }

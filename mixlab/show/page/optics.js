@@ -7,11 +7,12 @@
 import { labRoot } from "./colour.js";
 
 // Return the paints as plain long arrays, with the light that they are seen under.
-//   paints: [{K, S}]; surface: {outside, inside}; view: {weights, white, specular}
+//   paints: [{K, S, and reserve where recipes are chosen}]; surface: {outside, inside};
+//   view: {weights, white, specular}
 export function mediumOf(paints, surface, view) {
   const bands = view.weights.length;
   return {
-    count: paints.length, bands, white: view.white,
+    count: paints.length, bands, white: view.white, reserve: paints.map((paint) => paint.reserve),
     K: Float64Array.from(paints.flatMap((paint) => paint.K)),
     S: Float64Array.from(paints.flatMap((paint) => paint.S)),
     weights: Float64Array.from(view.weights.flat()),

@@ -1,14 +1,14 @@
 // Search: from a colour to a recipe, the fewest tubes that hit it, in whole parts.
 //
-// The recipe is the whole-part mix within the tolerance that has the fewest tubes, then the
-// smallest total, then the least miss. Where parts are too coarse, finer parts or two steps hold
+// The recipe is the whole-part mix within the tolerance that has the fewest tubes, then asks the
+// least effort, then has the least miss. Where parts are too coarse, finer parts or two steps hold
 // it; where no mix that exists comes near enough, the least harmful compromise stands for it.
 
 import { beyondInWords, compromiseFor, givenUpInWords, WORTH } from "./beyond.js";
 import { ciede2000 } from "./colour.js";
 import { bestOfEach, bestOfSize, byMiss, seedsOf } from "./exact.js";
 import {
-  latticeOf, mixAt, nearestIn, smallestWithin, tubesThatFit, visitWithin,
+  easiestWithin, effortOf, latticeOf, mixAt, nearestIn, tubesThatFit, visitWithin,
 } from "./lattice.js";
 import {
   cautionsOf, inWords, labOf, likelyErrorOf, notationOf, partsById, sensitivityOf,
@@ -53,7 +53,7 @@ export function warmUps(search) {
 // Return the recipe for a colour, whether it is in reach, and the nearest mix where it is not.
 export function findRecipe(search, lab) {
   for (const layer of search.layers) {
-    const hit = smallestWithin(layer, lab, search.tolerance);
+    const hit = easiestWithin(layer, lab, search.tolerance);
     if (hit) return { recipe: hit, inReach: true };
   }
   return beyondWholeParts(search, lab);
@@ -88,24 +88,23 @@ function nearestOf(search, lab) {
   return nearest.find(({ miss }) => miss <= least + WORTH);
 }
 
-// Return recipes with other tubes within the tolerance: fewest tubes, then the smallest total.
+// Return recipes with other tubes within the tolerance: fewest tubes, then the least effort.
 function othersThan(search, recipe, lab) {
   const size = recipe.paints.length, others = [];
   for (const layer of search.layers.slice(size - 1, size + 1)) {
-    const bySet = new Map(); // the best of each set: the smallest total, then the least miss
+    const bySet = new Map(); // the best of each set: the least effort, then the least miss
     visitWithin(layer, lab, search.tolerance, (index, miss) => {
-      const way = index % layer.ways.length, total = layer.totals[way];
-      const set = (index - way) / layer.ways.length;
+      const effort = effortOf(layer, index), set = Math.floor(index / layer.ways.length);
       const best = bySet.get(set);
-      if (!best || total < best.total || (total === best.total && miss < best.miss)) {
-        bySet.set(set, { index, total, miss });
+      if (!best || effort < best.effort || (effort === best.effort && miss < best.miss)) {
+        bySet.set(set, { index, effort, miss });
       }
     });
     others.push(...[...bySet.values()]
       .map((one) => ({ ...mixAt(layer, one.index), ...one }))
       // with a tube more, the recipe itself is no news
       .filter(({ paints }) => !recipe.paints.every((p) => paints.includes(p)))
-      .sort((one, other) => one.total - other.total || one.miss - other.miss));
+      .sort((one, other) => one.effort - other.effort || one.miss - other.miss));
   }
   return others.slice(0, MOST_OTHERS);
 }

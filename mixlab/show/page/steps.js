@@ -4,7 +4,7 @@
 // white can, and so can a part of that in more white.
 
 import { byMiss, missOfShares, slopesAt } from "./exact.js";
-import { factorOf, remembered, setsOf, STEEPEST, sumOf, waysOf } from "./lattice.js";
+import { factorOf, remembered, reserveOf, setsOf, STEEPEST, sumOf, waysOf } from "./lattice.js";
 
 export const FINEST = 24; // greatest total of a mix in finer parts
 export const STEP = 12; // greatest total of each of two steps
@@ -36,10 +36,12 @@ function finerWays(search, found, lab, limit = Infinity) {
   return made;
 }
 
-// the mix in finer parts of the smallest total within the tolerance
+// the mix in finer parts of the least effort within the tolerance
 function finerWithin(search, found, lab, tolerance) {
   const good = finerWays(search, found, lab, tolerance).filter(({ miss }) => miss <= tolerance);
-  return leastBy(good, ({ parts, miss }) => [sumOf(parts), miss]);
+  const { medium } = search.palette;
+  const effort = ({ paints, parts }) => sumOf(parts) + reserveOf(medium, paints);
+  return leastBy(good, (one) => [effort(one), one.miss]);
 }
 
 // Return the one whose numbers come first in order; null of none.
@@ -178,7 +180,7 @@ function nthLeast(numbers, n) {
   return list[n];
 }
 
-// Return the mix in two steps with the fewest additions, then parts, within the tolerance.
+// Return the mix in two steps with the fewest additions, then least effort, within the tolerance.
 //
 // Of many ways those are tried that slopes at the exact mix tell to be near.
 function steppedWithin(search, found, lab, tolerance) {
@@ -192,17 +194,19 @@ function steppedWithin(search, found, lab, tolerance) {
     const tried = [];
     for (const own of rows) {
       const guesses = guessesOf(medium, own, ways, start, end, lab);
+      const reserve = reserveOf(medium, own.paints);
       const limit = guesses.length > TRIED ? nthLeast(guesses, TRIED - 1) : Infinity;
       for (let i = 0; i < guesses.length; i++) {
-        if (guesses[i] <= limit) tried.push([start + i, own]);
+        const effort = ways.parts[start + i] + reserve;
+        if (guesses[i] <= limit) tried.push({ effort, way: start + i, paints: own.paints });
       }
     }
-    tried.sort(([one], [other]) => ways.parts[one] - ways.parts[other]); // stable
+    tried.sort((one, other) => one.effort - other.effort); // stable
     let best = null;
-    for (const [way, { paints }] of tried) {
-      if (best && ways.parts[way] > ways.parts[best.way]) break;
+    for (const { effort, way, paints } of tried) {
+      if (best && effort > best.effort) break;
       const miss = missOfShares(medium, paints, sharesOf(ways, way), lab);
-      if (miss <= tolerance && (!best || miss < best.miss)) best = { paints, way, miss };
+      if (miss <= tolerance && (!best || miss < best.miss)) best = { effort, paints, way, miss };
     }
     if (best) return inTwoSteps(best.paints, wayAt(ways, best.way), best.miss);
   }
