@@ -6,6 +6,7 @@ family that keep a share of its chroma, wherever the palette has any. All whole-
 weighed; where those are too coarse, finer parts and two steps of the same tubes.
 """
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -74,12 +75,10 @@ def recipes(
     """Return the recipe for a target that no mix comes near enough to, and a finer one."""
     if approach == "value":
         return _compromise(asked, needed)
-    nearest, best = asked.nearest(), asked.counts[-1]
-    near = best.miss + WORTH
-    if nearest.miss <= near:
-        return nearest, None
-    tubes = next(count.tubes for count in asked.counts if count.miss <= near)
-    return nearest, asked.fewest(tubes, near)[1]
+    near = asked.counts[-1].miss + WORTH
+    if asked.nearest.miss <= near:
+        return asked.nearest, None
+    return replace(asked, tolerance=near).fewest
 
 
 def why(
@@ -96,7 +95,7 @@ def why(
         directions=directions(asked.target, best.lab),
         between=_between(asked.palette, asked.target, asked.view),
         approach=approach,
-        nearest=asked.nearest(),
+        nearest=asked.nearest,
         helper=_helper(asked, palette, barred, needed, asked.tolerance),
     )
 
@@ -116,7 +115,7 @@ def _compromise(
         least.append((float(harms[at]), count, at))
     lowest = min(least)[0]
     if lowest == np.inf:  # more paints are called for than the lattice holds
-        return asked.nearest(), None
+        return asked.nearest, None
     least_harm, count, row = next(one for one in least if one[0] <= lowest + WORTH)
     parts = lattice.parts(count, row)
     subset = np.flatnonzero(parts)

@@ -16,6 +16,7 @@ from mixlab.nearest.sets import STEEPEST
 _LEVEL = 0.05  # CIEDE2000 that is not worth a finer total
 _STEPPED = 12  # sets of paints whose two steps are tried
 _TRIED = 600  # ways at a time
+_HINTS = 100  # of 972 colours of two photographs, 600 gave no other recipe
 # 500 colours of two photographs: of the ways that hold a limit slopes told the same to 1.1 times
 # the limit in nearly all, the worst 1.26
 _LINEAR = 1.25
@@ -24,29 +25,33 @@ _LINEAR = 1.25
 class OneTarget(InParts):
     """The same, with more parts than the usual total, or in two steps."""
 
-    def fewest(self, tubes: int, tolerance: float) -> tuple[Recipe, Recipe | None]:
-        """Return the recipe in whole parts, and one in finer parts where that does better.
+    @property
+    def fewest(self) -> tuple[Recipe, Recipe | None]:
+        """The recipe in whole parts, and one in finer parts or two steps where that does better.
 
-        Parameters
-        ----------
-        tubes : the smallest size of which some exact mix is within the tolerance
+        Some exact mix holds the tolerance. The finer recipe is of fewer tubes than the one in whole
+        parts; where that misses the tolerance, of the fewest that hold it, else the nearest.
         """
-        sizes = range(tubes, self.tubes + 1)
-        hits = (self.within(size, tolerance) for size in sizes)
-        recipe = next((hit for hit in hits if hit is not None), None) or self.nearest()
-        # a mix of so few tubes exists, but may need finer parts than the total allows
-        if recipe.tubes <= tubes and recipe.miss <= tolerance:
-            return recipe, None
-        for size in sizes if recipe.miss > tolerance else sizes[:1]:
-            if size > tubes:
-                self.hits(size, recipe.miss)  # once: `finest` may ask for them
-            finer = self.finer(size, tolerance) or self.stepped(size, tolerance)
-            if finer is not None:
-                return recipe, finer
-        if recipe.miss <= tolerance:
-            return recipe, None
-        # nothing holds the tolerance; the nearest of what is finer may still be nearer by far
-        return recipe, self.finest(recipe.miss - _LEVEL)
+        tubes, recipe = self.fewest_tubes, self.whole or self.nearest
+        assert tubes is not None
+        if recipe is self.whole:
+            return recipe, self._measured(tubes) if recipe.tubes > tubes else None
+        nearest, limit = None, recipe.miss - _LEVEL
+        for size in range(2, self.tubes + 1):  # a paint by itself has no finer parts
+            self.hits(size, limit)  # once, for all that follows
+            within = self._measured(size) if size >= tubes else None
+            if within is not None:
+                return recipe, within
+            for near in (self.nearest_finer, self.nearest_stepped):
+                one = near(size, limit)
+                if one is not None:
+                    nearest, limit = one, one.miss - _LEVEL
+            if nearest is not None and nearest.miss <= self.tolerance:
+                break
+        return recipe, nearest
+
+    def _measured(self, tubes: int) -> Recipe | None:
+        return self.finer(tubes, self.tolerance) or self.stepped(tubes, self.tolerance)
 
     def finer(self, tubes: int, tolerance: float) -> Recipe | None:
         """Return the mix of the least effort beyond the usual total that is within tolerance."""
@@ -87,9 +92,7 @@ class OneTarget(InParts):
         self, found: Found, rows: Indices, of: Ways, own: slice, limit: float
     ) -> tuple[Indices, Indices]:
         """Return of which sets (n,) which ways (n,) are near, as slopes at the exact mix tell."""
-        logs = np.log(np.maximum(found.shares[rows], 1e-9))
-        off, slopes = self.search.slopes(self.target, found.subsets[rows], np.exp(logs))
-        off -= (slopes @ logs[:, :, None])[..., 0]
+        off, slopes = self._linear(found.subsets[rows], found.shares[rows])
         light = of.logs[own] @ slopes[:, 0].T + off[:, 0]
         way, at = np.nonzero(np.abs(light) <= limit)
         guess = np.einsum("nij,nj->ni", slopes[at], of.logs[own][way]) + off[at]
@@ -103,29 +106,38 @@ class OneTarget(InParts):
         """
         if not 2 <= tubes < ADDITIONS:
             return None
-        found, least, of = self.hits(tubes, limit), limit, thinnest(tubes)
-        best = None
+        found, of = self.hits(tubes, limit), thinnest(tubes)
         rows = self._measurable(found, limit)[:_STEPPED]
+        if not len(rows):
+            return None
         order = np.argsort(found.shares[rows])
-        shares = np.maximum(np.take_along_axis(found.shares[rows], order, axis=1), 1e-9)
         subsets = np.take_along_axis(found.subsets[rows], order, axis=1)
-        off, slopes = self.search.slopes(self.target, subsets, shares)
-        for i, row in enumerate(rows):
-            if found.miss[row] >= least - _LEVEL:
-                continue
-            guess = np.linalg.norm((of.logs - np.log(shares[i])) @ slopes[i].T + off[i], axis=1)
-            some = np.argpartition(guess, min(_TRIED, len(guess)) - 1)[:_TRIED]
-            miss = self._miss_of(subsets[i], of.shares[some])
-            if miss.min() < least - _LEVEL:
-                least, best = float(miss.min()), (int(row), order[i], int(some[miss.argmin()]))
+        shares = np.take_along_axis(found.shares[rows], order, axis=1)
+        off, slopes = self._linear(subsets, shares)
+        guess = np.square(of.logs @ slopes.transpose(0, 2, 1) + off[:, None]).sum(axis=-1)
+        some = np.argpartition(guess, min(_HINTS, guess.shape[1]) - 1)[:, :_HINTS]
+        miss = self._miss_of(subsets[:, None], of.shares[some])
+        best, least = None, limit
+        for i, own in enumerate(miss.min(axis=1)):  # the easiest to measure first
+            if own < least - _LEVEL:
+                best, least = i, own
         if best is None:
             return None
-        row, order, way = best
+        row, order, way = rows[best], order[best], some[best, miss[best].argmin()]
         place = np.argsort(order)  # back to the order of the set
         then = of.then[way]
         return self.in_steps(
             found.subsets[row], of.first[way][place], np.append(then[0], then[1:][place])
         )
+
+    def _linear(self, subsets: Indices, shares: Array) -> tuple[Array, Array]:
+        """Return the line that touches the difference at shares (n, t).
+
+        Its value (n, 3) where all logarithms of shares are zero, and its slopes (n, 3, t) by them.
+        """
+        logs = np.log(np.maximum(shares, 1e-9))
+        off, slopes = self.search.slopes(self.target, subsets, np.exp(logs))
+        return off - (slopes @ logs[:, :, None])[..., 0], slopes
 
     def _measurable(self, found: Found, limit: float) -> Indices:
         """Return sets within a limit, those first whose least share is the easiest to measure."""
@@ -147,25 +159,15 @@ class OneTarget(InParts):
             subset, whole // np.gcd.reduce(whole), in_two_steps(paints, first, then, self.view)
         )
 
-    def finest(self, limit: float) -> Recipe | None:
-        """Return the nearest mix in finer parts or in two steps, of any number of tubes.
-
-        Of those that are as near to 0.05 that of the smallest total, and of the fewest tubes; None
-        if there is none within the limit.
-        """
-        nearest: Recipe | None = None
-        for tubes in range(2, self.tubes + 1):  # a paint by itself has no finer parts
-            subsets, parts, miss = self._fine(self.hits(tubes, limit), limit)
-            least = float(miss.min(initial=math.inf))
-            if least <= limit:
-                best = np.where(miss <= least + _LEVEL, parts.sum(axis=-1), FINEST * 2).argmin()
-                row, way = np.unravel_index(best, miss.shape)
-                nearest = self.recipe(subsets[row], parts[row, way])
-                limit = nearest.miss - _LEVEL
-            stepped = self.nearest_stepped(tubes, limit)
-            if stepped is not None:
-                nearest, limit = stepped, stepped.miss - _LEVEL
-        return nearest
+    def nearest_finer(self, tubes: int, limit: float) -> Recipe | None:
+        """Return the nearest mix beyond the usual total; of those as near, of the smallest."""
+        subsets, parts, miss = self._fine(self.hits(tubes, limit), limit)
+        least = float(miss.min(initial=math.inf))
+        if least > limit:
+            return None
+        best = np.where(miss <= least + _LEVEL, parts.sum(axis=-1), FINEST * 2).argmin()
+        row, way = np.unravel_index(best, miss.shape)
+        return self.recipe(subsets[row], parts[row, way])
 
     def _fine(self, found: Found, limit: float = math.inf) -> tuple[Indices, Indices, Array]:
         """Return subsets of one size (r, t), the nearest by exact shares, each in finer parts.

@@ -60,17 +60,23 @@ class InParts:
         """
         limit = max(limit, self.tolerance * _NEARLY)
         if tubes not in self._hits or self._hits[tubes][0] < limit:
-            sizes = slice(0 if tubes <= 2 else tubes - 1, max(tubes, min(2, self.tubes)))
-            found = self.search.solve(self.target, limit, -np.inf, sizes)
-            for size, of_size in enumerate(found, sizes.start + 1):
-                self._hits[size] = limit, of_size
+            self._solve(0 if tubes <= 2 else tubes - 1, max(tubes, 2), limit)
         return self._hits[tubes][1]
+
+    def _solve(self, start: int, stop: int, limit: float) -> None:
+        sizes = slice(start, min(stop, self.tubes))
+        found = self.search.solve(self.target, limit, -np.inf, sizes)
+        for size, of_size in enumerate(found, start + 1):
+            self._hits[size] = limit, of_size
 
     @cached_property
     def fewest_tubes(self) -> int | None:
         """The smallest number of tubes of which some mix holds the tolerance; None if none does."""
+        if self.whole is None:
+            # finer parts are looked for next, of mixes nearer than whole parts: in one descent
+            self._solve(0, 3, max(self.nearest.miss, self.tolerance * _NEARLY))
         for tubes in range(1, self.tubes + 1):
-            if self.within(tubes, self.tolerance) is not None:
+            if self.whole is not None and self.whole.tubes == tubes:
                 return tubes
             hits = self.hits(tubes)
             least = hits.miss.min(initial=np.inf)
@@ -105,25 +111,29 @@ class InParts:
         """
         return np.asarray(totals + self.palette.reserve[subsets].sum(axis=-1))
 
-    def within(self, tubes: int, limit: float) -> Recipe | None:
-        """Return the mix of so many tubes within `limit` of the least effort, if there is one."""
-        if tubes > self.total:
-            return None
+    @cached_property
+    def whole(self) -> Recipe | None:
+        """The mix within tolerance of the fewest tubes and, among those, of the least effort."""
+        within = (self._within(tubes) for tubes in range(1, min(self.tubes, self.total) + 1))
+        return next((recipe for recipe in within if recipe is not None), None)
+
+    def _within(self, tubes: int) -> Recipe | None:
         layer = self.lattice.layers[tubes - 1]
         subsets = self.search.subsets[tubes - 1]
         if layer.large:
-            found = self.hits(tubes, limit)
-            subsets = found.subsets[found.miss <= limit]
+            found = self.hits(tubes)
+            subsets = found.subsets[found.miss <= self.tolerance]
         place, way, miss = layer.within(
-            self.target, places_among(layer.subsets, subsets), limit
+            self.target, places_among(layer.subsets, subsets), self.tolerance
         )
         if not len(way):
             return None
         first = np.lexsort((miss, self.effort(subsets[place], layer.totals[way])))[0]
         return self.recipe(subsets[place[first]], layer.ways[way[first]])
 
+    @cached_property
     def nearest(self) -> Recipe:
-        """Return the nearest whole-part mix after which a further tube is not worth it."""
+        """The nearest whole-part mix after which a further tube is not worth it."""
         # each tube takes a part at least
         tried = [self.nearest_of_size(tubes) for tubes in range(1, min(self.tubes, self.total) + 1)
                  if len(self.search.subsets[tubes - 1])]  # fmt: skip

@@ -102,7 +102,7 @@ def find_recipe(
         tubes = asked.fewest_tubes
         recipe, finer = (
             beyond.recipes(asked, needed, out_of_reach) if tubes is None
-            else asked.fewest(tubes, tolerance)
+            else asked.fewest
         )
     if tubes is None:
         barred = {palette[name].id for name in must_not}

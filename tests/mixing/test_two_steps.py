@@ -8,7 +8,7 @@ import pytest
 
 import mixlab
 from mixlab.mixing.recipes import find_recipe
-from mixlab.mixing.two_steps import STEP, ways
+from mixlab.mixing.two_steps import STEP, thinnest, ways
 from mixlab.nearest.medium import medium_of
 from mixlab.paint.mixtures import SLIP
 from mixlab.targets.one import from_hex, from_munsell
@@ -81,6 +81,24 @@ def test_pale_skies_and_birch_bark_are_no_bare_white(name, given, read):
     assert answer.recipe.miss <= 2.5 and answer.recipe.tubes > 1
     for step in [answer.recipe.two_steps.first, answer.recipe.two_steps.second]:
         assert max(step.amounts) <= 20 * min(step.amounts)
+
+
+def test_a_hint_of_one_paint_comes_before_more_tubes():
+    """Of pale whites: where any hint of one paint in white holds, it is no mix of three."""
+    rng, of, medium = np.random.default_rng(4), thinnest(2), medium_of(STUDIO, mixlab.viewing())
+    seen = 0
+    white = STUDIO.ids.index("titanium-white")
+    amounts = np.zeros((len(STUDIO), len(of.shares), len(STUDIO)))
+    for other in range(len(STUDIO)):
+        amounts[other, :, other] = of.shares[:, 0]
+        amounts[other, :, white] = of.shares[:, 1]
+    hints = medium.lab(np.delete(amounts, white, axis=0))
+    pale = rng.uniform([90, -4, -9], [96, 3, 6], (24, 3))
+    for lab in [[93.1, -0.8, -4.7], *pale]:
+        if (mixlab.ciede2000(lab, hints) <= 1.9).any():
+            assert find_recipe(lab, STUDIO).recipe.tubes <= 2
+            seen += 1
+    assert seen > 5
 
 
 def test_both_steps_come_to_the_mix():

@@ -272,10 +272,14 @@ export function inTwoSteps(paints, { first, taken, then }, miss) {
 
 // --- for a search ------------------------------------------------------------------------------
 
-// the mix of a size in finer parts, or in two steps, that is within the tolerance
-export const finerOrStepped = (search, found, lab) =>
-  finerWithin(search, found, lab, search.tolerance)
-  ?? steppedWithin(search, found, lab, search.tolerance);
+// the mix of a size in finer parts, in two steps, or of a mere hint, that is within the tolerance
+export function finerOrStepped(search, found, lab) {
+  const made = finerWithin(search, found, lab, search.tolerance)
+    ?? steppedWithin(search, found, lab, search.tolerance);
+  if (made) return made;
+  const hint = nearestStepped(search, found, lab);
+  return hint?.miss <= search.tolerance ? hint : null;
+}
 
 // Return the nearest mix in finer parts or in two steps, of any size; null if there is none.
 //
