@@ -400,8 +400,8 @@ def test_curves_from_facts_lie_near_the_facts():
 
 def test_what_stands_on_every_palette_is_reached_for_first():
     everyday = {paint.id for paint in TABLE if paint.reserve == 0}
-    assert everyday >= {"titanium-white", "yellow-ochre", "raw-sienna", "burnt-sienna", "bone-black",
-                        "burnt-umber", "venetian-red", "ultramarine-blue"}  # fmt: skip
+    assert everyday >= {"titanium-white", "yellow-ochre", "raw-sienna", "burnt-sienna",
+                        "burnt-umber", "venetian-red", "bone-black", "ultramarine-blue"}
     held = {id: TABLE[id].reserve for id in ("viridian", "cadmium-red-light", "alizarin-crimson")}
     assert 0 < held["viridian"] < held["cadmium-red-light"] < held["alizarin-crimson"]
     assert TABLE["phthalo-blue-green-shade"].reserve > held["viridian"]
