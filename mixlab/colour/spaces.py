@@ -316,13 +316,17 @@ def lab_to_hex(lab: ArrayLike, view: Viewing) -> str:
 
 
 def hex_to_lab(text: str, view: Viewing) -> Array:
-    """Return CIELAB (3,) under `view` of "#rrggbb" or "rrggbb".
+    """Return CIELAB (3,) under `view` of "#rrggbb" or "rrggbb", or of "#rgb", each digit doubled.
+
+    The short form is that of CSS Color 4, 5.2; without its sign it might be a word.
 
     Raises
     ------
-    ValueError : if the text is not six hexadecimal digits
+    ValueError : if the text is neither
     """
     digits = text.strip().removeprefix("#")
+    if len(digits) == 3 and digits != text.strip():
+        digits = "".join(digit * 2 for digit in digits)
     if len(digits) != 6 or not all(c in "0123456789abcdefABCDEF" for c in digits):
         raise ValueError(text)
     return rgb_to_lab(decode_srgb(np.array(list(bytes.fromhex(digits))) / 255), view)

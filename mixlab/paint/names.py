@@ -84,7 +84,8 @@ def find_name(name: str, names: Names, where: str = "") -> str:
     base, *variety = name.split(":")
     if variety and (kin := _exactly(base, names)):
         raise NotationError(f"{where}no paint {name!r}; {base} is borne by {', '.join(kin)}")
-    raise NotationError(f"{where}no paint {name!r}" + suggestion(plain(name), names))
+    near = suggestion(plain(name), names) or "; 'mixlab paints' lists what there is"
+    raise NotationError(f"{where}no paint {name!r}{near}")
 
 
 def _exactly(name: str, names: Names) -> Sequence[str]:

@@ -90,12 +90,12 @@ def from_lch(text: str, view: Viewing) -> Target:
 
 
 def from_hex(text: str, view: Viewing) -> Target:
-    """Return the target of an sRGB colour "#rrggbb"; TargetError if it is not one."""
+    """Return the target of an sRGB colour "#rrggbb" or "#rgb"; TargetError if it is not one."""
     try:
         lab = hex_to_lab(text, view)
     except ValueError:
         raise TargetError(
-            f"{text!r}: an sRGB colour is six hexadecimal digits, as #8a5a3c"
+            f"{text!r}: an sRGB colour is six hexadecimal digits, as #8a5a3c, or # and three"
         ) from None
     return Target(lab, view, f"sRGB {text}")
 

@@ -116,9 +116,13 @@ def read_places(
     if text.lstrip().startswith("{"):
         saved = enumerate(_saved(file, text, view, picture), 1)
         return _placed(file, "passage", saved, view, picture)
-    rows = csv_rows(file, text, TargetError, limits.PLACES, "passages")
+    # what it is comes first: of a file of something else nobody wants to know its number of rows
+    first = csv_rows(file, next(iter(text.strip().splitlines()), ""), TargetError, 0)
     known = {name.lower() for name in _COLUMNS}
-    if len(rows) < 2 or not known & {cell.strip().lower() for cell in rows[0][1]}:
+    rows: list[tuple[int, list[str]]] = []
+    if first and known & {cell.strip().lower() for cell in first[0][1]}:
+        rows = csv_rows(file, text, TargetError, limits.PLACES, "passages")
+    if len(rows) < 2:
         raise TargetError(
             f"{file}: it holds no passages; the first row names the columns, as name,x,y,radius or "
             "name,colour, and a row for each follows"

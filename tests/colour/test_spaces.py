@@ -224,11 +224,15 @@ def test_hex_is_read_leniently():
     expected = own.hex_to_lab("#ab12cd", own.viewing())
     for text in ("ab12cd", "AB12CD", " #Ab12cD\n"):
         np.testing.assert_array_equal(own.hex_to_lab(text, own.viewing()), expected)
+    # CSS Color 4, 5.2: of three digits each stands twice
+    expected = own.hex_to_lab("#00ffaa", own.viewing())
+    for text in ("#0fa", " #0Fa "):
+        np.testing.assert_array_equal(own.hex_to_lab(text, own.viewing()), expected)
 
 
 @pytest.mark.parametrize(
     "text", ["", "#", "#12345", "#1234567", "#12345g", "##123456", "#1 2 3 4", "0x1234", "+12345",
-             "#١٢٣٤٥٦", "#fff"],
+             "#١٢٣٤٥٦", "fff", "#ffff", "##fff", "#ff", "#ffg"],
 )  # fmt: skip
 def test_what_is_not_hex_is_refused(text):
     with pytest.raises(ValueError, match="^" + re.escape(text) + "$"):

@@ -287,6 +287,7 @@ ASKED = ["adjust", str(GREEN), "--palette", "mill-pond"]
 def test_a_page(run):
     out = run(*ASKED, "--chroma-by", "-3").out
     assert "knock back to" in out and "\nAdd\n" in out and "the pile" in out
+    assert "\nPalette     Mill pond, 7 tubes\n" in out
     assert "Fewer tubes" in out and "\nCautions" in out
     assert max(map(len, out.splitlines())) <= 80
     beyond = run("adjust", str(RAW), "--palette", "mill-pond", "--chroma", "4").out

@@ -75,6 +75,8 @@ def test_places_that_are_typed(scene):
         ("name,x,y\nbrick,,\n", "row 2: a row has one place, x and y, or one colour"),
         ("name,hex\nbrick,brown\n", "row 2: 'brown': a colour is"),
         ("name,hex\n" + "a,#123456\n" * (limits.PLACES + 1), "more than 64 passages"),
+        # a long file of something else is not one of too many passages
+        ("\n# A pond\n" + "It lies behind the kiln, and is cold.\n" * 99, "holds no passages"),
     ],
 )
 def test_a_bad_row_is_named(scene, tmp_path, text, wrong):

@@ -10,6 +10,7 @@ from mixlab.mixing.adjust import LARGEST, MOST_KINDS, SMALLEST_PART, Adjustment
 from mixlab.mixing.adjust import adjust as adjusted
 from mixlab.mixing.goals import Tolerances
 from mixlab.mixing.pile_search import HALF_AGAIN
+from mixlab.paint.tables import Palette
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import counted
@@ -77,7 +78,7 @@ _SHOWN = (
 OUTPUT = Output(
     "adjust",
     (
-        fields.PALETTE.but(get=lambda made: made[1]),
+        fields.PALETTE.but(get=lambda made: made[1].name),
         *(field.of(lambda made: made[0]) for field in (
             group("start", (*fields.mixture(), *fields.colour()), "the mix that was given"),
             group(
@@ -174,7 +175,7 @@ def adjust(
         smallest_part=smallest_part, largest=largest,
         within=Tolerances(value_within, chroma_within, hue_within, tolerance), kinds=kinds,
     )  # fmt: skip
-    usual.tell(OUTPUT, (made, tubes.name), _tell, lambda form: _drawn(made, form))
+    usual.tell(OUTPUT, (made, tubes), _tell, lambda form: _drawn(made, form))
 
 
 def _drawn(made: Adjustment, form: Form) -> Any:
@@ -194,15 +195,15 @@ def _steps(made: Adjustment) -> list[dict[str, Any]]:
     ]
 
 
-def _tell(page: Page, found: tuple[Adjustment, str]) -> None:
-    made, palette = found
+def _tell(page: Page, found: tuple[Adjustment, Palette]) -> None:
+    made, tubes = found
     goal = _goal(made)
     page.entry("Mix", str(made.start))
     page.entry("", f"{made.start.munsell}   {made.start.hex}", made.start.hex)
     page.entry("Wanted", f"{' and '.join(made.goal.words)} to {goal.munsell}", goal.hex)
     if made.other is not None:
         page.entry("", str(made.other))
-    page.entry("Palette", palette)
+    page.entry("Palette", f"{tubes.name}, {counted(len(tubes), 'tube')}")
     page.light(made.start.view)
     within, small = made.within_tolerance, made.share <= HALF_AGAIN
     if said := in_words(made):

@@ -97,9 +97,10 @@ export function labToHex(lab, view) {
   return "#" + levels.map((level) => level.toString(16).padStart(2, "0")).join("");
 }
 
-// CIELAB of "#rrggbb"; null if the text is not six hexadecimal digits
+// CIELAB of "#rrggbb", or of "#rgb", each digit doubled (CSS Color 4); null if the text is neither
 export function hexToLab(text, view) {
-  const digits = /^#?([0-9a-f]{6})$/i.exec(text.trim());
+  const long = text.trim().replace(/^#([0-9a-f])([0-9a-f])([0-9a-f])$/i, "#$1$1$2$2$3$3");
+  const digits = /^#?([0-9a-f]{6})$/i.exec(long);
   if (!digits) return null;
   const levels = [0, 2, 4].map((at) => parseInt(digits[1].slice(at, at + 2), 16));
   return rgbToLab(levels.map((level) => decodeSrgb(level / 255)), view);

@@ -126,7 +126,11 @@ def test_hex_and_back(engine):
     own = [spaces.hex_to_lab(hex, view) for hex in hexes]
     np.testing.assert_allclose(labs, own, rtol=0, atol=1e-6)
     assert engine.run("labs => labs.map((lab) => labToHex(lab, seen))", labs) == hexes
-    assert engine.run("() => hexToLab('12345', seen)") is None
+    short, long = engine.run("() => [hexToLab('#0Fa', seen), hexToLab('#00ffaa', seen)]")
+    assert short == long
+    assert engine.run("() => ['12345', 'fff', '#ffff'].map((text) => hexToLab(text, seen))") == (
+        [None] * 3
+    )
 
 
 def test_directions_in_words(engine):
