@@ -27,7 +27,9 @@ from mixlab.files import csv_rows, read_text
 from mixlab.targets.photo_files import Photo, read_photo
 from mixlab.targets.photos import GREY_CARD, Sample, box, photo_lab, place
 
-_CHROMA_LIMIT = 200.0
+CHROMA_LIMIT = 200.0
+"""Greatest C* that is taken for a surface's."""
+
 _BRIGHTEST = 1.05  # reflectance; a white reads a little above 1 where the reference is off
 
 
@@ -70,8 +72,8 @@ def numbers(text: str, names: Sequence[str], example: str) -> list[float]:
 def _checked(lab: Array, text: str) -> Array:
     if not 0 <= lab[0] <= 100:
         raise TargetError(f"{text!r}: L* is {lab[0]:g}; it lies between 0 (black) and 100 (white)")
-    if math.hypot(lab[1], lab[2]) > _CHROMA_LIMIT:
-        raise TargetError(f"{text!r}: no surface has a chroma C* above {_CHROMA_LIMIT:g}")
+    if math.hypot(lab[1], lab[2]) > CHROMA_LIMIT:
+        raise TargetError(f"{text!r}: no surface has a chroma C* above {CHROMA_LIMIT:g}")
     return lab
 
 

@@ -1,26 +1,31 @@
 """Passages of a picture, each with a name: places that were typed, or a list in a file."""
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Sequence
+import math
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
+from typing import NamedTuple, TypeGuard, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mixlab import limits
 from mixlab.arrays import Array
-from mixlab.colour.spaces import Viewing, relit, viewing
+from mixlab.colour.spaces import Viewing, lights, relit, viewing
 from mixlab.errors import MixlabError, TargetError
 from mixlab.files import csv_rows, named_rows, read_text
 from mixlab.targets.many import Colours, from_picture
-from mixlab.targets.one import COLUMNS, Target, from_columns, from_lab, from_photo, sampled
+from mixlab.targets.one import CHROMA_LIMIT, COLUMNS, Target, from_columns, from_photo, sampled
 from mixlab.targets.photo_files import Photo
 from mixlab.targets.photos import GREY_CARD, photo_lab
 from mixlab.text import json_text
 from mixlab.writing import write_whole
 
+_Row = TypeVar("_Row")
+_FARTHEST = 1e9  # pixels, of what a page saved
+_NO_PICTURE = "x and y are a place in a picture; give it as well: --photo FILE"
 _COLUMNS = ("name", "x", "y", "radius", *(column for kind in COLUMNS for column in kind))
 
 
@@ -114,8 +119,9 @@ def read_places(
     file = Path(path)
     text = read_text(file, TargetError, limits.TOML_BYTES)
     if text.lstrip().startswith("{"):
-        saved = enumerate(_saved(file, text, view, picture), 1)
-        return _placed(file, "passage", saved, view, picture)
+        under, saved = saved_places(file, text)
+        return _placed(file, "passage", enumerate(saved, 1),
+                       lambda one: _of_saved(one, under, view, picture))  # fmt: skip
     # what it is comes first: of a file of something else nobody wants to know its number of rows
     first = csv_rows(file, next(iter(text.strip().splitlines()), ""), TargetError, 0)
     known = {name.lower() for name in _COLUMNS}
@@ -128,46 +134,145 @@ def read_places(
             "name,colour, and a row for each follows"
         )
     named = named_rows(file, rows, _COLUMNS, "a list of passages", TargetError)
-    return _placed(file, "row", named, view, picture)
+    return _placed(file, "row", named, lambda row: _of_row(row, view, picture))
 
 
 def _placed(
-    file: Path, what: str, rows: Iterable[tuple[int, dict[str, str]]], view: Viewing,
-    picture: Picture | None,
-) -> list[Place]:  # fmt: skip
+    file: Path, what: str, rows: Iterable[tuple[int, _Row]], made: Callable[[_Row], Place]
+) -> list[Place]:
     places = []
     for number, row in rows:
         try:
-            places.append(_place(row, view, picture))
+            places.append(made(row))
         except MixlabError as error:
             raise TargetError(f"{file}, {what} {number}: {error}") from None
     return places
 
 
-def _saved(
-    file: Path, text: str, view: Viewing, picture: Picture | None
-) -> Iterator[dict[str, str]]:
-    """Yield the rows that a page saved as JSON: each the place, or its colour without a picture."""
+def _of_row(row: dict[str, str], view: Viewing, picture: Picture | None) -> Place:
+    name, x, y = (row.get(column, "") for column in ("name", "x", "y"))
+    colour = from_columns(row, view)
+    if (colour is None) != bool(x or y):
+        raise TargetError("a row has one place, x and y, or one colour")
+    if colour is not None:
+        return Place(name or colour.given, colour)
+    if picture is None:
+        raise TargetError(_NO_PICTURE)
+    radius = None
+    if row.get("radius"):
+        try:
+            radius = float(row["radius"])
+        except ValueError:
+            raise TargetError(f"the radius {row['radius']!r} is not a number of pixels") from None
+    return picture.place(f"{x},{y}", name, radius)
+
+
+# --- what a page saved --------------------------------------------------------------------------
+
+
+class Saved(NamedTuple):
+    """A passage as a page saves it: a place, a colour, or a place with the colour it had there."""
+
+    name: str
+    lab: Array | None
+    at: tuple[float, float] | None
+    radius: float | None
+
+
+def saved_places(file: Path, text: str) -> tuple[Viewing, list[Saved]]:
+    """Return the passages that a page saved as JSON, and how their colours are seen.
+
+    The twin of readPassages() in show/page/passages.js: the one takes what the other takes.
+
+    Raises
+    ------
+    TargetError : says what is wrong, and of which passage
+    """
     try:
-        saved = json.loads(text)
-        places = [dict(one) for one in saved["places"] if saved["mixlab"] == "passages"]
-        under = viewing(saved["light"], saved["observer"], view.finish)
-    except (ValueError, KeyError, TypeError, RecursionError, MixlabError):
-        raise TargetError(f"{file}: it is no list of passages that a page saved") from None
-    _check_number(len(places), f"{file}: ")
+        saved = json.loads(text, parse_int=float, parse_constant=_no_number)
+    except (ValueError, RecursionError):
+        raise TargetError(f"{file}: it is no JSON, as a page saves passages") from None
+    places = saved.get("places")
+    if saved.get("mixlab") != "passages" or not isinstance(places, list):
+        raise TargetError(f"{file}: it is no list of passages that a page saved")
     if not places:
         raise TargetError(f"{file}: it holds no passages")
-    for number, one in enumerate(places, 1):
-        row = {key: str(one[key]) for key in ("name", "x", "y", "radius") if key in one}
-        lab = one.get("lab")
-        if isinstance(lab, list) and (picture is None or "x" not in row):
-            try:
-                there = from_lab(",".join(map(str, lab)), under).lab
-            except MixlabError as error:
-                raise TargetError(f"{file}, passage {number}: {error}") from None
-            row = {"name": row.get("name", "")}
-            row |= zip(("L", "a", "b"), map(str, relit(there, under, view)), strict=True)
-        yield row
+    _check_number(len(places), f"{file}: ")
+    light, observer = saved.get("light"), saved.get("observer")
+    if light not in lights() or observer not in ("2", "10"):
+        raise TargetError(f"{file}: it names no light and observer that are known")
+    if not _is_picture(saved.get("picture")):
+        raise TargetError(f"{file}: its picture has no name, or its size is no number of pixels")
+    return viewing(light, observer), [
+        _checked(one, f"{file}, passage {i}: ") for i, one in enumerate(places, 1)
+    ]
+
+
+def _no_number(word: str) -> float:
+    raise ValueError(word)  # NaN and Infinity are not JSON
+
+
+def _is_number(value: object, high: float, low: float = 0.0) -> TypeGuard[float]:
+    return isinstance(value, float) and low <= value <= high
+
+
+def _is_picture(of: object) -> bool:
+    if of is None:
+        return True
+    if not isinstance(of, dict) or not isinstance(of.get("name"), str):
+        return False
+    return all(_is_number(of[side], _FARTHEST, 1) for side in ("width", "height") if side in of)
+
+
+def _checked(place: object, where: str) -> Saved:
+    if not isinstance(place, dict):
+        raise TargetError(f"{where}it is no place")
+    name = place.get("name", "")
+    if not isinstance(name, str):
+        raise TargetError(f"{where}its name is no text")
+    lab = place.get("lab")
+    if "lab" in place and not _is_lab(lab):
+        raise TargetError(
+            f"{where}lab is three numbers, L* 0 to 100, a* and b* of no more chroma than 200"
+        )
+    if "radius" in place and not _is_number(place["radius"], _FARTHEST):
+        raise TargetError(f"{where}the radius is a number of pixels")
+    colour = None if lab is None else np.array(lab)
+    if not {"x", "y"} & place.keys():
+        if colour is None:
+            raise TargetError(f"{where}it has neither a place, x and y, nor a colour, lab")
+        return Saved(name, colour, None, None)
+    x, y = place.get("x"), place.get("y")
+    if not (_is_number(x, _FARTHEST) and _is_number(y, _FARTHEST)):
+        raise TargetError(f"{where}x and y are pixels of the picture")
+    return Saved(name, colour, (x, y), place.get("radius"))
+
+
+def _is_lab(lab: object) -> bool:
+    if not isinstance(lab, list) or len(lab) != 3 or not _is_number(lab[0], 100.0):
+        return False
+    return (
+        all(_is_number(value, CHROMA_LIMIT, -CHROMA_LIMIT) for value in lab[1:])
+        and math.hypot(*lab[1:]) <= CHROMA_LIMIT
+    )
+
+
+def _of_saved(saved: Saved, under: Viewing, view: Viewing, picture: Picture | None) -> Place:
+    """Return a passage; where there is a picture, its place counts, else its colour."""
+    if saved.at is not None and picture is not None:
+        x, y = saved.at
+        return picture.place(f"{x:.15g},{y:.15g}", saved.name, saved.radius)
+    if saved.lab is None:
+        raise TargetError(_NO_PICTURE)
+    lab = seen(saved.lab, under, view)
+    given = ",".join(f"{number:.4g}" for number in lab)
+    return Place(saved.name or given, Target(lab, view, given))
+
+
+def seen(lab: Array, under: Viewing, view: Viewing) -> Array:
+    """Return CIELAB (3,) of a colour saved under one light as seen under another."""
+    lab = relit(lab, viewing(under.light, under.observer, view.finish), view)
+    return np.array([np.clip(lab[0], 0.0, 100.0), *lab[1:]])
 
 
 def write_places(
@@ -193,21 +298,3 @@ def write_places(
 def _check_number(number: int, where: str) -> None:
     if number > limits.PLACES:
         raise TargetError(f"{where}more than {limits.PLACES} passages")
-
-
-def _place(row: dict[str, str], view: Viewing, picture: Picture | None) -> Place:
-    name, x, y = (row.get(column, "") for column in ("name", "x", "y"))
-    colour = from_columns(row, view)
-    if (colour is None) != bool(x or y):
-        raise TargetError("a row has one place, x and y, or one colour")
-    if colour is not None:
-        return Place(name or colour.given, colour)
-    if picture is None:
-        raise TargetError("x and y are a place in a picture; give it as well: --photo FILE")
-    radius = None
-    if row.get("radius"):
-        try:
-            radius = float(row["radius"])
-        except ValueError:
-            raise TargetError(f"the radius {row['radius']!r} is not a number of pixels") from None
-    return picture.place(f"{x},{y}", name, radius)

@@ -25,13 +25,14 @@ _FOLDER = tempfile.TemporaryDirectory(dir="/dev/shm" if os.path.isdir("/dev/shm"
 _FILE = Path(_FOLDER.name) / "file"
 
 
-def _file(data):
+def file_of(data):
+    """Return the path of a file of these bytes; the next one takes its place."""
     _FILE.write_bytes(data)
     return _FILE
 
 
 def _picture(data):
-    photo = read_photo(_file(data))
+    photo = read_photo(file_of(data))
     with contextlib.suppress(MixlabError):  # it may be transparent there
         place(photo, 0, 0)
 
@@ -49,7 +50,7 @@ def _typed(data):
 
 
 def _companion(data):
-    read_readings(_readings(), _file(data))
+    read_readings(_readings(), file_of(data))
 
 
 def _readings():
@@ -61,14 +62,14 @@ def _readings():
 
 
 READERS = {
-    "readings": lambda data: read_readings(_file(data)),
+    "readings": lambda data: read_readings(file_of(data)),
     "companion": _companion,
-    "table": lambda data: read_table(_file(data), with_bundled=True),
-    "palette": lambda data: read_palette(_file(data), TABLE),
-    "card": lambda data: read_layout(_file(data)),
-    "list": lambda data: from_list(_file(data)),
-    "spectrum": lambda data: from_spectrum(_file(data), VIEW),
-    "places": lambda data: read_places(_file(data), VIEW),
+    "table": lambda data: read_table(file_of(data), with_bundled=True),
+    "palette": lambda data: read_palette(file_of(data), TABLE),
+    "card": lambda data: read_layout(file_of(data)),
+    "list": lambda data: from_list(file_of(data)),
+    "spectrum": lambda data: from_spectrum(file_of(data), VIEW),
+    "places": lambda data: read_places(file_of(data), VIEW),
     "typed": _typed,
     "picture": _picture,
 }

@@ -1,5 +1,6 @@
 """Files that each reader takes, files that once went wrong, and how both are changed."""
 
+import copy
 import csv
 import io
 import random
@@ -211,6 +212,47 @@ def changed(data, rng):
             rng.shuffle(lines)
             data = bytearray(b"\n".join(lines[: rng.randrange(1, len(lines) + 1)]))
     return bytes(data)
+
+
+ODD = (
+    None, True, False, 0, -0.0, -1, 0.5, 1e-320, 1e308, 10**400, 1e999, 2**53, "", "x", "5",
+    "D65", "__proto__", "a\n\u202eb", "\ud800", "\U0001f3a8" * 90, "x" * 5_000, [], [[]], [5], {},
+    {"x": 1}, [50, 0, 0], ["50", 0, 0], [50, 0, 0, 0], [101, 0, 0], [50, 180, 180], [100, -200, 0],
+)  # fmt: skip
+"""What stands where something else was expected."""
+
+
+def restructured(content, rng):
+    """Return JSON content with a few of its values exchanged, doubled, moved, wrapped or gone."""
+    content = copy.deepcopy(content)
+    for _ in range(rng.choice((1, 1, 1, 2, 3, 6))):
+        held, key = rng.choice(list(_places(content)) or [(None, None)])
+        way = rng.randrange(8)
+        if held is None or (way == 0 and rng.random() < 0.1):
+            content = copy.deepcopy(rng.choice(ODD))
+        elif way == 1:
+            del held[key]
+        elif way == 2 and isinstance(held, list):
+            held.insert(rng.randrange(len(held) + 1), copy.deepcopy(held[key]))
+        elif way == 2:
+            held[rng.choice(("name", "lab", "x", "y", "radius", "light", "of", "plan"))] = held[key]
+        elif way == 3:
+            held[key] = [held[key]]
+        elif way == 4 and isinstance(held, list) and len(held) < 99:
+            held *= rng.choice((1, 2, 40, 70))
+        elif isinstance(held[key], (int, float)) and abs(held[key]) < 1e99 and way < 7:
+            held[key] *= rng.choice((-1, 0.5, 1.0000001, 3, 1e6, 1e300))
+        else:
+            held[key] = copy.deepcopy(rng.choice(ODD))
+    return content
+
+
+def _places(content):
+    """Yield every list or object in JSON content with each of its keys."""
+    if isinstance(content, (list, dict)):
+        for key in range(len(content)) if isinstance(content, list) else list(content):
+            yield content, key
+            yield from _places(content[key])
 
 
 def corpus(kind, count, seed=1):

@@ -1,7 +1,7 @@
 """Every reader, fed with what it takes, with what once went wrong, and with files made of those.
 
 Always the same files, within 5 s of processor time each and 1 GB. By hand, for hours and with what
-the code itself shows: tests/fuzz/run.py.
+the code itself shows: tests/fuzz/run.py. The page's readers: tests/fuzz/browser.py.
 """
 
 import importlib.util

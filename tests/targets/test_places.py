@@ -97,7 +97,7 @@ SAVED = {"mixlab": "passages", "light": "D65", "observer": "2", "picture": None}
     ("places", "said"),
     [
         ([], "holds no passages"),
-        ([5], "no list of passages"),
+        ([5], "passage 1: it is no place"),
         ([{"name": "a"}], "passage 1"),
         ([{"lab": [50, 0, 0]}, {"lab": [500, 0, 0]}], "passage 2"),
         ([{"lab": ["<b>", 0, 0]}], "passage 1"),

@@ -84,7 +84,10 @@ def _read(given: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 def _same(one: str, other: str) -> bool:
     if os.path.exists(one) and os.path.exists(other):
         return os.path.samefile(one, other)
-    return os.path.realpath(one) == os.path.realpath(other)
+    try:
+        return os.path.realpath(one) == os.path.realpath(other)
+    except ValueError:  # a null character is in no file's name; who reads it says so
+        return False
 
 
 def paints_at_hand(table: str | None, only: bool) -> PigmentTable:

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from mixlab.colour import munsell
 from mixlab.colour.difference import TOLERANCE
-from mixlab.colour.spaces import FINISHES, Viewing
+from mixlab.colour.spaces import FINISHES, Viewing, lights, viewing
 from mixlab.paint.paints import Paint
 from mixlab.paint.tables import Palette
 
@@ -74,6 +74,10 @@ def pack(
         "finishes": FINISHES,
         "weights": view.weights.tolist(),
         "white": view.white.tolist(),
+        "whites": {
+            light: {degrees: viewing(light, degrees).white.tolist() for degrees in ("2", "10")}
+            for light in lights()
+        },
         "munsell": renotation(),
         "picture": None if picture is None else dict(picture),
         "places": [dict(place) for place in places],

@@ -86,6 +86,9 @@ export function adapt(xyz, from, to) {
   return times3(BRADFORD_BACK, cones);
 }
 
+// CIELAB under another light: its white becomes that light's
+export const relit = (lab, from, to) => xyzToLab(adapt(labToXyz(lab, from), from, to), to);
+
 // the light's white becomes the screen's, and back
 export const labToRgb = (lab, view) =>
   times3(XYZ_TO_RGB, adapt(labToXyz(lab, view.white), view.white, SRGB_WHITE));

@@ -3,8 +3,9 @@
 import { pairOf, recipeWords } from "./answer.js";
 import { counted, figure, make, role } from "./dom.js";
 import { massOfPassage, massWords, pileWords, plannedAnswer } from "./plan.js";
-import { MOST_PASSAGES, readPassages, writtenPassages } from "./passages.js";
+import { MOST_PASSAGES, nameFrom, readPassages, writtenPassages } from "./passages.js";
 import { announce, ask, data, hear, isHere, lastOnly, remember, state } from "./state.js";
+import { shown } from "./text.js";
 import { colourAt, goTo } from "./touch.js";
 
 /** Ask anew what every passage is mixed of. */
@@ -40,7 +41,7 @@ function itemOf(passage, i) {
   const { answer } = passage, mass = massOfPassage(passage);
   const name = make("input", {
     type: "text", maxLength: 120, value: passage.name, "aria-label": `name of passage ${i + 1}`,
-    on: { change: (event) => { passage.name = event.target.value; remember(); announce("passages"); } },
+    on: { change: (event) => { passage.name = nameFrom(event.target.value); remember(); announce("passages"); } },
   });
   const button = (text, words, act, disabled = false) =>
     make("button", { type: "button", "aria-label": `${words} passage ${i + 1}`, disabled, on: { click: act } }, text);
@@ -105,6 +106,7 @@ function ofPicture() {
 }
 
 function save() {
+  if (!state.passages.length) return announce("fault", "There are no passages yet that could be saved.");
   const text = writtenPassages(state.passages, state.picture && ofPicture(), data.view, isHere);
   const link = make("a", { href: URL.createObjectURL(new Blob([text], { type: "application/json" })), download: "passages.json" });
   link.click();
@@ -116,10 +118,9 @@ async function load(event) {
   event.target.value = "";
   if (!file) return;
   try {
-    const { picture, places } = readPassages(await file.slice(0, 1_000_000).text(), file.name);
-    const room = MOST_PASSAGES - state.passages.length;
-    if (places.length > room) throw new Error(`${file.name}: it holds ${places.length} passages; there is room for ${room} more`);
-    state.passages.push(...places.map((place) => ({ ...place, of: picture })));
+    const places = await readPassages(file, data), room = MOST_PASSAGES - state.passages.length;
+    if (places.length > room) throw new Error(`${shown(file.name)}: it holds ${counted(places.length, "passage")}; there is room for ${room} more`);
+    state.passages.push(...places);
     announce("fault", "");
     remember();
     answerAll();

@@ -1,13 +1,14 @@
 // picture.js: a picture taken up from a file, and kept in the browser for a reload
 
 import { ask, eye } from "./state.js";
+import { shown } from "./text.js";
 
 export const LONGEST = 2048; // pixels to which a longer side is drawn
 
 /** A picture from a file, as the eye reads it; an Error of one line where it cannot be read. */
 export async function readPicture(file, name) {
   const { width: fullWidth, height: fullHeight } = await sizeOf(file, name);
-  const read = await ask({ ask: "read", file, name, longest: LONGEST, fullWidth, fullHeight }, eye);
+  const read = await ask({ ask: "read", file, name: shown(name), longest: LONGEST, fullWidth, fullHeight }, eye);
   const image = new ImageData(read.pixels, read.width, read.height, { colorSpace: read.space });
   return { name, fullWidth, fullHeight, scale: read.width / fullWidth, image, ...read };
 }
@@ -26,8 +27,8 @@ async function sizeOf(file, name) {
   } catch {
     const heic = /\.(heic|heif)$/i.test(name) || /hei[cf]/.test(file.type ?? "");
     throw new Error(heic
-      ? `${name}: this browser does not read HEIC; save or share the picture as JPEG`
-      : `${name}: this is no picture that the browser reads; JPEG, PNG and WebP are`);
+      ? `${shown(name)}: this browser does not read HEIC; save or share the picture as JPEG`
+      : `${shown(name)}: this is no picture that the browser reads; JPEG, PNG and WebP are`);
   } finally {
     if (!isText) URL.revokeObjectURL(url);
   }
@@ -76,7 +77,7 @@ export const dropPicture = (key) =>
 export async function keptPicture(key) {
   try {
     const kept = await withPictures("readonly", (pictures) => pictures.get(key));
-    return kept ? { file: new Blob([kept.bytes], { type: kept.type }), name: kept.name } : null;
+    return kept ? { file: new Blob([kept.bytes], { type: kept.type }), name: String(kept.name) } : null;
   } catch {
     return null;
   }

@@ -22,8 +22,8 @@ SHARED = ("colour.js", "munsell.js", "pixels.js")
 """The modules of the engine that the main thread needs as well."""
 
 VIEW = (
-    "dom.js", "passages.js", "state.js", "picture.js", "touch.js", "answer.js", "tubes.js",
-    "tones.js", "bench.js", "plan.js", "list.js", "sheet.js", "view.js",
+    "dom.js", "text.js", "passages.js", "state.js", "picture.js", "touch.js", "answer.js",
+    "tubes.js", "tones.js", "bench.js", "plan.js", "list.js", "sheet.js", "view.js",
 )  # fmt: skip
 """The modules of what is seen and touched, each after those that it takes from."""
 

@@ -1,6 +1,6 @@
 // state.js: what the page knows; the engine beside the main thread; who is told of a change
 
-import { keep, kept } from "./passages.js";
+import { keep, kept, keptPassages, plainPassages } from "./passages.js";
 
 export const data = JSON.parse(document.getElementById("data").textContent);
 export const paintById = new Map(data.paints.map((paint) => [paint.id, paint]));
@@ -8,11 +8,9 @@ export const nameOf = (id) => paintById.get(id)?.name ?? id;
 
 export const STORE = `mixlab page ${data.palette.name} ${data.picture?.name ?? ""} ${data.picture?.src.length ?? 0}${
   data.plan ? ` planned ${JSON.stringify(data.plan).length}` : ""}`;
-const stored = kept(STORE) ?? {};
 
 export const state = {
   picture: null, // see picture.js
-  pictureName: data.picture?.name ?? stored.pictureName ?? "",
   radius: null, // of the disc [pixels of the file]
   wanted: null, // the colour that is asked for, and where it is from
   answer: null, // what the engine says of it
@@ -34,31 +32,35 @@ export const state = {
 
 /** What of the state outlives a reload: passages, tubes and how they are searched. */
 export function remember() {
-  const { pictureName, passages, finish, tolerance, most, parts, key, pile } = state;
-  const plain = passages.map(({ name, x, y, radius, lab, of, plan }) => ({ name, x, y, radius, lab, of, plan }));
+  const { passages, finish, tolerance, most, parts, key, pile } = state, { light, observer } = data.view;
+  const plain = plainPassages(passages).map((place, i) => ({ ...place, of: passages[i].of, plan: passages[i].plan }));
   const ok = keep(STORE, {
-    pictureName, passages: plain, finish, tolerance, most, parts, key, pile,
+    light, observer, passages: plain, finish, tolerance, most, parts, key, pile,
     tubes: [...state.tubes], must: [...state.must],
   });
   if (!ok) announce("fault", "this browser keeps nothing for the page: save the passages to a file");
 }
 
-/** Take up what was remembered; what does not make sense is left as it was. */
-export function recall() {
+/** Take up what was remembered, whoever wrote it; what does not make sense is left as it was. */
+export function recall(stored = kept(STORE)) {
   const isKnown = (id) => paintById.get(id)?.offered;
+  const isWhole = (value, high) => Number.isInteger(value) && value >= 1 && value <= high;
+  const isNumber = (value, high) => typeof value === "number" && value >= 0 && value <= high;
   const tubes = Array.isArray(stored.tubes) ? stored.tubes.filter(isKnown) : [];
   if (tubes.length) state.tubes = new Set(tubes);
-  if (Array.isArray(stored.must)) state.must = new Set(stored.must.filter((id) => state.tubes.has(id)));
-  if (stored.finish in data.finishes) state.finish = stored.finish;
-  if (stored.tolerance >= 0 && stored.tolerance <= 20) state.tolerance = stored.tolerance;
-  if (stored.most >= 1 && stored.most <= 6) state.most = stored.most;
-  if (stored.parts >= 1 && stored.parts <= 24) state.parts = stored.parts;
-  if (/^(fit|none|[3-9])$/.test(stored.key)) state.key = stored.key;
+  if (typeof stored.finish === "string" && Object.hasOwn(data.finishes, stored.finish)) state.finish = stored.finish;
+  if (isNumber(stored.tolerance, 20)) state.tolerance = stored.tolerance;
+  if (isWhole(stored.most, 6)) state.most = stored.most;
+  if (isWhole(stored.parts, 24)) state.parts = stored.parts;
+  if (Array.isArray(stored.must)) {
+    state.must = new Set(stored.must.filter((id) => state.tubes.has(id)).slice(0, state.most));
+  }
+  if (typeof stored.key === "string" && /^(fit|none|[3-9])$/.test(stored.key)) state.key = stored.key;
   for (const [id, parts] of Object.entries(stored.pile ?? {})) {
-    if (state.tubes.has(id) && parts > 0 && parts <= 99) state.pile[id] = parts;
+    if (state.tubes.has(id) && isNumber(parts, 99) && parts > 0) state.pile[id] = parts;
   }
   const of = data.picture ? { name: data.picture.name } : undefined;
-  state.passages = Array.isArray(stored.passages) ? stored.passages : data.places.map((place) => ({ ...place, of }));
+  state.passages = keptPassages(stored, data) ?? data.places.map((place) => ({ ...place, of }));
 }
 
 /** Whether a passage is a place of the picture that is shown. */

@@ -18,10 +18,12 @@ export function show(image) {
   else context.drawImage(image, 0, 0);
 }
 
-/** A colour of the picture, CIELAB with the cast taken out; null where there is none. */
+/** A colour of the picture, CIELAB with the cast taken out, no lighter than white; null where there is none. */
 export function colourAt(x, y, radius) {
   const found = sampleDisc(state.picture, x, y, radius);
-  return found && { ...found, lab: photoLab(found.rgb, state.grey, data) };
+  if (!found) return null;
+  const [L, a, b] = photoLab(found.rgb, state.grey, data);
+  return { ...found, lab: [Math.min(L, 100), a, b] };
 }
 
 /** Ask for the colour at a place. */

@@ -58,7 +58,7 @@ function startTabs() {
 async function takePicture(file, name, isNew = true) {
   try {
     const picture = await readPicture(file, name);
-    Object.assign(state, { picture, pictureName: name, grey: null });
+    Object.assign(state, { picture, grey: null });
     announce("fault", "");
     role("held").hidden = role("under").hidden = false;
     role("empty").hidden = true;

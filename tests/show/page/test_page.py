@@ -285,15 +285,17 @@ def test_a_picture_taken_here_leaves_passages_and_picture_of_the_page_alone(open
         ".map(e => e.textContent).join() === now", arg=",".join(before))  # fmt: skip
 
 
+SAVED = '{"mixlab": "passages", "light": "D65", "observer": "2", "places": '
 BAD = {
     "text": "not JSON",
     "[1, 2]": "no passages",
     '{"mixlab": "passages", "places": 5}': "no passages",
-    '{"mixlab": "passages", "places": [{"name": "a"}]}': "passage 1",
-    '{"mixlab": "passages", "places": [{"lab": [1e9, 0, 0]}]}': "passage 1: lab",
-    '{"mixlab": "passages", "places": [{"x": "<b>", "y": 3}]}': "passage 1: x and y",
-    '{"mixlab": "passages", "places": [null]}': "passage 1",
-    '{"mixlab": "passages", "places": [' + ",".join(["{}"] * 65) + "]}": "at most 64",
+    '{"mixlab": "passages", "places": [{"lab": [50, 0, 0]}]}': "light and observer",
+    SAVED + '[{"name": "a"}]}': "passage 1",
+    SAVED + '[{"lab": [1e9, 0, 0]}]}': "passage 1: lab",
+    SAVED + '[{"x": "<b>", "y": 3}]}': "passage 1: x and y",
+    SAVED + "[null]}": "passage 1",
+    SAVED + "[" + ",".join(["{}"] * 65) + "]}": "at most 64",
     " " * 300_000: "too large",
 }
 
@@ -309,6 +311,8 @@ def test_a_hostile_file_gives_one_clear_line(opened, box):
         said = by_role(page, "notice").text_content()
         assert said.startswith("bad.json: ") and "\n" not in said
     assert by_role(page, "passages").locator("li").count() == 0
+    by_role(page, "save").click()  # a list of nothing would be no file of passages
+    assert "no passages yet" in by_role(page, "notice").text_content()
 
 
 # --- a plan -------------------------------------------------------------------------------------
@@ -535,7 +539,7 @@ def test_a_sheet_of_many_passages_goes_on_over_the_page(opened, blank, tmp_path)
     page = opened(blank)
     places = [{"name": f"place {i}", "x": 40 * i + 20, "y": 25 * i + 300} for i in range(18)]
     file = {"name": "a.json", "mimeType": "application/json",
-            "buffer": json.dumps({"mixlab": "passages", "places": places}).encode()}  # fmt: skip
+            "buffer": f"{SAVED}{json.dumps(places)}}}".encode()}  # fmt: skip
     page.click("#tab-list")
     by_role(page, "load").set_input_files(file)
     page.wait_for_function(MIXED.replace("> 8", "> 35"))
