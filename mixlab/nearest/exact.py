@@ -54,6 +54,8 @@ _RIVALS = 12  # ... but no more of them are looked at
 # times what lies between that seed and its neighbours, whatever the number of paints: tuned on 240
 # targets in and out of reach, three palettes, gloss and matt. Of four paints a few lay beyond.
 _SIGHT = 1.5
+# Of 30,000 seeds in sight of seven targets one lay farther off than so many times limit and sight
+_FAR = 2.0
 
 
 @lru_cache(maxsize=32)
@@ -150,15 +152,13 @@ class _Seeds:
 
         And the miss up to which a mix is of interest.
         """
-        distance = None
-        if self.lab[..., 0].size > _MANY:
-            # near the target the straight distance has the same valleys, at a tenth of the cost
-            square = straight(target, self.even)
-            if square.min() < _NEAR**2:
-                distance = np.sqrt(square).reshape(self.lab.shape[:2])
-        if distance is None:
-            distance = ciede2000(target, self.lab)
-        limit = max(within, float(distance.min(initial=math.inf)) + above)
+        # CIEDE2000 is costly; near the target the straight distance has the same valleys
+        distance = np.sqrt(straight(target, self.even)).reshape(self.lab.shape[:2])
+        if distance.size <= _MANY or distance.min() >= _NEAR:
+            some = np.isfinite(distance) if above > 0 else distance <= _FAR * (within + self.sight)
+            distance = np.full_like(distance, math.inf)
+            distance[some] = ciede2000(target, self.lab[some])
+        limit = within if above < 0 else max(within, distance.min(initial=math.inf) + above)
         neighbours = self._points[1]
         if math.isinf(limit):
             rows, seeds = np.nonzero(distance <= distance[:, neighbours].min(axis=-1))
