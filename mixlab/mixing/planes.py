@@ -19,7 +19,7 @@ from mixlab.colour.munsell import write_munsell
 from mixlab.colour.spaces import Viewing, lab_to_munsell, lab_to_xyz, viewing
 from mixlab.errors import DistanceError
 from mixlab.mixing.adjust import joined
-from mixlab.mixing.answers import WORTH
+from mixlab.mixing.answers import WORTH, Recipe
 from mixlab.mixing.distance import seen_from
 from mixlab.mixing.ladders import Path
 from mixlab.mixing.recipes import find_recipe
@@ -157,27 +157,33 @@ class Wanting:
 
     Attributes
     ----------
-    miss : of its worst plane [CIEDE2000]
+    plane : which of its planes is the worst, from 0
+    miss : of that plane [CIEDE2000]
+    fresh : that plane mixed from the tubes
     exact : of the worst plane of the best family of as many tubes, if parts need not be measured
     tubes : ids of the best family of one tube more, its worst plane nearer by more than 0.1; or
         none
     then : miss of its worst plane, in parts as the others
     """
 
+    plane: int
     miss: float
+    fresh: Recipe
     exact: float
     tubes: tuple[str, ...]
     then: float
 
 
 def wanting(
-    found: Sequence[Plane], palette: Palette, tolerance: float = TOLERANCE
-) -> Wanting | None:
+    found: Sequence[Plane], palette: Palette, tolerance: float = TOLERANCE, max_tubes: int = 4,
+    parts: int = 12,
+) -> Wanting | None:  # fmt: skip
     """Return what planes that grew out of each other lack; None if all are within :data:`WITHIN`.
 
-    `palette` and `tolerance` as they were given to :func:`planes`.
+    `palette` and what follows as they were given to :func:`planes`.
     """
-    worst = max(plane.miss for plane in found)
+    at = max(range(len(found)), key=lambda i: found[i].miss)
+    worst = found[at].miss
     if worst <= WITHIN or all(plane.taken is None for plane in found):
         return None
     pile, labs = found[0].mixture, np.array([plane.lab for plane in found])
@@ -188,7 +194,10 @@ def wanting(
     then = float(ciede2000(labs, [mixture.lab for mixture in more]).max())
     tubes = dict.fromkeys(paint.id for mixture in more for paint in mixture.paints)
     exact = max(found[0].miss, _exactly(pile, labs[1:], palette, len(used)))
-    return Wanting(worst, exact, tuple(tubes) if then < worst - 0.1 else (), min(then, worst))
+    fresh = find_recipe(labs[at], palette, tolerance, max_tubes, parts=parts, view=pile.view,
+                        alternatives=0).recipe  # fmt: skip
+    return Wanting(at, worst, fresh, exact, tuple(tubes) if then < worst - 0.1 else (),
+                   min(then, worst))  # fmt: skip
 
 
 def _exactly(pile: Mixture, labs: Array, palette: Palette, most: int) -> float:

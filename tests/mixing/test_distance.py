@@ -99,6 +99,17 @@ def test_a_page(run):
     assert max(map(len, out.splitlines())) <= 80
 
 
+def test_the_pile_that_planes_grow_out_of_is_told_before_them(run):
+    asked = ["distance", "5GY 3/4", "--horizon", "2.5PB 8/3", "--palette", "mill-pond"]
+    out = run(*asked, "--fractions", "0.1,0.8").out
+    assert "\nPalette     Mill pond, 7 tubes\n" in out
+    pile = out.index("First the pile that they grow out of: ")
+    assert pile < out.index("of that + ") < out.index("From two piles alone")
+    # paint between two piles misses what the air makes of a green
+    assert "Where they miss by more than 3, grow the plane as above" in out
+    assert "First the pile" not in run(*asked, "--fractions", "0,0.8").out
+
+
 def test_json_csv_and_picture(run, tmp_path):
     ran = run(*ASKED, "--fractions", "0,0.4", "--json", "--csv", tmp_path / "p.csv",
               "--plot", tmp_path / "p.svg")  # fmt: skip

@@ -9,6 +9,7 @@ import pytest
 import mixlab
 from mixlab.colour.difference import ciede2000
 from mixlab.colour.spaces import hex_to_lab, viewing
+from mixlab.colour.words import beside
 from mixlab.errors import DistanceError
 from mixlab.mixing.distance import seen_from
 from mixlab.mixing.planes import WITHIN, planes, two_piles, wanting
@@ -74,7 +75,12 @@ def test_a_family_that_misses_says_which_tube_it_wants():
                for four in each)  # fmt: skip
     assert lack.exact == pytest.approx(best, abs=0.02)
     said = _wants(lack, found)
-    assert said.startswith("The 4 tubes of this family miss a plane by 4.0")
+    worst = found[lack.plane]
+    assert worst.miss == lack.miss > lack.fresh.miss + 1
+    off = beside(worst.mixture.lab, worst.lab)[:2]
+    assert said.startswith(f"The plane at {100 * worst.fraction:.0f}% comes out {' and '.join(off)}"
+                           f" by 4.0. Mix it fresh: {lack.fresh}; miss ")  # fmt: skip
+    assert "No 4 tubes that hold this pile come nearer than 3.7, whatever the parts." in said
     assert said.endswith("With ultramarine-blue as well the worst plane misses by "
                          f"{lack.then:.1f}.")  # fmt: skip
     assert wanting(planes(GREEN, BLUE_HAZE, POND, FIVE), POND, 2.0) is None

@@ -6,10 +6,11 @@ import typer
 
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import lab_to_hex
+from mixlab.colour.words import beside
 from mixlab.errors import DistanceError
 from mixlab.mixing.distance import OPTICAL_RANGE, VISUAL_RANGE, veil
 from mixlab.mixing.distance import seen_through as veiled
-from mixlab.mixing.planes import Plane, Wanting, planes, two_piles, wanting
+from mixlab.mixing.planes import WITHIN, Plane, Wanting, planes, two_piles, wanting
 from mixlab.show import fields
 from mixlab.show.cli import asked, options
 from mixlab.show.cli.console import counted
@@ -65,6 +66,10 @@ OUTPUT = Output(
             "wanting",
             (
                 fields.MISS.but(meaning="of the worst plane"),
+                text("mixed_fresh", "that plane mixed from the tubes",
+                     lambda lack: str(lack.fresh)),
+                amount("miss_mixed_fresh", "CIEDE2000", "of that mix",
+                       lambda lack: lack.fresh.miss),
                 amount("exact_miss", "CIEDE2000",
                        "of the worst plane by the best of as many tubes, in exact shares",
                        lambda lack: lack.exact),
@@ -167,9 +172,9 @@ def distance(
     start = near.lab if mixed is None else mixed
     found = planes(start, far.lab, usual.tubes, ways, distances, family=family, seen=seen, **how)
     piles = two_piles(found, start, sky or far.lab, usual.tubes, **how)
-    lack = wanting(found, usual.tubes, tolerance) if family else None
-    made = {"near": near, "far": far, "planes": found, "wanting": lack, "visibility": visibility,
-            "threshold": threshold, "exponent": exponent, "piles": piles,
+    lack = wanting(found, usual.tubes, tolerance, tubes, parts) if family else None
+    made = {"tubes": usual.tubes, "near": near, "far": far, "planes": found, "wanting": lack,
+            "visibility": visibility, "threshold": threshold, "exponent": exponent, "piles": piles,
             "tolerance": tolerance}  # fmt: skip
     title = f"{near.given} toward {far.given}"
     usual.tell(OUTPUT, made, _tell,
@@ -212,12 +217,20 @@ def _wants(lack: Wanting, found: list[Plane]) -> str:
     """Return in a sentence or two what a family of planes lacks."""
     own = {paint.id for plane in found for paint in plane.mixture.paints}
     new, gone = (sorted(one) for one in (set(lack.tubes) - own, own - set(lack.tubes)))
-    said = (f"The {counted(len(own), 'tube')} of this family miss a plane by {lack.miss:.1f}; "
-            f"in exact shares the best {len(own)} come to {lack.exact:.1f}. ")  # fmt: skip
-    if not new:
-        return said + "No tube more of the palette brings it nearer in parts that a knife measures."
-    other = f", for {' and '.join(gone)}," if gone else " as well"
-    return said + f"With {' and '.join(new)}{other} the worst plane misses by {lack.then:.1f}."
+    worst, fresh = found[lack.plane], lack.fresh
+    off = " and ".join(beside(worst.mixture.lab, worst.lab)[:2])
+    said = f"The plane at {100 * worst.fraction:.0f}% comes out {off} by {lack.miss:.1f}. "
+    said += (
+        f"Mix it fresh: {fresh}; miss {fresh.miss:.1f}." if fresh.miss < lack.miss - 0.1
+        else "The palette has no nearer mix of it."
+    )
+    if lack.exact > WITHIN:
+        said += (f" No {counted(len(own), 'tube')} that hold this pile come nearer than "
+                 f"{lack.exact:.1f}, whatever the parts.")  # fmt: skip
+    if new:
+        other = f", for {' and '.join(gone)}," if gone else " as well"
+        said += f" With {' and '.join(new)}{other} the worst plane misses by {lack.then:.1f}."
+    return said
 
 
 def _tell(page: Page, made: dict[str, Any]) -> None:
@@ -232,8 +245,11 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
         if made["exponent"]:
             page.entry("", "at 550 nm; extinction as wavelength to the power of "
                            f"{-made['exponent']:g}")  # fmt: skip
+    page.entry("Palette", f"{made['tubes'].name}, {counted(len(made['tubes']), 'tube')}")
     page.light(view)
     page.head("From the foreground to the horizon")
+    if found[0].taken is not None and piles is not None:
+        page.say(f"First the pile that they grow out of: {piles.near}.")
     page.table(_SHOWN, PLANES.read(made), hexes=[lab_to_hex(p.lab, view) for p in found])
     if any(plane.taken is not None for plane in found):
         page.say("Each grows out of the one before it, \"that\": keep so much of it back.")
@@ -249,4 +265,7 @@ def _tell(page: Page, made: dict[str, Any]) -> None:
         page.say(f"horizon: {piles.far}", 4)
         page.table(_PILES, zip(found, piles.steps, strict=True),
                    hexes=[step.mixture.hex for step in piles.steps])  # fmt: skip
+        if any(step.miss > WITHIN for step in piles.steps):
+            page.say("Where they miss by more than 3, grow the plane as above: what two piles give "
+                     "does not pass through what the air makes of a colour.")  # fmt: skip
     show_care(page, *(plane.mixture for plane in found))
