@@ -17,7 +17,8 @@ from mixlab.paint.tables import Palette, PigmentTable
 from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.tube_sets import Fewest
 
-_SETS = 8  # of the fewest tubes, that are tried in whole parts ...
+_LISTED = 32  # sets of the fewest tubes, of which those least held in reserve ...
+_SETS = 8  # ... are tried in whole parts ...
 _LOOKED_AT = 2  # ... the nearest of which are tried in finer ones and in two steps
 
 
@@ -91,7 +92,8 @@ def family(
     Each colour that the whole palette reaches is within the tolerance of a mix of the family, in
     exact shares. One out of reach counts at the mix that the whole palette has for it. Of several
     sets as small, the one whose recipes hold most of them in parts that a knife measures, then with
-    the fewest additions; where none holds them all so, but one with a tube more does, it is that.
+    the fewest additions and the tubes least held in reserve (:attr:`Paint.reserve`); where none
+    holds them all so, but one with a tube more does, it is that.
 
     Parameters
     ----------
@@ -122,14 +124,16 @@ def family(
     in_reach = np.array([answer.in_reach for answer in alone])
     goals = np.where(in_reach[:, None], labs, [answer.recipe.lab for answer in alone])
     found = fewest_tubes(
-        goals, palette, tolerance, max_tubes, required=required, sets=_SETS, time_limit=time_limit,
-        view=view,
+        goals, palette, tolerance, max_tubes, required=required, sets=_LISTED,
+        time_limit=time_limit, view=view,
     )  # fmt: skip
 
     best = partial(_in_parts, palette, goals, ask, partial(
         find_recipes, tolerance=tolerance, max_tubes=max_tubes, parts=parts, view=view,
     )) if judge is None else partial(_judged, palette, goals, in_reach, judge)  # fmt: skip
-    order, own, answers = best([one.tubes for one in found.sets] or [palette.ids])
+    tried = [one.tubes for one in found.sets] or [tuple(palette.ids)]
+    tried.sort(key=lambda ids: sum(palette[id].reserve for id in ids))
+    order, own, answers = best(tried[:_SETS])
     if order[0] and len(own) < len(palette):
         more = best([*own.ids, id] for id in palette.ids if id not in own.ids)
         if more[0][0] < (order[0] if judge else 1):
@@ -178,19 +182,22 @@ def _in_parts(
 
     Returns
     -------
-    its order (goals beyond the tolerance, additions, sum of misses), the set, and its answers
+    its order (goals beyond the tolerance, additions with what is held in reserve, sum of misses),
+    the set, and its answers
     """
     rough = []
     for ids in sets:
         own = _part_of(palette, ids)
         made = lattice(goals, own)
-        rough.append((int((~made.within_tolerance).sum()), float(made.miss.sum()), own))
+        off = float(made.miss.sum()) + own.reserve.sum()
+        rough.append((int((~made.within_tolerance).sum()), off, own))
     rough.sort(key=lambda one: one[:2])
     tried = []
     for *_, own in rough[:_LOOKED_AT]:
         answers = [ask(goal, own) for goal in goals]
         recipes = [answer.recipe for answer in answers]
         beyond = sum(answer.recipe.miss > answer.tolerance for answer in answers)
-        order = beyond, sum(len(r.steps) for r in recipes), sum(r.miss for r in recipes)
+        effort = sum(len(r.steps) for r in recipes) + int(own.reserve.sum())
+        order = beyond, effort, sum(r.miss for r in recipes)
         tried.append((order, own, answers))
     return min(tried, key=lambda one: one[0])

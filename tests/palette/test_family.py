@@ -7,9 +7,12 @@ import pytest
 
 import mixlab
 from mixlab.errors import ReachError, SearchError
+from mixlab.files import bundled
 from mixlab.palette.family import family
 from mixlab.palette.small_sets import misses
 from mixlab.targets.one import from_hex
+from mixlab.targets.photo_files import read_photo
+from mixlab.targets.places import Picture, read_places
 from tests.palette.cases import kit_of
 
 NAMES = ("brick", "sky", "bank", "sign")
@@ -73,3 +76,17 @@ def test_a_family_holds_in_parts_that_a_knife_measures():
     made = family(colours, palette)
     assert made.proven and all(recipe.miss <= 2 for recipe in made.recipes)
     assert len(made.tubes) - len(made.found.tubes) == made.one_more
+
+
+def test_more_sets_are_listed_than_the_eight_that_come_first():
+    """The places of the bundled picture, from twelve tubes: sixteen sets of four hold them."""
+    palette = mixlab.read_palette("studio")
+    photo = Picture(read_photo(bundled("scene.jpg")), mixlab.viewing())
+    places = read_places(bundled("scene.csv"), photo.view, photo)
+    made = family([one.target.lab for one in places], palette)
+    assert len(made.found.sets) > 8
+    # among them one that parts hold, so that no tube more is wanted; none is held far in reserve
+    assert not made.one_more and all(recipe.miss <= 2 for recipe in made.recipes)
+    assert made.palette.reserve.sum() <= min(
+        sum(palette[id].reserve for id in one.tubes) for one in made.found.sets
+    )
