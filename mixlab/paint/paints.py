@@ -63,7 +63,7 @@ _LET_DOWN, _ABSORBS = 0.1, 0.5
 """Greatest thickness of a paint let down [coats], and K times thickness where it absorbs most; the
 latter was chosen, of 0.35 to 1.4, as the one that parts the same labels widest."""
 
-_COLOUR, _STRONG, _POISON, _FADES = 2, 2, 2, 6
+_COLOUR, _STRONG, _POISON, _FADES = 6, 2, 2, 6
 """How far a tube is held in reserve [parts]: what is not on every palette, what overwhelms, what
 must not be swallowed, what fades. Chosen by eye on 200 colours of photographs: our own, no source.
 """
