@@ -88,7 +88,7 @@ def find_recipe(
     if out_of_reach not in OUT_OF_REACH:
         known = ", ".join(OUT_OF_REACH)
         raise SearchError(f"out of reach {out_of_reach!r}: it must be one of {known}")
-    _check(tolerance, max_tubes, parts)
+    check_search(tolerance, max_tubes, parts)
     must, must_not = (
         tuple(dict.fromkeys([names] if isinstance(names, str) else names))
         for names in (must, must_not)
@@ -159,7 +159,7 @@ def find_recipes(
     """
     view = view or viewing()
     labs = as_colours(labs)
-    _check(tolerance, max_tubes, parts)
+    check_search(tolerance, max_tubes, parts)
     if max_tubes > 4:
         raise SearchError(f"{max_tubes} tubes: the lattice holds mixes of at most 4")
     largest = min(max_tubes, parts, len(palette))
@@ -217,7 +217,8 @@ def as_colours(labs: ArrayLike, least: int = 0) -> Array:
     return labs
 
 
-def _check(tolerance: float, max_tubes: int, parts: int) -> None:
+def check_search(tolerance: float, max_tubes: int, parts: int) -> None:
+    """Raise SearchError for settings under which nothing can be searched for."""
     if not (math.isfinite(tolerance) and tolerance > 0):
         raise SearchError(f"a tolerance of {tolerance:g}: it must be above zero; 2 is usual")
     if max_tubes not in range(1, MOST_TUBES + 1):

@@ -1,13 +1,13 @@
 """Files for the commands to read, and random command lines, drawn from what commands declare."""
 
-import typer
 from PIL import Image
 
 import mixlab
 from mixlab.colour.spaces import WAVELENGTHS
-from mixlab.show.cli import app
+from mixlab.show.cli import commands
+from mixlab.show.cli.options import WRITTEN
 
-COMMANDS = typer.main.get_command(app).commands
+COMMANDS = commands.commands
 
 _MIXES = ["PB29", "1 PB29 + 4 PW6", "2 burnt-sienna + 1 ultramarine-blue", "titanium-white"]
 _COLOURS = ["45,15,20", "#8a5a3c", "7.5YR 4/6", "60,-5,8", "N 3", "burnt-umber"]
@@ -48,6 +48,32 @@ BAD = [
 ]  # fmt: skip
 """Words that make none for most."""
 
+_FIGURES = {"-1", "0", "1e999", "5e-324", "99999999999999999999"}
+_PLACE = {"1,2"}
+TAKEN = {
+    "name": BAD, "id": {*_FIGURES, "nan", "x" * 300}, "grey": _PLACE, "scene": _PLACE,
+    "at": _FIGURES | _PLACE, "coats": _FIGURES | _PLACE, "fractions": _FIGURES,
+    "strength": _FIGURES,
+}  # fmt: skip
+"""Those of them that make sense to some options."""
+
+_NO_FILE = {"", "x" * 300, "nowhere/file.csv", ".", "loop.csv", "/dev/null/x.png", "1 \x00"}
+
+
+def wrong_words(one):
+    """Return those of the bad words that an argument or option never takes, whatever else is asked.
+
+    A file to write may have nearly any name, and a figure may be as small or great as the command
+    likes; all else refuses all of them.
+    """
+    if one.name in WRITTEN:
+        return [word for word in BAD if word in _NO_FILE]
+    if one.bare_type() in ("int", "float"):
+        return [word for word in BAD if word not in _FIGURES]
+    argument = one.param_type_name == "argument"  # of which "--" is none
+    return [word for word in BAD if word not in TAKEN.get(one.name, ())
+            and not (argument and word == "--")]  # fmt: skip
+
 
 def prepare(folder):
     """Write what the commands may read, right and wrong, into an empty folder."""
@@ -86,6 +112,27 @@ def random_line(random, command):
     One in five has nothing wrong with it but what does not go together: an answer takes time.
     """
     wrong = 0.0 if random.random() < 0.2 else random.choice((0.15, 0.4))
+    words = _line(random, command, wrong)
+    if random.random() < 0.05:
+        words.insert(random.randrange(len(words) + 1), random.choice(BAD))
+    return words
+
+
+def wrong_lines(random, command, count):
+    """Yield so many lines with a word that is wrong where it stands, most others being right.
+
+    In turn every option of the command meets every word that is wrong for it. A command whose
+    options take no words has no such lines.
+    """
+    pairs = [(one, word) for one in COMMANDS[command].params if not getattr(one, "is_flag", False)
+             for word in wrong_words(one)]  # fmt: skip
+    random.shuffle(pairs)
+    for i in range(count if pairs else 0):
+        wrong = random.choice((0.0, 0.0, 0.15))
+        yield _line(random, command, wrong, *pairs[i % len(pairs)])
+
+
+def _line(random, command, wrong, at=None, there=""):
     words = command.split()
     declared = COMMANDS[command].params
     for one in declared:
@@ -93,15 +140,14 @@ def random_line(random, command):
         chance = 0.9 if argument or one.required else 2.5 / max(len(declared), 5)
         if one.name in ("palette", "json"):
             chance = 0.9  # of a few tubes: not to search all of them each time
-        if random.random() > chance or one.name == "open_":
+        if one.name == "open_" or (one is not at and random.random() > chance):
             continue
         if getattr(one, "is_flag", False):
             words.append(one.opts[0])
             continue
-        for _ in range(random.choice((1, 1, 2)) if one.multiple else 1):
+        for _ in range(random.choice((1, 1, 2)) if one.multiple and one is not at else 1):
             known = GOOD.get(one.name) or ["1", "2", "0.5", "4"]
             word = random.choice(BAD if random.random() < wrong else known)
+            word = there if one is at else word
             words += [word] if argument else [one.opts[0], word]
-    if random.random() < 0.05:
-        words.insert(random.randrange(len(words) + 1), random.choice(BAD))
     return words

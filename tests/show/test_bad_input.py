@@ -32,6 +32,16 @@ def bad(tmp_path):
         ("mix", "Missing argument 'MIX'; see 'mixlab mix --help'"),
         ("help bogus", "No such command 'bogus'"),
         ("mix -1|PB29", "No such option: -1"),
+        # what would say nothing
+        ("lights PB29 --even parts", "--even says nothing without --toward MIX"),
+        ("lights PB29 --steps 3", "--steps says nothing without --toward MIX"),
+        ("lights PB29 --tolerance 1", "--tolerance says nothing without --match COLOUR"),
+        ("lights PB29 --palette nowhere", "no palette named 'nowhere'"),
+        ("layer PB29 --over PW6 --tubes 0", "--tubes says nothing without --to COLOUR"),
+        ("page SCENE --out BAD/a.html --masses 0", "--masses says nothing without --plan"),
+        ("paints PB29 --check BAD/table.csv", "--check looks at a file"),
+        ("paints --check BAD/table.csv --table BAD/table.csv", "the paints of a palette"),
+        ("paints add PB29 mine --out BAD/a.csv --white mud", "no paint 'mud'"),
         # targets
         ("recipe", "no target was given; give a COLOUR or one of --lab"),
         ("recipe --lab 45,15,20 --hex 8a5a3c", "--lab and --hex were given; give a COLOUR"),

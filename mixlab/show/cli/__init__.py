@@ -123,6 +123,10 @@ def _start(
         print(context.get_help())
 
 
+commands = typer.main.get_command(app)
+"""What :func:`main` asks: made once, as making it takes longer than to refuse a line."""
+
+
 def _version() -> str:
     from importlib.metadata import PackageNotFoundError, version
 
@@ -142,7 +146,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")
     try:
         with one_stop():
-            status = app(standalone_mode=False)
+            status = commands(standalone_mode=False)
         sys.stdout.flush()
         if status == _STOPPED:  # typer makes a status of Ctrl-C
             raise KeyboardInterrupt

@@ -86,6 +86,8 @@ def add(
     known = options.paints_at_hand(table, only)
     start = known[paint]
     view = viewing(light, observer, finish)
+    if white is not None:
+        _white(known, white)
     found: Strength | None = None
     if strength is not None and tint is not None:
         raise MixlabError("--strength and --tint were given; a strength is stated, or found")

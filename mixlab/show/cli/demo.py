@@ -6,6 +6,7 @@ from typing import NamedTuple
 from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.spaces import viewing
 from mixlab.files import bundled
+from mixlab.mixing.recipes import check_search
 from mixlab.paint.tables import read_palette
 from mixlab.picture.key import key_of
 from mixlab.picture.passages import passages
@@ -46,6 +47,7 @@ def demo(
     The picture is invented: a brick kiln yard and a birch wood across a mill pond, in October.
     """
     at_hand, view = read_palette(palette), viewing()
+    check_search(tolerance, tubes, parts)
     photo, file = read_photo(bundled("scene.jpg")), bundled("scene.csv")
     key = key_of(photo, at_hand, view)
     picture = Picture(photo, view, set=key.set, notes=(key.words,))

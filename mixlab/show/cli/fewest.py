@@ -70,12 +70,12 @@ def fewest(
 
     Give the colours by one of --targets, --photo, --chips, --standard.
     """
+    if not 1 < share <= 100:  # 0.95 is meant for 95
+        raise ReachError(f"--share {share:g}: write per cent of the weight, as 95, up to 100")
     among = usual.table if palette is None else read_palette(palette, usual.table)
     wanted, _ = asked.asked_for(usual, targets, photo, chips, standard, among)
     if wanted is None:
         raise ReachError(f"colours are needed; give one of {', '.join(asked.TARGETS)}")
-    if not 1 < share <= 100:  # 0.95 is meant for 95
-        raise ReachError(f"--share {share:g}: write per cent of the weight, as 95, up to 100")
     pool = cluster(scheduler) if scheduler is not None else processes(jobs)
     with stream_apart(1), pool as executor:
         made = select_tubes(

@@ -141,10 +141,11 @@ def blend(
     A complement is looked for among the tubes at hand.
     """
     start, draw = usual.mix(mix), _Draw(munsell, curves)
-    ranked = [] if toward else complements(start, usual.tubes)
-    if not (toward or ranked):
+    ranked = [] if toward is not None else complements(start, usual.tubes)
+    if toward is None and not ranked:
         raise LadderError("none of the paints can be a complement; name the other mix")
-    made = _report(start, usual.mix(toward or ranked[0][0].id), steps, even, parts, "mix")
+    other = ranked[0][0].id if toward is None else toward
+    made = _report(start, usual.mix(other), steps, even, parts, "mix")
     white = next((p for p in (*usual.tubes, *usual.table) if p.is_white), None)
     path = made.ladder.path
     if white is not None:

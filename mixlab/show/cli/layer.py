@@ -157,6 +157,8 @@ def layer(
     """
     if not mix and to is None:
         raise LayerError("nothing is to be laid: give a MIX, or the colour wanted, --to COLOUR")
+    if to is None:
+        options.only_with("--to COLOUR", tubes=tubes != 2)
     if not (np.isfinite(tolerance) and tolerance > 0):
         raise LayerError(f"a tolerance of {tolerance:g}: it must be above zero; 2 is usual")
     thickness = _coats(coats)

@@ -149,6 +149,10 @@ def lights(
     seen = [viewing(name, view.observer, view.finish) for name in names]
     if (match is None) == (not mixes):
         raise LightError("give mixes, each in quotation marks, or --match COLOUR")
+    if toward is None:
+        options.only_with("--toward MIX", steps=steps != 5, even=even != EVEN[2])
+    if match is None:
+        options.only_with("--match COLOUR", tolerance=tolerance != TOLERANCE)
     if toward is not None and (mixes is None or len(mixes) != 1):
         raise LightError("--toward makes a ladder from one mix; give that mix in quotation marks")
     if match is not None:

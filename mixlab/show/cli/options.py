@@ -90,6 +90,12 @@ def _same(one: str, other: str) -> bool:
         return False
 
 
+def only_with(needed: str, **given: bool) -> None:
+    """Refuse options that were given without the one that they are for, `needed`."""
+    for name in (name for name, is_given in given.items() if is_given):
+        raise MixlabError(f"--{name.replace('_', '-')} says nothing without {needed}")
+
+
 def paints_at_hand(table: str | None, only: bool) -> PigmentTable:
     """Return the bundled table, the paints of a file before it, or those `only`."""
     if only and table is None:
@@ -243,6 +249,8 @@ class Usual:
         self.grey, self.grey_reflectance, self.key, self.scene = grey, grey_reflectance, key, scene
         if plot is not None:
             style.checked(plot)
+        if palette is not None:
+            _ = self.all_tubes  # refused, also where nothing is asked of it
 
     @cached_property
     def all_tubes(self) -> Palette:

@@ -102,6 +102,8 @@ def page(
                                        ("tolerance", tolerance, 0, 20)):  # fmt: skip
             if not low <= value <= high:
                 raise MixlabError(f"--{name} {value:g}: it lies between {low} and {high}")
+        if not plan:
+            options.only_with("--plan", masses=masses != 8, values=values != 4)
         if photo is None and plan:
             raise MixlabError("--plan: there is no picture to plan; name one, as in: page a.jpg")
         taken = None if photo is None else read_photo(photo)

@@ -134,6 +134,8 @@ def paints(
     'mixlab paints add PAINT ID' puts one under your own name, at your tube's strength.
     """
     if check is not None:
+        if paint is not None:
+            raise MixlabError(f"--check looks at a file, and {paint} would be shown: ask for one")
         show(Report(CHECK, _checked(check, table, only), _tell_check), json)
         return
     known = options.paints_at_hand(table, only)
@@ -154,6 +156,9 @@ def _checked(file: str, table: str | None, only: bool) -> dict[str, Any]:
             known = options.paints_at_hand(table, only)
             return {"file": file, "kind": "palette", "ids": read_palette(file, known).ids,
                     "notes": ()}  # fmt: skip
+        if table is not None or only:
+            raise MixlabError("--table and --only are for the paints of a palette; "
+                              "a pigment table is checked by itself")  # fmt: skip
         own = read_table(file)
     except MixlabError as error:
         raise CheckError(str(error), error.faults) from None

@@ -85,11 +85,13 @@ def reach_(
             else f"no drawing {draw!r}; drawings: {', '.join(_DRAWINGS)}"
         )  # fmt: skip
     view, at_hand = usual.view, usual.tubes
-    wanted, picture = asked.asked_for(usual, targets, photo, chips, standard)
-    if mark is not None and picture is None:
+    if mark is not None and photo is None:
         raise ReachError("--mark marks where the colours of a picture lie: --photo FILE")
     if mark is not None:
         style.checked(mark)
+    checked_tolerance(tolerance)
+    rival = read_palette(against, usual.table) if against is not None else None
+    wanted, picture = asked.asked_for(usual, targets, photo, chips, standard)
     if draw == "coverage" and against is not None:
         raise ReachError("--draw coverage draws one palette; leave --against out")
     if draw == "coverage" and wanted is None:
@@ -97,8 +99,6 @@ def reach_(
     draw = draw or ("coverage" if wanted is not None and against is None else "slices")
     if usual.plot is not None and tubes in (1, 2) and draw != "coverage":
         raise ReachError(f"--tubes {tubes}: so few make no areas to draw; 3 or more do")
-    checked_tolerance(tolerance)
-    rival = read_palette(against, usual.table) if against is not None else None
     one = reach(at_hand, tubes, view)
     other = reach(rival, tubes, view) if rival is not None else None
     all_chips = coverage(one, munsell_chips(view), tolerance)
