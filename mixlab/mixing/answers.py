@@ -224,9 +224,10 @@ class Answer:
 
     @property
     def simpler(self) -> Recipe | None:
-        """A recipe of fewer tubes whose miss the table cannot tell from that of `recipe`.
+        """A recipe of a tube less whose miss the table cannot tell from that of `recipe`.
 
-        It is within the likely error; None where there is none.
+        It is within the likely error. Else one of as many tubes that stand on every palette; None
+        where there is none.
         """
         return self.less()
 

@@ -135,16 +135,25 @@ class InParts:
     def nearest(self) -> Recipe:
         """The nearest whole-part mix after which a further tube is not worth it."""
         # each tube takes a part at least
-        tried = [self.nearest_of_size(tubes) for tubes in range(1, min(self.tubes, self.total) + 1)
-                 if len(self.search.subsets[tubes - 1])]  # fmt: skip
+        sizes = map(self.nearest_of_size, range(1, min(self.tubes, self.total) + 1))
+        tried = [recipe for recipe in sizes if recipe is not None]
         least = min(recipe.miss for recipe in tried)
         return next(recipe for recipe in tried if recipe.miss <= least + WORTH)
 
-    def nearest_of_size(self, tubes: int) -> Recipe:
-        """Return the whole-part mix of so many tubes that comes nearest."""
+    def nearest_of_size(self, tubes: int, reserve: int | None = None) -> Recipe | None:
+        """Return the whole-part mix of so many tubes that comes nearest.
+
+        Of tubes no farther in reserve than that, if it is given. None if there is no set of them.
+        """
+        if not 0 < tubes <= min(self.tubes, self.total):
+            return None
         subsets, layer = self.search.subsets[tubes - 1], self.lattice.layers[tubes - 1]
         if layer.large:
             subsets = subsets[np.sort(np.argsort(self.found[tubes - 1].miss)[:_HOPEFUL])]
+        if reserve is not None:
+            subsets = subsets[(self.palette.reserve[subsets] <= reserve).all(axis=1)]
+        if not len(subsets):
+            return None
         place, way, _ = layer.nearest(self.target, places_among(layer.subsets, subsets))
         return self.recipe(subsets[place], layer.ways[way])
 

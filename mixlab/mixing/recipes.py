@@ -122,14 +122,17 @@ def find_recipe(
 def _simpler(asked: OneTarget, recipe: Recipe) -> Recipe | None:
     """Return the nearest mix of a tube less, if the table cannot tell its miss from the recipe's.
 
-    That is where its miss lies within its likely error, and an eye would forgive it.
+    That is where its miss lies within its likely error, and an eye would forgive it. Else such a
+    mix of as many tubes of which none is held in reserve; those within the tolerance are told among
+    the others.
     """
-    less = recipe.tubes - 1
-    if not 0 < less <= asked.total or not len(asked.search.subsets[less - 1]):
-        return None
-    fewer = asked.nearest_of_size(less)
-    promised = min(fewer.mixture.likely_error, FORGIVEN)
-    return fewer if fewer.miss <= promised and fewer.miss > recipe.miss else None
+    for tubes, reserve, least in (recipe.tubes - 1, None, 0.0), (recipe.tubes, 0, asked.tolerance):
+        mix = asked.nearest_of_size(tubes, reserve)
+        if mix is not None and max(recipe.miss, least) < mix.miss <= min(
+            mix.mixture.likely_error, FORGIVEN
+        ):
+            return mix
+    return None
 
 
 def find_recipes(

@@ -121,7 +121,8 @@ FOUND = (
         group("in_finer_parts", RECIPE,
               "in more parts than were allowed or in two steps, where that gains"),
         group("simpler", RECIPE,
-              "of a tube less, where the table cannot tell its miss from the recipe's"),
+              "of a tube less, or of everyday tubes, where the table cannot tell its miss from the "
+              "recipe's"),
         rows("by_count", _COUNT, "the best mix that exists, by greatest number of tubes",
              lambda answer: [(count, answer.view) for count in answer.by_count]),
         rows("alternatives", RECIPE, "other tubes that hit it"),
@@ -205,8 +206,11 @@ def tell_one(page: Page, found: Found) -> None:
     elif (finer := answer.in_finer_parts) is not None:
         page.say(f"With finer parts: {finer}; {_miss(finer)}.", 4)
     if (simpler := answer.simpler) is not None:
-        page.say(f"Simpler: {simpler}; {counted(simpler.tubes, 'tube')} {_come(simpler)} to "
-                 f"{simpler.miss:.1f}, which this table cannot tell from {best.miss:.1f}.", 4)
+        said = (f"Simpler: {simpler}; {counted(simpler.tubes, 'tube')} {_come(simpler)}"
+                if simpler.tubes < best.tubes else
+                f"Of everyday tubes: {simpler}; they come")  # fmt: skip
+        page.say(f"{said} to {simpler.miss:.1f}, which this table cannot tell from "
+                 f"{best.miss:.1f}.", 4)  # fmt: skip
     if len(made.paints) > 1:
         show_steps(page, best)
     else:

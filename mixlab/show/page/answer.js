@@ -87,7 +87,8 @@ function more({ recipe, simpler, others, wanted, inReach }) {
   parts.push(make("p", { className: "hint" }, known.join(" ")));
   if (simpler) {
     const words = `miss ${figure(simpler.miss)}, which these curves cannot tell from ${figure(recipe.miss)}`;
-    parts.push(make("h2", {}, "A tube less"), make("ul", { className: "others" }, otherOf(simpler, wanted, words)));
+    const less = Object.keys(simpler.parts).length < Object.keys(recipe.parts).length;
+    parts.push(make("h2", {}, less ? "A tube less" : "Of everyday tubes"), make("ul", { className: "others" }, otherOf(simpler, wanted, words)));
   }
   if (others?.length) {
     parts.push(make("h2", {}, "Other tubes"), make("ul", { className: "others" }, ...others.map((other) =>

@@ -197,14 +197,15 @@ export function easiestWithin(layer, lab, tolerance) {
   return best < 0 ? null : { ...mixAt(layer, best), miss: least };
 }
 
-// Return the mix of a layer that comes nearest; null if it has none.
-export function nearestIn({ labs, ...layer }, lab) {
-  const place = evenOf(lab);
-  let best = -1, least = Infinity, reach = Infinity, radius = 1;
+// Return the mix of a layer that comes nearest; null if it has none. Of tubes no farther in reserve
+// than `reserve` in all; what misses by more than `within` need not be found.
+export function nearestIn(layer, lab, within = Infinity, reserve = Infinity) {
+  const { labs, reserves } = layer, place = evenOf(lab), ways = layer.ways.length;
+  let best = -1, least = Infinity, reach = STRAIGHT * within * (within > FAR ? 2 : 1), radius = 1;
   do {
     radius *= 2;
     visitNear(layer, place, Math.min(radius, reach), (index, square) => {
-      if (square > reach * reach) return;
+      if (square > reach * reach || reserves[Math.floor(index / ways)] > reserve) return;
       const miss = missAt(lab, labs, 3 * index);
       if (miss >= least) return;
       [best, least] = [index, miss];

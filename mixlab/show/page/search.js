@@ -110,12 +110,17 @@ function othersThan(search, recipe, lab) {
 }
 
 // Return the nearest mix of a tube less, if the table cannot tell its miss from the recipe's: it
-// lies within its likely error, and an eye would forgive it. Null if there is none.
-function simplerThan({ palette, layers }, recipe, lab) {
-  const layer = layers[recipe.paints.length - 2], fewer = layer ? nearestIn(layer, lab) : null;
-  if (!fewer || fewer.miss <= ciede2000(lab, labOf(palette, recipe)) || fewer.miss > FORGIVING) return null;
-  const likely = likelyErrorOf(palette, fewer);
-  return likely !== null && fewer.miss <= likely ? fewer : null;
+// lies within its likely error, and an eye would forgive it. Else such a mix of as many tubes of
+// which none is held in reserve; null if there is none.
+function simplerThan({ palette, layers, tolerance }, recipe, lab) {
+  const size = recipe.paints.length, own = ciede2000(lab, labOf(palette, recipe));
+  for (const [tubes, reserve, least] of [[size - 1, Infinity, 0], [size, 0, tolerance]]) {
+    const layer = layers[tubes - 1], mix = layer ? nearestIn(layer, lab, FORGIVING, reserve) : null;
+    if (!mix || mix.miss <= Math.max(own, least) || mix.miss > FORGIVING) continue;
+    const likely = likelyErrorOf(palette, mix);
+    if (likely !== null && mix.miss <= likely) return mix;
+  }
+  return null;
 }
 
 // --- the answer as it is told ------------------------------------------------------------------
