@@ -12,9 +12,12 @@ from mixlab.files import bundled
 from mixlab.mixing.stages import points, stage
 from mixlab.mixing.value_chroma import report
 from mixlab.show.why import step
+from mixlab.targets.photo_files import read_photo
+from mixlab.targets.photos import photo_lab, place
 
 ANSWER = "document.querySelector('[data-role=answer]').dataset"
 SPOT = "document.querySelector('[data-role=picture]').getBoundingClientRect()"
+DISC = "['left', 'top'].map(side => document.querySelector('[data-role=disc]').style[side])"
 LISTED = "document.querySelectorAll('[data-role=passages] .mix b').length"
 
 
@@ -34,12 +37,17 @@ def test_the_page_in_firefox(firefox, written, tmp_path):
     firefox.open(path.as_uri())
     firefox.wait("'ready' in document.documentElement.dataset")
     firefox.wait(f"{LISTED} > 8")
-    x, y, width, height = (firefox.run(SPOT)[name] for name in ("x", "y", "width", "height"))
-    firefox.touch(x + 462.5 / 1200 * width, y + 357.5 / 800 * height)
+    spot = firefox.run(SPOT)
+    x, y = 462.5 / 1200 * spot["width"], 357.5 / 800 * spot["height"]
+    firefox.touch(spot["x"] + x, spot["y"] + y)
     firefox.wait(f"'recipe' in {ANSWER}")
-    told = firefox.run(ANSWER)
+    told, disc = firefox.run(ANSWER), firefox.run(DISC)
+    left, top = (float(share.removesuffix("%")) / 100 for share in disc)
+    at = round(left * 1200 - 0.5), round(top * 800 - 0.5)
+    assert abs(at[0] - 462) <= 4 and abs(at[1] - 357) <= 4  # a finger is no finer
     lab = np.array([float(number) for number in told["lab"].split(",")])
-    assert np.abs(lab - [31.3, 11.6, 9.5]).max() < 1  # a finger is no finer
+    wanted = photo_lab(place(read_photo(scene), *at, 6).rgb)
+    assert np.abs(lab - wanted).max() < 0.25  # two decoders of JPEG
     assert float(told["miss"]) <= 2 and "yellow-ochre" in told["recipe"]
     assert firefox.run("document.documentElement.scrollWidth <= innerWidth")
     assert pages_of(firefox.print()) == 1
