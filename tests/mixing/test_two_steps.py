@@ -144,3 +144,8 @@ def test_everyday_tubes_are_offered_where_the_table_cannot_tell(wanted, earths):
     assert set(plain.parts) == earths and len(earths) == answer.recipe.tubes
     assert answer.tolerance < plain.miss <= min(4, plain.mixture.likely_error)
     assert sum(paint.reserve for paint in answer.recipe.mixture.paints) > 0
+
+
+def test_two_steps_are_told_as_two_piles(run):
+    out = run("recipe", "85,-1,-8", "--palette", "studio").out
+    assert out.index("\nFirst mix\n") < out.index("\nThen a fresh pile with 1 part of it\n")

@@ -96,7 +96,8 @@ def show_steps(page: Page, made: Mixture | Recipe) -> None:
     way = None if isinstance(made, Mixture) else made.two_steps
     for head, mix in (
         (("In this order", made),) if way is None
-        else (("First mix", way.first), (f"Then, beside it, {way.taken} of it", way.second))
+        else (("First mix", way.first),
+              (f"Then a fresh pile with {counted(way.taken, 'part')} of it", way.second))
     ):  # fmt: skip
         page.head(head)
         steps = fields.STEPS.read(mix)
