@@ -78,7 +78,9 @@ def recipes(
     near = asked.counts[-1].miss + WORTH
     if asked.nearest.miss <= near:
         return asked.nearest, None
-    return replace(asked, tolerance=near).fewest
+    within = replace(asked, tolerance=near)
+    # twenty CIEDE2000 away descents may end farther off than the nearest that is known
+    return (asked.nearest, None) if within.fewest_tubes is None else within.fewest
 
 
 def why(

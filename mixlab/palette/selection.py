@@ -1,7 +1,7 @@
 """Which tubes to carry for colours asked for: the fewest, what more or fewer would do, the next."""
 
-from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -60,6 +60,11 @@ class Selection:
     stopped: str
 
 
+@contextmanager
+def _untold(_heading: str) -> Iterator[None]:
+    yield None
+
+
 def select_tubes(
     colours: Colours,
     tubes: PigmentTable | Palette,
@@ -73,7 +78,7 @@ def select_tubes(
     sets: int = 10,
     time_limit: float | None = None,
     executor: Any = None,
-    bar: Callable[[str], AbstractContextManager[Progress | None]] = nullcontext,  # type: ignore
+    bar: Callable[[str], AbstractContextManager[Progress | None]] = _untold,
 ) -> Selection:
     """Return which tubes to carry for colours asked for.
 

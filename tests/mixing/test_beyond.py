@@ -72,3 +72,17 @@ def test_the_paint_that_helps_is_one_to_reach_for():
         assert min(float(turned(np.array(lab), one)) for one in labs) <= 45
         assert float(mixlab.ciede2000(lab, helper.mixture.lab)) <= 2.5
         assert lab_to_lch(helper.mixture.lab)[1] > 10
+
+
+@pytest.mark.parametrize("lab", [
+    [40.473022188397586, 80.7757882029575, 21.049831101893023],
+    [40.45461565321759, 80.9486790761857, 9.139367205447979],
+    [30.116040150201513, 75.41802252916085, 16.538517089389295],
+])  # fmt: skip
+def test_twenty_away_there_is_a_nearest_mix_all_the_same(lab):
+    """Chips of the renotation, seen matt, from four tubes: no descent was near enough once."""
+    few = TABLE.palette(["titanium-white", "burnt-sienna", "ultramarine-blue", "yellow-ochre"])
+    answer = find_recipe(lab, few, max_tubes=3, view=mixlab.viewing(finish="matt"),
+                         out_of_reach="nearest")  # fmt: skip
+    assert not answer.in_reach
+    assert 10 < answer.recipe.miss <= answer.in_few_parts.miss

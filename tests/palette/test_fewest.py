@@ -24,12 +24,14 @@ from mixlab.mixing.recipes import find_recipe
 from mixlab.palette.fewest import fewest_tubes
 from mixlab.palette.next_tube import best_next
 from mixlab.palette.programme import HittingSet
+from mixlab.palette.selection import select_tubes
 from mixlab.palette.small_sets import Kit, misses
 from mixlab.palette.trade_off import trade_off
 from mixlab.palette.work import cluster, each_done, processes
 from mixlab.show.plots.style import SURROUND
 from mixlab.show.plots.trade_off import enough
 from mixlab.show.plots.trade_off import trade_off as draw
+from mixlab.targets.many import Colours
 from tests.palette.cases import all_choices, kit_of, some_targets
 
 
@@ -893,3 +895,11 @@ def test_a_grey_place_takes_the_cast_out_of_a_picture(run, asked, tmp_path):
     # L* of a luminous reflectance of 0.18 is 49.5
     assert np.abs(labs - [49.496, 0, 0]).max(axis=1).min() < 0.01
     assert len(labs) == 2
+
+
+def test_tubes_for_colours_without_anybody_who_is_told_of_progress():
+    view = viewing()
+    few = mixlab.read_table().palette(["titanium-white", "burnt-sienna", "ultramarine-blue"])
+    tints = [few.mix({"titanium-white": 4, id: 1}).lab for id in few.ids]
+    made = select_tubes(Colours.of("tints", tints, view), few, max_tubes=2)
+    assert list(made.found.tubes) == few.ids and not made.stopped
