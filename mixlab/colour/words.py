@@ -36,8 +36,8 @@ SEEN = 1.0
 def beside(lab: Array, other: Array) -> tuple[str, ...]:
     """Return in words how a colour (3,) looks beside another, the greatest first.
 
-    Lighter or darker; purer or greyer, of more or less chroma; redder, yellower, greener or bluer,
-    by which of a* and b* its hue moves most. Nothing where no difference reaches :data:`SEEN`.
+    Lighter or darker; higher or lower in chroma; redder, yellower, greener or bluer, by which of a*
+    and b* its hue moves most. Nothing where no difference reaches :data:`SEEN`.
     """
     light, chroma, hue = (float(v) for v in ways_apart(other, lab))
     turn = (lab[1:] - other[1:]) - (np.hypot(*lab[1:]) - np.hypot(*other[1:])) * other[1:] / max(
@@ -47,7 +47,7 @@ def beside(lab: Array, other: Array) -> tuple[str, ...]:
     toward = (("greener", "redder"), ("bluer", "yellower"))[at][int(turn[at] > 0)]
     sizes = (
         (abs(light), "lighter" if light > 0 else "darker"),
-        (abs(chroma), "purer" if chroma > 0 else "greyer"),
+        (abs(chroma), "higher in chroma" if chroma > 0 else "lower in chroma"),
         (abs(hue), toward),
     )
     return tuple(word for size, word in sorted(sizes, reverse=True) if size >= SEEN)

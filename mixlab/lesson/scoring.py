@@ -19,11 +19,12 @@ from mixlab.colour.difference import ciede2000
 from mixlab.colour.words import beside
 from mixlab.errors import LessonError
 from mixlab.lesson.reading import Painted
+from mixlab.lesson.sheet import Sheet
 from mixlab.measure.card_fit import CardModel, SolvedCard
 from mixlab.measure.card_layout import Card, Swatch
 from mixlab.measure.card_priors import A_WHITE, SAME_PIGMENT, Prior
 from mixlab.measure.cards import characterise_card
-from mixlab.paint.paints import ID, Paint
+from mixlab.paint.paints import ID, Paint, tinting_strength
 from mixlab.paint.tables import PigmentTable
 
 CLEARLY = 5.0
@@ -71,11 +72,14 @@ class Scored:
     painted : what was read
     mismeasured : the part that was likely mismeasured; None if none stands out
     sheen : share of the surface's reflection that the camera saw, by the fit
+    strength : how strong the first paint is beside the table's, by the fit (1 = as strong; ASTM
+        D4838); None where it is not of one paint toward a white
     """
 
     painted: Painted
     mismeasured: Mismeasured | None
     sheen: float
+    strength: float | None
 
     @property
     def label(self) -> str:
@@ -102,7 +106,7 @@ class Scored:
 
     @property
     def came_out(self) -> list[str]:
-        """What most squares came out as beside the prediction: lighter, purer, bluer ..."""
+        """What most squares came out as beside the prediction: lighter, higher in chroma ..."""
         read = sum(lab is not None for lab in self.lab)
         counts: dict[str, int] = {}
         for word in (word for words in self.words for word in words):
@@ -126,9 +130,24 @@ def score(painted: Painted) -> Scored:
     """Return a painted sheet beside its prediction, and what was likely mismeasured."""
     read = [i for i, square in enumerate(painted.squares) if square.lab is not None]
     with one_thread():
-        solved = _model(painted, read, {}).solve()
-        found = _mismeasured(painted, read, solved)
-    return Scored(painted, found, float(solved.model.sheen(solved.unknowns)))
+        found, solved = _mismeasured(painted, read, _model(painted, read, {}).solve())
+    return Scored(painted, found, float(solved.model.sheen(solved.unknowns)),
+                  _strength(painted.sheet, solved))  # fmt: skip
+
+
+def _strength(sheet: Sheet, solved: SolvedCard) -> float | None:
+    if not _lets_down(sheet):
+        return None
+    paint, white = sheet.start.paints[0], sheet.toward.paints[0]
+    k, s = solved.model.curves(solved.unknowns)
+    at = list(solved.model.priors).index(paint.id)
+    return tinting_strength(replace(paint, K=k[at], S=s[at]), paint, white)
+
+
+def _lets_down(sheet: Sheet) -> bool:
+    """Return whether a sheet is of one paint toward a white."""
+    piles = sheet.start.paints, sheet.toward.paints
+    return all(len(pile) == 1 for pile in piles) and piles[1][0].is_white
 
 
 def _model(painted: Painted, read: Sequence[int], parts: dict[int, tuple[int, int]]) -> CardModel:
@@ -151,8 +170,10 @@ def _swatch(painted: Painted, i: int, parts: tuple[int, int] | None = None) -> S
     return Swatch(str(mixture), mixture.parts, square.at, square.rgb, square.lab, square.spread)
 
 
-def _mismeasured(painted: Painted, read: Sequence[int], solved: SolvedCard) -> Mismeasured | None:
-    """Return the change of whole parts in one square that explains all of them far better."""
+def _mismeasured(
+    painted: Painted, read: Sequence[int], solved: SolvedCard
+) -> tuple[Mismeasured | None, SolvedCard]:
+    """Return the change of whole parts in one square that explains all far better, and the fit."""
     sheet = painted.sheet
     distances = solved.cross_validated[1]
     mixed = [n for n, i in enumerate(read) if min(sheet.parts[i]) > 0]
@@ -160,11 +181,11 @@ def _mismeasured(painted: Painted, read: Sequence[int], solved: SolvedCard) -> M
     best, least = None, solved.unlikely - CLEARLY
     for i in (read[n] for n in tried):
         for changed in dict.fromkeys(_others(sheet.parts[i])):
-            unlikely = _model(painted, read, {i: changed}).solve(12).unlikely
-            if unlikely < least - 1e-6:
-                best, least = (i, changed), unlikely
+            fit = _model(painted, read, {i: changed}).solve(12)
+            if fit.unlikely < least - 1e-6:
+                best, least, solved = (i, changed), fit.unlikely, fit
     if best is None:
-        return None
+        return None, solved
     i, (a, b) = best
     alike = [c for c in _others(sheet.parts[i]) if Fraction(*c) == Fraction(a, b)]
     alike.sort(key=lambda c: abs(sum(c) - sum(sheet.parts[i])))
@@ -173,7 +194,7 @@ def _mismeasured(painted: Painted, read: Sequence[int], solved: SolvedCard) -> M
         for c in alike
         for name, now, was in zip(sheet.names, c, sheet.parts[i], strict=True) if now != was
     ]  # fmt: skip
-    return Mismeasured(i + 1, *slips[0], tuple(_in_words(*one) for one in slips[1:]))
+    return Mismeasured(i + 1, *slips[0], tuple(_in_words(*one) for one in slips[1:])), solved
 
 
 def _others(parts: tuple[int, int]) -> Iterator[tuple[int, int]]:
@@ -198,7 +219,7 @@ def painted_tube(scored: Scored, table: PigmentTable, id: str) -> Paint:
     painted = scored.painted
     sheet = painted.sheet
     piles = sheet.start.paints, sheet.toward.paints
-    if any(len(pile) > 1 for pile in piles) or not piles[1][0].is_white:
+    if not _lets_down(sheet):
         raise LessonError("only a sheet of one paint toward a white shows a tube that can be kept")
     if not ID.fullmatch(id):
         raise LessonError(f"{id!r}: an id is lower-case words joined by hyphens, as my-blue")

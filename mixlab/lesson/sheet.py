@@ -118,7 +118,8 @@ class Sheet:
         chroma = lab_to_lch(self.lab)[:, 1]
         best = tuple(int(i) for i in np.flatnonzero(chroma > chroma.max() - ANY_SQUARE))
         squares = tuple(str(i + 1) for i in range(self.steps))
-        made = [Guess("In which square will chroma be highest?", squares, best)]
+        made = [Guess("In which square will chroma be highest, the colour farthest from grey?",
+                      squares, best)]  # fmt: skip
         at = self.steps // 2
         values = np.arange(1, 10)
         off = np.abs(values - self.munsell[at, 1])

@@ -52,7 +52,7 @@ def why(report: Report, addition: str, cancelled: Cancelled | None = None) -> li
         said += step(first, peak, report.added, peak, addition, mix, added)[:1]
     said += step(first, last, report.added, peak, addition, mix, added, report.evenly_scattered)
     if addition == "white" and report.rises and peak.point.chroma >= NAMED:
-        weak, strong = (_percent(report.peak_at_strength(times)) for times in STRENGTHS)
+        weak, strong = (per_cent(report.peak_at_strength(times)) for times in STRENGTHS)
         said.append(
             f"Tubes of one name may well be half as strong, or twice: then the peak is at {weak} "
             f"of white, or at {strong}."
@@ -89,7 +89,7 @@ def step(
     mix, added : what the two are called
     evenly : `here` as it were if each end scattered all light alike
     """
-    at = f"At {_percent(here.point.share)} of {added}"
+    at = f"At {per_cent(here.point.share)} of {added}"
     now = f"C* {_chroma(here)} at value {here.point.value:.1f}"
     if first.point.chroma < NAMED:
         named = f", {here.point.munsell}" if here.point.chroma >= _HOLDS else ""
@@ -97,8 +97,8 @@ def step(
     if addition == "white":
         return [*_white(first, here, peak, at, now), *_turned(first, here, mix)]
     said = [] if addition == "mix" else [_gives(toward, added)]
-    said.append(f"{at} {_moved(first, here)}: {now}, which were C* {_chroma(first)} and "
-                f"{first.point.value:.1f}.")  # fmt: skip
+    said.append(f"{at} {_moved(first, here)}: {now}; by itself {mix} has C* {_chroma(first)} at "
+                f"value {first.point.value:.1f}.")  # fmt: skip
     if addition == "mix" and here.point.chroma < 2 * NAMED:
         return said
     return said + _turned(first, here, mix, evenly if addition == "black" else None)
@@ -116,7 +116,7 @@ def _white(first: Stage, here: Stage, peak: Stage, at: str, now: str) -> list[st
         lighter = "lighter, and higher in chroma too" if higher else "lighter"
         return [f"{at} {_moved(first, here)}: {lighter}, {now}.{reason}"]
     gained = (
-        f" The minimum was {_percent(before)} of the maximum, and is {_percent(after)} of it now."
+        f" The minimum was {per_cent(before)} of the maximum, and is {per_cent(after)} of it now."
         if after > before else ""
     )  # fmt: skip
     begun = "White only takes chroma"
@@ -157,7 +157,7 @@ def _moved(first: Stage, here: Stage) -> str:
     for name, before, after in (
         ("maximum", first.maxima, here.maxima), ("minimum", first.minima, here.minima),
     ):  # fmt: skip
-        was, now = _percent(before[0].height), _percent(after[0].height)
+        was, now = per_cent(before[0].height), per_cent(after[0].height)
         way = "rises" if after[0].height > before[0].height else "falls"
         moves = f"{way} from {was} to {now}" if was != now else f"stays at {now}"
         said.append(f"the {name} {moves}, at {_places(after)}")
@@ -167,7 +167,7 @@ def _moved(first: Stage, here: Stage) -> str:
 def _places(some: tuple[Extreme, ...]) -> str:
     first, *others = some
     return _place(first) + "".join(
-        f" (and again {_percent(one.height)} at {_place(one)})" for one in others
+        f" (and again {per_cent(one.height)} at {_place(one)})" for one in others
     )
 
 
@@ -176,11 +176,11 @@ def _place(one: Extreme) -> str:
 
 
 def _most(at: Stage) -> str:
-    return f"most light, {_percent(at.maximum.height)}, at {_places(at.maxima)}"
+    return f"most light, {per_cent(at.maximum.height)}, at {_places(at.maxima)}"
 
 
 def _least(at: Stage) -> str:
-    return f"least, {_percent(at.minimum.height)}, at {_places(at.minima)}"
+    return f"least, {per_cent(at.minimum.height)}, at {_places(at.minima)}"
 
 
 def _turned(first: Stage, here: Stage, mix: str, evenly: Point | None = None) -> list[str]:
@@ -193,7 +193,7 @@ def _turned(first: Stage, here: Stage, mix: str, evenly: Point | None = None) ->
     bent = ""
     if abs(found.degrees) > 5.4 * abs(found.steps):  # half as much again as steps of 3.6 degrees
         bent = f" (CIELAB, whose angles bend, has {abs(found.degrees):.0f} degrees)"
-    before, now = (_list([_percent(one) for one in at.bands]) for at in (first, here))
+    before, now = (_list([per_cent(one) for one in at.bands]) for at in (first, here))
     said = (
         f"The hue turns from {hues}, {_steps(found.steps)} toward {found.toward}{bent}. Of "
         f"{_list(list(BANDS))} light it gave back {before}, and now {now}"
@@ -215,7 +215,7 @@ def _scattered(first: Stage, steps: float, mix: str, evenly: Point | None) -> li
     if not 0 <= without / steps <= 0.8:
         return []
     return [
-        f"{_percent(1 - without / steps)} of that turn comes of scattering: {mix} scatters red "
+        f"{per_cent(1 - without / steps)} of that turn comes of scattering: {mix} scatters red "
         f"light less than green, S {_short(red)} and {_short(green)}. Did each paint scatter all "
         f"light alike, the hue would turn {_steps(without)} only."
     ]
@@ -226,7 +226,7 @@ def _cancel(
 ) -> list[str]:
     if cancelled is None:
         at = report.neutral
-        return [f"Nearest to neutral, undiluted, is {_percent(at.share)} of {added}: C* "
+        return [f"Nearest to neutral, undiluted, is {per_cent(at.share)} of {added}: C* "
                 f"{at.chroma:.1f}."]  # fmt: skip
     left, ends = cancelled.left, cancelled.ends
     seen = f"let down with white to value {MID_VALUE:g}"
@@ -240,7 +240,7 @@ def _cancel(
         how = "cancel" if left < NAMED else "do not cancel"
         if NAMED <= left < ends.min() / 2:
             how = "come near to cancelling"
-        said = (f"The two {how}: {seen}, C* {left:.1f} is left at {_percent(cancelled.share)} of "
+        said = (f"The two {how}: {seen}, C* {left:.1f} is left at {per_cent(cancelled.share)} of "
                 f"{added}")  # fmt: skip
     if not both.any():
         light = ("No light is spared by both: everywhere the one or the other absorbs at least a "
@@ -269,7 +269,7 @@ def _list(some: list[str]) -> str:
     return " and ".join([", ".join(some[:-1]), some[-1]] if len(some) > 1 else some)
 
 
-def _percent(share: float) -> str:
+def per_cent(share: float) -> str:
     """Return a share in writing: "42 %", "4.2 %", "0.31 %"; up to two digits, or near all three."""
     percent = 100 * share
     if 9.95 <= percent < 98.5:

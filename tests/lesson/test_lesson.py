@@ -2,9 +2,11 @@
 
 import json
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
 from PIL import Image
 
@@ -17,10 +19,11 @@ from mixlab.lesson.reading import read_sheet
 from mixlab.lesson.scoring import score
 from mixlab.lesson.sheet import lesson_sheet, numbered, sheet_of
 from mixlab.show.cli.lesson import SHEET
+from mixlab.show.lesson_words import came_out, guesses, next_time
 from mixlab.show.plots import lesson_sheet as drawing
 from mixlab.show.plots import pages
 from mixlab.show.plots.forms import PRINT, SCREEN
-from mixlab.show.plots.lesson_score import class_chart
+from mixlab.show.plots.lesson_score import class_chart, student_page
 from mixlab.show.report import Report
 from mixlab.targets.photo_files import read_photo
 from tests.lesson import photographs as making
@@ -110,12 +113,28 @@ def test_without_a_slip_none_is_named(read, painted):
     assert score(as_painted).mismeasured is None
 
 
-def test_it_says_what_came_out(read, painted, sheet):
+def test_it_says_what_came_out_and_what_to_do_better(read, painted, sheet):
     scored = score(read)
+    hits = sum(miss <= 2 for miss in scored.misses)
+    assert came_out(scored)[0].startswith(
+        f"{hits} of 7 squares came out as predicted. Most are darker than predicted. Farthest off "
+        "is square 5: darker, higher in chroma")  # fmt: skip
+    assert guesses(scored)[0].startswith(sheet.guesses[0].question + " You said 2: right; you")
+    slip, strength = next_time(scored)
+    assert "Mix it again, 1 ultramarine-blue to 4 titanium-white" in slip
+    assert 1.2 < scored.strength < 1.5  # 1.3 was put in
+    assert f"about {scored.strength:.2g} times as strong" in strength
+    assert next_time(replace(scored, strength=1.1)) == [slip]
+    hit = replace(scored, mismeasured=None)
+    hit.__dict__["misses"] = [1.0] * 7
+    (said,) = next_time(hit)
+    assert said.startswith("The squares agree with one another")
     assert scored.misses[4] == max(scored.misses) > 4
     assert scored.words[4][0] == "darker" and "darker" in scored.came_out  # a stronger tube
     assert beside(np.array([50.0, 0, -30]), np.array([50.0, 10, -30]))[0] == "greener"
     assert beside(np.array([50.0, 20, 20]), np.array([50.0, 20, 20])) == ()
+    assert beside(np.array([50.0, 30, 0]), np.array([50.0, 20, 0])) == ("higher in chroma",)
+    assert beside(np.array([50.0, 20, 0]), np.array([50.0, 30, 0])) == ("lower in chroma",)
 
 
 def test_the_flat_sheet_is_upright(read, photo):
@@ -210,11 +229,29 @@ def test_the_class_is_scored(run, photo, folder, table):
               chart, "--csv", rows, "--json")  # fmt: skip
     assert (ran.status, ran.err) == (0, "")
     told = json.loads(ran.out)
+    assert 1.2 < told["sheets"][0]["times_as_strong"] < 1.5
     assert len(told["sheets"]) == 1 and "dog.png" in told["not_read"][0]["file"]
     assert told["sheets"][0]["mismeasured"]["parts_too_many"] == 2
     assert leaves.read_bytes().startswith(b"%PDF") and rows.read_text().count("\n") == 8
     with Image.open(chart) as image:
         assert image.width > image.height > 2000
+
+
+def test_no_words_of_a_student_page_lie_upon_one_another(read):
+    """Every square off in two words, as much as is written."""
+    scored = score(read)
+    scored.__dict__["words"] = [("darker", "higher in chroma", "redder")] * 7
+    made = student_page(scored)
+    canvas = FigureCanvasAgg(made)
+    canvas.draw()
+    renderer = canvas.get_renderer()
+    page, plot = made.axes
+    words = [*page.texts, *plot.texts, plot.title, plot.xaxis.label, plot.yaxis.label,
+             *plot.get_xticklabels(), *plot.get_yticklabels()]  # fmt: skip
+    boxes = [text.get_window_extent(renderer) for text in words]
+    wide, high = made.get_size_inches() * made.dpi
+    assert all(b.x0 > 0 and b.x1 < wide and b.y0 > 0 and b.y1 < high for b in boxes)
+    assert len(boxes) > 30 and not any(a.overlaps(b) for a, b in combinations(boxes, 2))
 
 
 def test_a_chart_for_the_back_row(read):

@@ -329,8 +329,8 @@ SENTENCES = [
      r"as scattered\. Now it is ([\d.]+)\.", k_over_s),
     (r"Scattering dominates now, where absorption did before, at (.*) nm: there the mix tends to "
      r"white's own colour\.", dominates),
-    (rf"At {P} of \S+(?: grey)? {MOVED}: C\* (\d+) at value ([\d.]+), which were C\* (\d+) and "
-     r"([\d.]+)\.", other_addition),
+    (rf"At {P} of \S+(?: grey)? {MOVED}: C\* (\d+) at value ([\d.]+); by itself \S+ has C\* "
+     r"(\d+) at value ([\d.]+)\.", other_addition),
     (rf"The hue holds within a step of Munsell's hundred: {HUE} to {HUE}\.", holds),
     (rf"The hue turns from {HUE} to {HUE}, ([\d.]+) Munsell steps toward ([A-Z]+)"
      r"(?: \(CIELAB, whose angles bend, has (\d+) degrees\))?\. Of blue, green and red light it "

@@ -257,10 +257,18 @@ _RANKED = (
 
 def toward_text(made: Ladder) -> str:
     """Return what a ladder goes toward: a paint, or a mix."""
-    toward = made.path.toward
-    if len(toward.paints) == 1:
-        return toward.paints[0].id
-    return " + ".join(f"{parts_text(n)} {id}" for id, n in toward.parts.items())
+    return _mix_text(made.path.toward)
+
+
+def titled(mix: Mixture) -> str:
+    """Return what a mix is called in a picture: a paint in plain words, or the mix."""
+    return mix.paints[0].id.replace("-", " ") if len(mix.paints) == 1 else _mix_text(mix)
+
+
+def _mix_text(mix: Mixture) -> str:
+    if len(mix.paints) == 1:
+        return mix.paints[0].id
+    return " + ".join(f"{parts_text(n)} {id}" for id, n in mix.parts.items())
 
 
 # --- for a person -------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from mixlab.mixing.ladders import EVEN, Path, black_of, grey_of, ladder, white_o
 from mixlab.mixing.value_chroma import at_equal_value, grey_that_holds, report
 from mixlab.paint.mixtures import Mixture
 from mixlab.show.cli import options
-from mixlab.show.cli.ladder_output import OUTPUTS, LadderReport, tell, toward_text
+from mixlab.show.cli.ladder_output import OUTPUTS, LadderReport, tell, titled, toward_text
 from mixlab.show.cli.ladders_output import SEVERAL, tell_several
 from mixlab.show.cli.options import option
 from mixlab.show.plots import ladders as pictures
@@ -186,24 +186,28 @@ class _Draw(NamedTuple):
     def __call__(self, made: list[LadderReport], form: Form) -> "Figure":
         """Return the picture."""
         one, *more = made
-        toward = toward_text(one.ladder)
-        title = f"{one.ladder.path.start} toward {toward}"
+        path = one.ladder.path
+        start, toward = titled(path.start), titled(path.toward)
+        if one.addition == "grey" and form.on_screen:
+            toward = "grey"
+        title = f"{start[:1].upper()}{start[1:]} toward {toward}"
         if self.munsell:
             return pictures.munsell_page(one.ladder, title, form=form)
         if self.curves:
             return pictures.curves(one.ladder, title, form=form)
         if more:
-            lanes = [pictures.Lane(str(each.ladder.path.start), each.ladder.path, each.ladder.lab)
-                     for each in made]  # fmt: skip
-            same = len({toward_text(each.ladder) for each in made}) == 1
+            ladders = [each.ladder for each in made]
+            lanes = [pictures.Lane(titled(each.path.start), each.path, each.lab)
+                     for each in ladders]  # fmt: skip
+            same = len({toward_text(each) for each in ladders}) == 1
             return pictures.together(lanes, f"Toward {toward if same else 'grey'}", form=form)
         if one.whites:
-            start = one.ladder.path.start
             lanes = [
-                pictures.Lane(name, Path(start, white), np.array([point.lab for point in points]))
-                for (name, points), white in zip(one.whites.items(), self.whites, strict=True)
+                pictures.Lane(titled(white), Path(path.start, white),
+                              np.array([point.lab for point in points]))
+                for points, white in zip(one.whites.values(), self.whites, strict=True)
             ]
-            title = f"{start} let down with whites, at equal values"
+            title = f"{start[:1].upper()}{start[1:]} let down with whites, at equal values"
             return pictures.together(lanes, title, form=form)
         return pictures.ladder(one.ladder, one.report, title, across=one.addition == "mix",
                                form=form)  # fmt: skip

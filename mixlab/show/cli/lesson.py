@@ -10,7 +10,7 @@ import typer
 from mixlab.errors import LessonError, MixlabError
 from mixlab.lesson import layout
 from mixlab.lesson.reading import PAPER, Square, read_sheet
-from mixlab.lesson.scoring import Mismeasured, Scored, painted_tube, score
+from mixlab.lesson.scoring import Scored, painted_tube, score
 from mixlab.lesson.sheet import PARTS, Guess, Sheet, lesson_sheet, numbered
 from mixlab.mixing.ladders import EVEN, white_of
 from mixlab.paint.add import add_to_table
@@ -19,6 +19,7 @@ from mixlab.show.cli import options
 from mixlab.show.cli.console import counted
 from mixlab.show.cli.mix import show_care
 from mixlab.show.cli.options import option
+from mixlab.show.lesson_words import PREDICTS, came_out, guesses, next_time
 from mixlab.show.plots import lesson_score as pictures
 from mixlab.show.plots import lesson_sheet as drawing
 from mixlab.show.plots import pages as printing
@@ -29,6 +30,7 @@ from mixlab.show.report import (
     Page,
     amount,
     column,
+    figures,
     group,
     numbers,
     rows,
@@ -125,7 +127,7 @@ def _tell_sheet(page: Page, made: Sheet, out: str | None, copies: int) -> None:
                hexes=[mixture.hex for mixture in made.mixtures], numbered=True)  # fmt: skip
     page.head("Guesses, and what the prediction says")
     for guess in made.guesses:
-        page.say(f"{guess.question}: {' or '.join(guess.choices[i] for i in guess.right)}")
+        page.say(f"{guess.question} {' or '.join(guess.choices[i] for i in guess.right)}")
     show_care(page, made.mixtures[made.steps // 2])
     page.line()
     if out is None:
@@ -171,7 +173,7 @@ _READ = (
     group("painted", fields.colour(), "what the photo shows, beside the paper", _seen),
     fields.MISS.but(meaning="from the prediction to what was painted",
                     get=lambda row: row[1].misses[row[0]]),
-    texts("looks", "beside the prediction: lighter, darker, purer, greyer, redder ..",
+    texts("looks", "beside the prediction: lighter, darker, higher or lower in chroma, redder ..",
           lambda row: row[1].words[row[0]], csv=False),
     amount("spread", "CIEDE2000", "95th percentile from a pixel to the mean",
            lambda row: None if np.isnan(_square(row).spread) else _square(row).spread),
@@ -212,6 +214,8 @@ _STUDENTS = rows(
         amount("light_ratio", "", "greatest light on the sheet over the least, by its paper",
                lambda one: one.painted.light),
         amount("sheen", "0..1", "share of the surface's reflection that the camera saw"),
+        amount("times_as_strong", "", "as the table's, the first paint, by all squares; "
+               "ASTM D4838; none unless it goes toward a white", lambda one: one.strength),
         rows("guesses", _ANSWERS, "what was guessed beforehand", _answers),
         rows("squares", _READ, "the squares as they were painted",
              lambda one: [(i, one) for i in range(one.painted.sheet.steps)]),
@@ -240,12 +244,11 @@ SCORE = Output(
 )  # fmt: skip
 
 _TABLE = (
-    PARTS_OF_MIX.of(_of_sheet).shown("of it", "g"),
-    PARTS_ADDED.of(_of_sheet).shown("added", "g"),
+    figures("parts", lambda row: ":".join(map(str, row[1].painted.sheet.parts[row[0]]))),
     fields.one(PREDICTED, "munsell").of(_of_sheet).shown("predicted"),
     column("painted", lambda row: "not read" if (c := _seen(row)) is None else c.munsell),
     fields.MISS.but(get=lambda row: row[1].misses[row[0]]).shown("miss", ".1f"),
-    column("looks", lambda row: ", ".join(row[1].words[row[0]]) or "-", spare=True),
+    column("looks", lambda row: ", ".join(row[1].words[row[0]][:2]) or "-"),
 )  # fmt: skip
 
 
@@ -372,23 +375,12 @@ def _tell_one(page: Page, one: Scored) -> None:
     seen = map(_seen, squares)
     hexes = [None if colour is None else colour.hex for colour in seen]
     page.table(_TABLE, squares, numbered=True, hexes=hexes)
-    for i, square in enumerate(one.painted.squares, start=1):
-        if square.note:
-            page.say(f"Square {i}: {square.note}", 4)
-    words = " and ".join(one.came_out)
-    page.say(f"Most squares came out {words or 'no one way off'} beside the prediction.")
-    page.say(_measuring(one.mismeasured))
-    page.head("Guesses")
-    for guess, tick, right in zip(sheet.guesses, one.painted.ticked, one.guessed, strict=True):
-        best = " or ".join(guess.choices[i] for i in guess.right)
-        said = "no guess was read" if tick is None else f"guessed {guess.choices[tick]}"
-        page.say(f"{guess.question} {said}; {'right' if right else f'predicted {best}'}", 4)
-
-
-def _measuring(found: Mismeasured | None) -> str:
-    if found is None:
-        return "The squares agree with one another: no part stands out as mismeasured."
-    return f"Likely mismeasured, {found}."
+    page.say(PREDICTS)
+    for head, lines in (("What came out", came_out(one)), ("Guesses", guesses(one)),
+                        ("Next time", next_time(one))):  # fmt: skip
+        page.head(head)
+        for line in lines:
+            page.say(line, 2)
 
 
 def _tell_class(page: Page, scored: Sequence[Scored]) -> None:
@@ -399,7 +391,9 @@ def _tell_class(page: Page, scored: Sequence[Scored]) -> None:
     for i, guess in enumerate(scored[0].painted.sheet.guesses):
         made = [one.guessed[i] for one in scored if i < len(one.guessed)]
         told = [right for right in made if right is not None]
-        page.say(f"{guess.question} {sum(told)} of {len(told)} guessed right.", 4)
+        best = " or ".join(guess.choices[n] for n in guess.right)
+        page.say(f"{guess.question} {best[:1].upper()}{best[1:]}: {sum(told)} of {len(told)} "
+                 "guessed it.", 4)  # fmt: skip
 
 
 HELP = """The sheet is read relative to its paper:

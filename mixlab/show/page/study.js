@@ -137,9 +137,9 @@ export function studyView(setting, spectrum, act, name) {
   const anew = make("button", {
     type: "button", className: "quiet", "data-role": "anew", on: { click: act.anew },
   }, "Guess anew");
-  const along = captioned("C*, and value (dashed, right)", "along");
+  const along = captioned("Chroma C*, value (dashed, right)", "along");
   const reflected = captioned("Reflectance (dotted: by itself)", "reflected");
-  const ratio = captioned("K/S: absorption by scattering", "ratio");
+  const ratio = captioned("K/S: absorption / scattering", "ratio");
   along.host.append(make("div", { className: "ask", "data-role": "ask" }, parts.question, put));
   const charts = {
     along: shareChart(along.host, act.touch), ratio: waveChart(ratio.host, RATIO, spectrum),
@@ -165,7 +165,7 @@ export function layStudy(view, lesson, study, guess, shown) {
   view.parts.before.style.backgroundColor = ladder.colours[0];
   view.parts.question.textContent = LESSONS[lesson].ask;
   view.caption.textContent = cancel
-    ? "C* (dotted: let down), value (dashed)" : "C*, and value (dashed, right)";
+    ? "C* (dotted: let down), value (dashed)" : "Chroma C*, value (dashed, right)";
   for (const part of view.element.querySelectorAll("figcaption, .told")) part.dataset.name = mix;
   view.ask.hidden = shown;
   view.anew.hidden = !shown || answer === null;

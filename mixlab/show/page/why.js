@@ -86,8 +86,8 @@ export function stepWords(first, here, toward, peak, addition, mix, added, evenl
     return [...whiteWords(first, here, peak, at, now), ...turnedWords(first, here, mix, null)];
   }
   const said = addition === "mix" ? [] : [givesWords(toward, added)];
-  said.push(`${at} ${movedText(first, here)}: ${now}, which were C* ${chromaText(first)} and `
-    + `${fixed(first.point.value, 1)}.`);
+  said.push(`${at} ${movedText(first, here)}: ${now}; by itself ${mix} has C* `
+    + `${chromaText(first)} at value ${fixed(first.point.value, 1)}.`);
   if (addition === "mix" && point.chroma < 2 * NAMED) return said;
   return [...said, ...turnedWords(first, here, mix, addition === "black" ? evenly : null)];
 }

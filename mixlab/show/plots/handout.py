@@ -8,7 +8,7 @@ from mixlab.errors import PlotError
 from mixlab.paint.mixtures import Mixture
 from mixlab.show.plots import style
 from mixlab.show.plots.sheet import A4, EDGE, draw_cautions
-from mixlab.show.terminal import fold
+from mixlab.show.plots.text import folded
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -16,12 +16,14 @@ if TYPE_CHECKING:
 
 MOST_SQUARES = 8
 _SIZE, _LINE = 10.5, 0.19  # points, inches
-_WIDTH = int((A4[0] - 2 * EDGE) * 72 / (0.5 * _SIZE))  # letters
+_WIDTH = (A4[0] - 2 * EDGE) * 72  # points
+_HANG = "- ", "  "
 _SQUARE, _STRIP, _LABEL = 0.95, 0.3, 0.14  # inches; the last for each line
 _FOOT = 1.0  # inches, for the cautions
 _LEAST = 2.2  # inches that the picture is high
 
 
+@style.drawn
 def handout(
     title: str, question: str, guesses: Sequence[str], draw: "Callable[[Axes], None]",
     paint: str, squares: Sequence[tuple[str, Mixture]], keep: Sequence[str],
@@ -49,17 +51,18 @@ def handout(
     page = made.add_axes((0, 0, 1, 1))
     page.set(xlim=(0, wide), ylim=(0, high))
     page.set_axis_off()
-    top = _say(page, high - EDGE, fold(title, 66), 15, "bold")
-    top = _say(page, top - 0.1, [*fold(question, _WIDTH), ""])
+    top = _say(page, high - EDGE, folded(title, _WIDTH, 15, True), 15, "bold")
+    top = _say(page, top - 0.1, [*folded(question, _WIDTH, _SIZE), ""])
     for guess in guesses:
         top = _say(page, top - 0.06, [f"{guess}  ____________"])
     top -= 0.1
     page.plot([0, wide], [top, top], color=style.QUIET, linewidth=0.8, linestyle=(0, (6, 4)))
     page.text(wide / 2, top - 0.03, "fold back here until you have guessed", fontsize=8, va="top",
               ha="center", color=style.QUIET)  # fmt: skip
-    top -= 0.2
-    below = [line for one in keep for line in fold(f"- {one}", _WIDTH, 2)]
-    doing = fold(paint, _WIDTH)
+    top -= 0.32
+    below = [_HANG[i > 0] + line for one in keep
+             for i, line in enumerate(folded(one, _WIDTH - 2 * _SIZE, _SIZE))]
+    doing = folded(paint, _WIDTH, _SIZE)
     label = 0.2 + _LABEL * max((name.count("\n") + 1 for name, _ in squares), default=0)
     rest = (len(below) + len(doing) + 3) * _LINE + _STRIP + _SQUARE + label + _FOOT
     picture = top - 0.75 - rest

@@ -24,6 +24,7 @@ from mixlab.show.plots.forms import PRINT, Form
 from mixlab.show.plots.listing import Row, listing
 from mixlab.show.plots.spectra import spectra
 from mixlab.show.plots.text import fitted
+from mixlab.show.why import per_cent
 from mixlab.targets.standards import inside_optimal
 
 if TYPE_CHECKING:
@@ -94,7 +95,7 @@ def _steps(axes: "Axes", made: Ladder, form: Form) -> None:
     """List the steps, the lighter end above: parts, and Munsell notation."""
     view = made.path.start.view
     rows = [
-        Row(str(i), lab, words=f"{step.start}:{step.toward}   {colour}")
+        Row(str(i), lab, words=f"{step.start}:{step.toward},  {colour}")
         for i, (lab, step, colour) in enumerate(
             zip(made.lab, made.whole, style.munsell(made.lab, view), strict=True), start=1
         )
@@ -112,15 +113,17 @@ def value_chroma(axes: "Axes", made: Ladder, report: Report) -> None:
     """
     view = made.path.start.view
     labs = made.path.lab(_CLOSE)
-    axes.plot(lab_to_lch(labs)[:, 1], lab_to_value(labs, view), color=style.QUIET, zorder=1)
+    way = np.stack([lab_to_lch(labs)[:, 1], lab_to_value(labs, view)], axis=-1)
+    axes.plot(*way.T, color=style.QUIET, zorder=1)
     places = np.stack([made.lch[:, 1], lab_to_value(made.lab, view)], axis=-1)
     for i, lab in enumerate(made.lab):
-        style.dots(axes, lab, view, places[i : i + 1], [str(i + 1)], _aside(places, i))
-    peak = report.peak
+        style.dots(axes, lab, view, places[i : i + 1], [str(i + 1)], aside(places, i, way))
+    peak, toward = report.peak, made.path.toward.paints
     if 0 < peak.share < 1:
         right = peak.chroma < 0.5 * made.lch[:, 1].max()
         axes.annotate(
-            f"peak: C* {peak.chroma:.0f}, {100 * peak.share:.3g} % added",
+            f"peak: C* {peak.chroma:.0f}, {per_cent(peak.share)} "
+            + ("white" if len(toward) == 1 and toward[0].is_white else "added"),
             (peak.chroma, peak.value), (2.5 if right else -2.5, 0), textcoords="offset fontsize",
             ha="left" if right else "right", va="center", fontsize="small",
             arrowprops={"arrowstyle": "-", "color": style.INK},
@@ -130,20 +133,32 @@ def value_chroma(axes: "Axes", made: Ladder, report: Report) -> None:
 
 
 def _value_axis(axes: "Axes") -> None:
+    from matplotlib import rcParams
+
     axes.set(ylim=(0, 10), yticks=range(0, 11, 2), ylabel="Munsell value")
+    axes.tick_params(axis="y", pad=0.6 * rcParams["font.size"])  # clear of a mark on the axis
 
 
-def _aside(places: Array, at: int) -> Array:
+def aside(places: Array, at: int, line: Array | None = None) -> Array:
     """Return where the number of a step stands, beside its mark [letters], clear of other marks.
 
     places : (n, 2), chroma and value; to the right unless another mark is near there
+    line : (m, 2), the way that the number does not lie on either
     """
     ways = np.array([(1.0, 0.0), (0.0, 1.0), (0.0, -1.0), (-1.0, 0.0)])
-    scaled = places / (max(places[:, 0].max(), 1.0), 10.0)
-    others = np.delete(scaled, at, axis=0)
-    room = np.linalg.norm((scaled[at] + 0.05 * ways)[:, None] - others, axis=-1).min(axis=1)
+    size = max(places[:, 0].max(), 1.0), 10.0
+    there = places[at] / size + 0.05 * ways
+    room = _from(there, np.delete(places, at, axis=0) / size)
+    if line is not None:
+        room = np.minimum(room, _from(there, line / size) + 0.025)
+        room[(there[:, 0] < 0) | (there[:, 1] > 1)] = 0.0  # beyond the axes
     way = ways[0] if room[0] > 0.05 else ways[room.argmax()]
-    return np.asarray(1.1 * way)
+    return np.asarray(way * (1.1, 1.5))
+
+
+def _from(places: Array, others: Array) -> Array:
+    """Return how far each of places (n, 2) lies from the nearest of others (m, 2)."""
+    return np.asarray(np.linalg.norm(places[:, None] - others, axis=-1).min(axis=1))
 
 
 def plane(axes: "Axes", made: Ladder, across: bool = True) -> None:
@@ -165,7 +180,7 @@ def plane(axes: "Axes", made: Ladder, across: bool = True) -> None:
     axes.plot(labs[:, 1], labs[:, 2], color=style.QUIET, zorder=1)
     places = made.lab[:, 1:]
     for i, lab in enumerate(made.lab):
-        style.dots(axes, lab, view, places[i : i + 1], [str(i + 1)], _aside(np.abs(places), i))
+        style.dots(axes, lab, view, places[i : i + 1], [str(i + 1)], aside(np.abs(places), i))
     style.neutral(axes, aside=(-0.9, 0.0) if across else (0.0, 1.3))
     axes.margins(0.12)
     axes.set_aspect("equal", adjustable="datalim")
@@ -269,7 +284,7 @@ def munsell_page(made: Ladder, title: str = "", *, form: Form = PRINT) -> "Figur
     style.dots(panel, made.lab, view, steps, [""] * len(steps))
     for i, place in enumerate(steps):
         panel.annotate(
-            str(i + 1), place, 1.3 * _aside(np.abs(steps), i), textcoords="offset fontsize",
+            str(i + 1), place, 1.3 * aside(np.abs(steps), i), textcoords="offset fontsize",
             va="center", ha="center", fontsize="small", zorder=4,
             bbox={"boxstyle": "round,pad=0.1", "facecolor": "white", "edgecolor": "none"},
         )  # fmt: skip
@@ -353,6 +368,6 @@ def _reason(axes: "Axes", at: Stage, view: Viewing) -> None:
         axes.annotate(f"{name} {100 * one.height:.0f} %, at {one.nm:.0f} nm",
                       (402, 100 * one.height), va=aside, fontsize="small")  # fmt: skip
     share = at.point.share
-    what = "by itself" if share == 0 else f"with {100 * share:.3g} % added"
+    what = "by itself" if share == 0 else f"with {per_cent(share)} added"
     axes.set_title(f"{what}: C* {at.point.chroma:.0f}, value {at.point.value:.1f}",
                    fontsize="small")  # fmt: skip

@@ -5,13 +5,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from mixlab.arrays import Array
+from mixlab.colour.difference import TOLERANCE
 from mixlab.colour.munsell import write_munsell
-from mixlab.colour.spaces import lab_to_lch, lab_to_munsell
+from mixlab.colour.spaces import Viewing, lab_to_munsell, lab_to_value
 from mixlab.lesson import layout
 from mixlab.lesson.scoring import Scored
 from mixlab.mixing.ladders import Path
+from mixlab.show.lesson_words import PREDICTS, came_out, guesses, next_time
 from mixlab.show.plots import pages, style
 from mixlab.show.plots.forms import PRINT, Form
+from mixlab.show.plots.ladders import aside
 from mixlab.show.plots.text import fitted
 from mixlab.show.terminal import fold
 
@@ -33,9 +37,9 @@ def student_page(scored: Scored) -> "Figure":
     pages.title(axes, 15, top, "Predicted above, painted below", fontsize=11)
     top = _pairs(axes, scored, top + 4)
     for head, lines in (
-        ("What came out", _came_out(scored)),
-        ("Your guesses", _guesses(scored)),
-        ("Measuring", [_measuring(scored)]),
+        ("What came out", came_out(scored)),
+        ("Your guesses", [f"{i}. {line}" for i, line in enumerate(guesses(scored), start=1)]),
+        ("Next time", next_time(scored)),
     ):
         pages.title(axes, 15, top, head, fontsize=11)
         hang = 3 if len(lines) > 1 else 0
@@ -44,10 +48,11 @@ def student_page(scored: Scored) -> "Figure":
                   linespacing=1.3)  # fmt: skip
         top += 9.5 + 4.6 * len(written)
     room = (layout.HIGH - 18) - (top + 2)
-    plot = made.add_axes((0.14, 26 / layout.HIGH, 0.76, (room - 14) / layout.HIGH))
+    plot = made.add_axes((0.14, 30 / layout.HIGH, 0.76, (room - 18) / layout.HIGH))
     _paths(plot, [scored])
-    axes.text(15, layout.HIGH - 8, "\n".join(fold(_HONEST + f" {sheet.start.view}.", 130)),
-              fontsize=7, va="bottom", color=style.QUIET)  # fmt: skip
+    note = fold(f"{PREDICTS} {_HONEST} {sheet.start.view}.", 130)
+    axes.text(15, layout.HIGH - 8, "\n".join(note), fontsize=7, va="bottom",
+              color=style.QUIET)  # fmt: skip
     return made
 
 
@@ -101,7 +106,7 @@ def _pairs(axes: "Axes", scored: Scored, top: float) -> float:
             words.append("not read")
         else:
             words += [_munsell(wanted, view), _munsell(lab, view)]
-            words += [f"miss {scored.misses[i]:.1f}", ", ".join(scored.words[i][:2])]
+            words += [f"miss {scored.misses[i]:.1f}", ",\n".join(scored.words[i][:2])]
         axes.text(left + wide / 2, y + high + 1, "\n".join(words), fontsize=7.6, ha="center",
                   va="top", color=style.INK, linespacing=1.2)  # fmt: skip
     for row in range(-(-count // across)):
@@ -109,52 +114,11 @@ def _pairs(axes: "Axes", scored: Scored, top: float) -> float:
                         (high + 6.2, "predicted"), (high + 9.7, "painted")):  # fmt: skip
             axes.text(14, top + pitch * row + y, word, fontsize=6, ha="right", va="center",
                       color=style.QUIET)  # fmt: skip
-    return top + pitch * -(-count // across) + 7
+    return top + pitch * -(-count // across) + 10
 
 
 def _munsell(lab: np.ndarray, view: object) -> str:
     return write_munsell(lab_to_munsell(lab, view))  # type: ignore[arg-type]
-
-
-def _came_out(scored: Scored) -> list[str]:
-    misses = [miss for miss in scored.misses if miss is not None]
-    words = " and ".join(scored.came_out) or "as predicted, or off one way here and another there"
-    lines = [
-        f"Most squares came out {words}. From the prediction they lie {np.mean(misses):.1f} "
-        f"CIEDE2000 in the mean, {max(misses):.1f} at most."
-    ]
-    for i, square in enumerate(scored.painted.squares, start=1):
-        if square.note:
-            lines.append(f"Square {i}: {square.note}.")
-    return lines
-
-
-def _guesses(scored: Scored) -> list[str]:
-    lines = []
-    sheet, view = scored.painted.sheet, scored.painted.sheet.start.view
-    for i, (guess, tick, right) in enumerate(
-        zip(sheet.guesses, scored.painted.ticked, scored.guessed, strict=True)
-    ):
-        said = "no box was read" if tick is None else f"you said {guess.choices[tick]}"
-        best = " or ".join(guess.choices[n] for n in guess.right)
-        told = "right" if right else f"the prediction says {best}"
-        line = f"{i + 1}. {guess.question} {said[:1].upper()}{said[1:]}: {told}"
-        middle = scored.lab[sheet.steps // 2]
-        if i == 0:
-            line += f"; you painted it highest in {scored.highest + 1}"
-        elif i == 1 and middle is not None:
-            line += f"; you painted it {lab_to_munsell(middle, view)[1]:.1f}"
-        lines.append(line + ".")
-    return lines
-
-
-def _measuring(scored: Scored) -> str:
-    if scored.mismeasured is None:
-        return "The squares agree with one another: no part stands out as mismeasured."
-    return (
-        f"Likely mismeasured, {scored.mismeasured}. With that, all squares agree best. Mix it "
-        "again and lay it beside."
-    )
 
 
 def _paths(plot: "Axes", all_scored: Sequence[Scored]) -> None:
@@ -162,38 +126,43 @@ def _paths(plot: "Axes", all_scored: Sequence[Scored]) -> None:
     sheet = all_scored[0].painted.sheet
     view = sheet.start.view
     alone = len(all_scored) == 1
-    _, way, _ = lab_to_lch(Path(sheet.start, sheet.toward).grid[1]).T
-    plot.plot(way, Path(sheet.start, sheet.toward).grid[1][:, 0], "-", color=style.INK,
-              linewidth=1.4, zorder=2)  # fmt: skip
-    predicted = lab_to_lch(sheet.lab)
-    plot.plot(predicted[:, 1], predicted[:, 0], "s", color=style.INK, markersize=4, zorder=2,
-              clip_on=False)  # fmt: skip
-    for i, (x, y) in enumerate(predicted[:, [1, 0]]):
-        plot.annotate(str(i + 1), (x, y), (-13, -3), textcoords="offset points", fontsize=9,
-                      color=style.INK)  # fmt: skip
+    way = _places(Path(sheet.start, sheet.toward).grid[1], view)
+    plot.plot(*way.T, "-", color=style.INK, linewidth=1.4, zorder=2)
+    predicted = _places(sheet.lab, view)
+    plot.plot(*predicted.T, "s", color=style.INK, markersize=4, zorder=2, clip_on=False)
+    every = [predicted]
     for scored in all_scored:
-        read = [lab for lab in scored.lab if lab is not None]
-        lch = lab_to_lch(np.array(read))
-        plot.plot(lch[:, 1], lch[:, 0], ":", color=style.QUIET, linewidth=0.9, zorder=1)
-        plot.scatter(lch[:, 1], lch[:, 0], s=60 if alone else 34, edgecolors=style.INK,
-                     c=style.colours(np.array(read), view)[0], linewidths=0.6, zorder=3,
+        read = np.array([lab for lab in scored.lab if lab is not None])
+        every.append(_places(read, view))
+        plot.plot(*every[-1].T, ":", color=style.QUIET, linewidth=0.9, zorder=1)
+        plot.scatter(every[-1][:, 0], every[-1][:, 1], s=60 if alone else 34, edgecolors=style.INK,
+                     c=style.colours(read, view)[0], linewidths=0.6, zorder=3,
                      clip_on=False)  # fmt: skip
-        found = scored.mismeasured
-        if alone and found is not None and (lab := scored.lab[found.square - 1]) is not None:
-            plot.annotate(f"{found.square}, painted", (np.hypot(*lab[1:]), lab[0]), (12, -14),
-                          textcoords="offset points", fontsize=9, weight="bold",
-                          color=style.INK)  # fmt: skip
+    for i in range(sheet.steps):
+        across, up = aside(np.concatenate(every), i, way)
+        plot.annotate(str(i + 1), predicted[i], (across, up), textcoords="offset fontsize",
+                      ha="left" if across > 0 else "right" if across < 0 else "center",
+                      va="center", fontsize=9, color=style.INK)  # fmt: skip
+    told, found = "Line: predicted. Dots: painted", all_scored[0].mismeasured
+    if alone and found is not None and (lab := all_scored[0].lab[found.square - 1]) is not None:
+        plot.plot(*_places(lab[None], view).T, "o", color="none", markeredgecolor=style.INK,
+                  markersize=11, markeredgewidth=2.5, zorder=4, clip_on=False)  # fmt: skip
+        told += f", in a thick ring square {found.square}"
     plot.set_xlim(left=0)
-    plot.set_ylim(0, 100)
+    plot.set_ylim(0, 10)
     plot.set_xlabel("chroma C*", fontsize=9)
-    plot.set_ylabel("lightness L*", fontsize=9)
+    plot.set_ylabel("Munsell value", fontsize=9)
     plot.tick_params(labelsize=8)
     plot.grid(True, color=style.FAINT)
     plot.set_axisbelow(True)
     for side in ("top", "right"):
         plot.spines[side].set_visible(False)
-    plot.set_title("Line: predicted. Dots: painted, in their own colour.", fontsize=9, loc="left",
-                   pad=12, weight="normal")  # fmt: skip
+    plot.set_title(f"{told}.", fontsize=9, loc="left", pad=12, weight="normal")
+
+
+def _places(labs: Array, view: Viewing) -> Array:
+    """Return chroma C* and Munsell value (n, 2) of CIELAB (n, 3)."""
+    return np.stack([np.hypot(*labs[:, 1:].T), lab_to_value(labs, view)], axis=-1)
 
 
 @style.drawn
@@ -214,8 +183,8 @@ def class_chart(all_scored: Sequence[Scored], *, form: Form = PRINT) -> "Figure"
     plot = made.add_axes((214 / layout.HIGH, 24 / layout.WIDE, 74 / layout.HIGH, 78 / layout.WIDE))
     _paths(plot, all_scored)
     note = (
-        "Thick frame: a part was likely mismeasured. Figures: CIEDE2000 from the prediction. "
-        f"{_HONEST} {sheet.start.view}."
+        f"Thick frame: a part was likely mismeasured. Figures: the miss. {PREDICTS} {_HONEST} "
+        f"{sheet.start.view}."
     )
     axes.text(12, layout.WIDE - 6, "\n".join(fold(note, 175)), fontsize=7, va="bottom",
               color=style.QUIET)  # fmt: skip
@@ -238,8 +207,9 @@ def _on_the_wall(all_scored: Sequence[Scored], form: Form) -> "Figure":
     best = " or ".join(sheet.guesses[0].choices[n] for n in sheet.guesses[0].right)
     told = [one.guessed[0] for one in all_scored if one.guessed[0] is not None]
     slips = sum(one.mismeasured is not None for one in all_scored)
-    axes.text(10, high - 24, f"Chroma is highest in {best}: {sum(map(bool, told))} of "
-              f"{len(told)} guessed it.\nFramed: likely mismeasured, {slips}. Figures: CIEDE2000.",
+    axes.text(10, high - 24, f"Chroma is highest in square {best}: {sum(map(bool, told))} of "
+              f"{len(told)} guessed it.\nFigures: the miss; up to {TOLERANCE:g} is a hit. Framed: "
+              f"likely mismeasured, {slips}.",
               fontsize=form.least, va="center", linespacing=1.25, color=style.INK)  # fmt: skip
     return made
 
@@ -308,8 +278,8 @@ def _told(axes: "Axes", all_scored: Sequence[Scored], top: float) -> None:
     for i, guess in enumerate(sheet.guesses):
         made = [scored.guessed[i] for scored in all_scored if scored.guessed[i] is not None]
         best = " or ".join(guess.choices[n] for n in guess.right)
-        lines += fold(f"{guess.question} {sum(map(bool, made))} of {len(made)} guessed right: "
-                      f"{best}.", 46)  # fmt: skip
+        lines += fold(f"{guess.question} {best[:1].upper()}{best[1:]}: {sum(map(bool, made))} of "
+                      f"{len(made)} guessed it.", 46)  # fmt: skip
         lines.append("")
     slips = [s for s in all_scored if s.mismeasured is not None]
     lines += [*fold(f"Likely mismeasured on {len(slips)} of {len(all_scored)}:", 46)]

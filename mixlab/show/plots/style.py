@@ -44,6 +44,7 @@ SURROUND = "#777777"
 
 _EDGED = 12.0  # CIEDE2000 from the surround, below which a swatch needs an edge
 _LIGHT = 90.0  # L* from which it needs one too, for a page on which the grey does not print
+_STROKE = "stroke: a screen (sRGB) cannot show it"
 _NEUTRAL = 0.3  # Munsell chroma below which a colour is written as a neutral
 
 # even in lightness steps, so that they part in a grey print and for every kind of colour vision
@@ -310,7 +311,8 @@ def swatches(
     names : what stands under each; one name may have several lines
     """
     labs = np.atleast_2d(np.asarray(labs, dtype=float))
-    shown = [patch(axes, (i, 0), (1, 1), lab, view) for i, lab in enumerate(labs)]
+    for i, lab in enumerate(labs):
+        patch(axes, (i, 0), (1, 1), lab, view)
     count = len(labs)
     axes.set_facecolor(SURROUND)
     axes.set_xlim(-0.012 * count, 1.012 * count)
@@ -321,8 +323,6 @@ def swatches(
     axes.tick_params(length=0)
     for spine in axes.spines.values():
         spine.set_visible(False)
-    if not all(shown):
-        title = f"{title}   (stroke: beyond sRGB)".strip()
     if title:
         axes.set_title(title)
     _thin(axes, names)
@@ -331,18 +331,18 @@ def swatches(
 def patch(
     axes: "Axes", corner: tuple[float, float], size: tuple[float, float], lab: ArrayLike,
     view: Viewing,
-) -> bool:  # fmt: skip
-    """Draw a swatch, with a stroke if sRGB clips it; return whether it is shown unclipped."""
+) -> None:  # fmt: skip
+    """Draw a swatch, with a stroke if sRGB clips it; the foot of the figure then says so."""
     from matplotlib.patches import Rectangle
 
     (hex,), (unclipped,) = colours(lab, view)
     (x, y), (across, high) = corner, size
     axes.add_patch(Rectangle(corner, across, high, facecolor=hex, **edge(lab, view)))
     if not unclipped:
+        axes.figure.set_label(_STROKE)
         for colour, line in (("white", 2.6), (INK, 1.0)):
             axes.plot([x, x + across], [y, y + high], color=colour, linewidth=line, marker="",
                       linestyle="-", zorder=3)  # fmt: skip
-    return unclipped
 
 
 def _thin(axes: "Axes", names: Sequence[str]) -> None:
@@ -383,7 +383,7 @@ def save(made: "Figure", path: str | os.PathLike[str], view: Viewing) -> None:
     target = checked(path)
     kind = target.suffix.lower()[1:]
     form = next((form for form in FORMS.values() if form.dots == made.dpi), PRINT)
-    note = str(view)
+    note = "; ".join(filter(None, (str(made.get_label()), str(view))))
     if kind == "png" and any(unknown(text.get_text()) for text in _texts(made)):
         note = f"no font here has all these letters; an .svg shows them; {note}"
     stream = io.BytesIO()

@@ -61,7 +61,7 @@ def test_the_guess_comes_first(opened, white):
     page = opened(white)
     to(page, 0.08)
     assert by_role(page, "munsell").text_content() == ""
-    assert "C*" not in page.locator(".study").text_content().replace("C*, and value", "")
+    assert "C*" not in page.locator(".study").text_content().replace("Chroma C*, value", "")
     assert "C*" not in by_role(page, "share").get_attribute("aria-valuetext")
     assert page.locator(".along .curve").count() == 0
     assert page.locator(".reflected .curve").count() == 1
