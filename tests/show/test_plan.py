@@ -147,3 +147,9 @@ def test_what_earths_cannot_mix_is_named(run, folder):
                           "--json").out)  # fmt: skip
     off = [mass for mass in told["masses"] if not mass["in_reach"]]
     assert len(off) == 1 and off[0]["miss"] > 2
+
+
+def test_a_family_that_runs_through_everything_is_told_once(run, folder):
+    (folder / "grey.toml").write_text('paints = ["titanium-white", "bone-black"]')
+    out = run("plan", folder / "scene.png", "--palette", folder / "grey.toml", "--masses", "3").out
+    assert "All of them run through every mass." in out and "through every shadow" not in out

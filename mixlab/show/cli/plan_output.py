@@ -282,6 +282,9 @@ def _tell_tubes(page: Page, made: Plan) -> None:
     )
     page.say(f"{', '.join(held.tubes)}: {counted(len(held.tubes), 'tube')} hold every mass; "
              f"{proof}.")  # fmt: skip
+    if made.through(False) == made.through(True) == held.tubes:
+        page.say("All of them run through every mass.")
+        return
     for light, what in ((False, "shadow"), (True, "light")):
         through = made.through(light)
         if through and sum(mass.light == light for mass in made.masses.masses) > 1:
