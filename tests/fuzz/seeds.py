@@ -81,6 +81,11 @@ def png16(whole=True):
     return made if whole else made[:-20]
 
 
+def saved(places, light=b'"D65"'):
+    return (b'{"mixlab": "passages", "light": ' + light + b', "observer": "2", "places": ['
+            + places + b"]}")  # fmt: skip
+
+
 SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
 _EXIF = Image.Exif()
 _EXIF[274] = 6
@@ -158,6 +163,12 @@ FAULTS = {
         b'{"places": ' + b"[" * 100_000, b'{"mixlab": "passages", "light": "D65", "observer": "2", '
         b'"places": [{"name": 5, "lab": [' + b"9" * 5000 + b", 0, 0]}]}",
         b"name,colour\n" + b"a,N 5\n" * 70, b"\xff\xfe" * 9,
+        saved(b'[["name", "a"], ["lab", [50, 0, 0]]]'), saved(b'{"lab": [NaN, 0, 0]}'),
+        saved(b'{"lab": ["50", "0", "0"]}'), saved(b'{"lab": [50, 0, 0], "x": 3}'),
+        saved(b'{"name": null, "lab": [50, 0, 0]}'), saved(b'{"lab": null, "x": "3", "y": true}'),
+        saved(b'{"lab": [50, 0, 0], "radius": "wide"}'), saved(b'{"lab": [50, 180, 180]}'),
+        saved(b'{"lab": [50, 0, 0]}', b'"daylight"'), saved(b'{"lab": [50, 0, 0]}', b'["D65"]'),
+        saved(b""),
     ],
     "typed": [
         b"5" * 2_000 + b"R" + b"5" * 2_000, b"1" * 2_000, b"x" * 1_000_000, b"1e-320 PB29",
@@ -171,7 +182,8 @@ FAULTS = {
             ">IIBBBBB", 17_000, 17_000, 8, 2, 0, 0, 0))) + b"\0\0\0\0IDAT\x35\xaf\x06\x1e",
     ],
 }  # fmt: skip
-"""What once hung a reader, filled its memory, or came out of it as no MixlabError."""
+"""What once hung a reader, filled its memory, came out of it as no MixlabError, or was taken by one
+of two readers of the same files and not by the other."""
 
 TOKENS = (
     b"", b" ", b"nan", b"inf", b"-1", b"1e308", b"1e-320", b"1e999", b"0", b"9" * 400, b"0x1",
