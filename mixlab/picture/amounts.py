@@ -1,6 +1,6 @@
 """How much of each pile, and of each tube, a panel takes.
 
-An area times the thickness of the coat is the paint that stays on the panel. What stays on the
+An area times the thickness of the paint is the paint that stays on the panel. What stays on the
 palette, the knife and the brush comes to it, and what other piles take. Parts are taken for heaps
 of equal size. Nothing is mixed so small that its smallest part could not be measured: of the first
 mix of a pale tint some is left over.
@@ -16,8 +16,8 @@ from mixlab.arrays import Array
 from mixlab.errors import PhotoError
 from mixlab.picture.piles import Pile, Piles
 
-COATS = {"thin": 0.05, "usual": 0.15, "impasto": 0.5}
-"""Thickness of a coat by name [mm]; common practice, no source."""
+LAID = {"thin": 0.05, "usual": 0.15, "impasto": 0.5}
+"""Thickness of paint by name [mm]; common practice, no source."""
 
 WASTE = 0.3
 """What stays on palette, knife and brush, as a share of what is on the panel; common practice, no
@@ -33,7 +33,7 @@ CONTENT = 37.0
 """What a usual tube holds [ml]; from memory."""
 
 _PANEL = (2.0, 500.0)  # cm
-_COAT = (0.01, 5.0)  # mm
+_THICK = (0.01, 5.0)  # mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +43,7 @@ class Amounts:
     Attributes
     ----------
     panel : width and height [cm]
-    coat : thickness [mm]
+    thickness : of the paint [mm]
     on_panel : (n,), what lies on the panel of each mass [ml]
     own : (n,), that with what is wasted [ml]
     ml : (n,), of each pile in all, with what other piles take of it
@@ -52,7 +52,7 @@ class Amounts:
     """
 
     panel: tuple[float, float]
-    coat: float
+    thickness: float
     on_panel: Array
     own: Array
     ml: Array
@@ -72,11 +72,11 @@ class Amounts:
         return {id: ml / self.content for id, ml in self.squeeze.items()}
 
 
-def checked(panel: tuple[float, float], coat: float, bore: float, content: float) -> None:
+def checked(panel: tuple[float, float], thickness: float, bore: float, content: float) -> None:
     """Refuse measures that make no sense; PhotoError."""
     for what, number, (low, high), unit in (
         ("panel", panel[0], _PANEL, "cm"), ("panel", panel[1], _PANEL, "cm"),
-        ("coat", coat, _COAT, "mm"), ("bore", bore, (1.0, 50.0), "mm"),
+        ("thickness", thickness, _THICK, "mm"), ("bore", bore, (1.0, 50.0), "mm"),
         ("tube", content, (1.0, 2000.0), "ml"),
     ):  # fmt: skip
         if not low <= number <= high:
@@ -85,7 +85,7 @@ def checked(panel: tuple[float, float], coat: float, bore: float, content: float
 
 def amounts_of(
     piles: Piles, shares: Sequence[float], panel: tuple[float, float] = (30.0, 40.0),
-    coat: float = COATS["usual"], bore: float = BORE, content: float = CONTENT,
+    thickness: float = LAID["usual"], bore: float = BORE, content: float = CONTENT,
 ) -> Amounts:  # fmt: skip
     """Return how much of each pile and tube a panel takes.
 
@@ -94,15 +94,15 @@ def amounts_of(
     piles : n of them
     shares : (n,), of the panel that each covers, 0..1
     panel : width and height [cm]
-    coat : thickness [mm]
+    thickness : of the paint [mm]
     bore, content : of a tube [mm], [ml]
 
     Raises
     ------
     PhotoError : for measures that make no sense
     """
-    checked(panel, coat, bore, content)
-    on_panel = np.array(shares) * panel[0] * panel[1] * coat / 10
+    checked(panel, thickness, bore, content)
+    on_panel = np.array(shares) * panel[0] * panel[1] * thickness / 10
     own = on_panel * (1 + WASTE)
     ml, squeeze = own.copy(), dict.fromkeys(piles.tubes, 0.0)
     for mass in reversed(piles.mixing_order):  # children before parents
@@ -115,7 +115,7 @@ def amounts_of(
             squeeze[id] += over
         if pile.parent is not None:
             ml[pile.parent] += pile.from_parts * part
-    return Amounts(panel, coat, on_panel, own, ml, squeeze, bore, content)
+    return Amounts(panel, thickness, on_panel, own, ml, squeeze, bore, content)
 
 
 def left_over(pile: Pile, ml: float) -> dict[str, float]:

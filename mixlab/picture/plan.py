@@ -15,7 +15,7 @@ from mixlab.mixing.recipes import usual_tubes
 from mixlab.paint.mixtures import Mixture
 from mixlab.paint.tables import Palette
 from mixlab.palette.family import Family, family
-from mixlab.picture.amounts import BORE, COATS, CONTENT, Amounts, amounts_of, checked
+from mixlab.picture.amounts import BORE, CONTENT, LAID, Amounts, amounts_of, checked
 from mixlab.picture.ground import Ground, on_ground
 from mixlab.picture.key import key_of
 from mixlab.picture.masses import Mass, Masses, masses_of
@@ -103,7 +103,7 @@ class Plan:
 def plan(
     picture: str | PathLike[str] | Photo | Picture, palette: Palette, *, values: int = 4,
     steps: str = "even", masses: int = 8, panel: tuple[float, float] = (30.0, 40.0),
-    coat: float = COATS["usual"], places: str | PathLike[str] | Sequence[Place] | None = None,
+    thickness: float = LAID["usual"], places: str | PathLike[str] | Sequence[Place] | None = None,
     key: str = "fit", view: Viewing | None = None, tolerance: float | None = None,
     far: Sequence[str] = (), must: Sequence[str] = (), must_not: Sequence[str] = (),
     bore: float = BORE, content: float = CONTENT, ground: Mixture | ArrayLike | None = None,
@@ -119,7 +119,7 @@ def plan(
     steps : "even", or "best": where they part the picture best
     masses : number of big shapes, 3 to 20
     panel : width and height [cm]
-    coat : thickness [mm]; see :data:`mixlab.picture.amounts.COATS`
+    thickness : of the paint [mm]; see :data:`mixlab.picture.amounts.LAID`
     places : a file, or places, that count as masses of their own
     key : how the photo's range meets the paint's, see :func:`mixlab.picture.key.key_of`
     view : light, observer and finish; D65, 2 degree, gloss unless told
@@ -136,7 +136,7 @@ def plan(
     PhotoError, TargetError, NotationError, SearchError, LayerError : for what makes no sense
     """
     tell = progress or (lambda share: None)
-    checked(panel, coat, bore, content)
+    checked(panel, thickness, bore, content)
     for name in (*must, *must_not):
         palette[name]  # NotationError, before any work
     set_in_key = _picture(picture, palette, key, view or viewing())
@@ -162,7 +162,7 @@ def plan(
     return Plan(
         set_in_key, palette, seen, pattern, found, held, piles,
         order_of(found, piles, pattern, seen.view, far),
-        amounts_of(piles, [mass.share for mass in every], panel, coat, bore, content), within,
+        amounts_of(piles, [mass.share for mass in every], panel, thickness, bore, content), within,
         None if ground is None
         else on_ground([pile.mixture for pile in piles.piles], ground, within),
     )  # fmt: skip

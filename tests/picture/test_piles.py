@@ -270,13 +270,13 @@ def test_a_pale_tint_takes_no_more_than_can_be_measured():
 
 
 @pytest.mark.parametrize(
-    ("panel", "coat", "words"),
+    ("panel", "thickness", "words"),
     [((0.5, 40), 0.15, "panel: 0.5 cm"), ((30, 4000), 0.15, "panel: 4000 cm"),
-     ((30, 40), 9.0, "coat: 9 mm")],
+     ((30, 40), 9.0, "thickness: 9 mm")],
 )  # fmt: skip
-def test_measures_that_make_no_sense_are_refused(made, panel, coat, words):
+def test_measures_that_make_no_sense_are_refused(made, panel, thickness, words):
     with pytest.raises(PhotoError, match=words):
-        amounts_of(made, [1 / 8] * 8, panel, coat)
+        amounts_of(made, [1 / 8] * 8, panel, thickness)
 
 
 def test_the_order_of_value_is_kept_where_it_could_be_lost():

@@ -147,7 +147,7 @@ def test_places_are_held_against_the_masses_of_their_name(made):
 
 
 def test_what_makes_no_sense_is_refused_before_any_work(folder, made):
-    for wrong in ({"panel": (0, 40)}, {"coat": 99.0}, {"tolerance": 0.0}, {"content": 0.0}):
+    for wrong in ({"panel": (0, 40)}, {"thickness": 99.0}, {"tolerance": 0.0}, {"content": 0.0}):
         with pytest.raises(PhotoError):
             mixlab.plan(bundled("scene.jpg"), MILL_POND, **wrong)
     from PIL import Image

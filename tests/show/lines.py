@@ -30,7 +30,7 @@ GOOD = {
     "check": ["own.csv", "few.toml"], "paint": _PAINTS, "id": ["my-own", "kiln-blue"],
     "strength": ["half", "0.5"], "name": ["Mine"], "steps": ["3", "5", "even"],
     "values": ["3", "4"], "masses": ["3", "5"], "colours": ["2", "3"], "tubes": ["2", "3"],
-    "parts": ["6", "12"], "tolerance": ["2"], "panel": ["30x40"], "coat": ["usual"],
+    "parts": ["6", "12"], "tolerance": ["2"], "panel": ["30x40"], "thickness": ["usual"],
     "share": ["90"], "jobs": ["1"], "sets": ["2"], "time_limit": ["0.2"], "tint": ["9"],
     "coats": ["1", "0.5..2"], "fractions": ["0,0.5,1"], "tube": ["burnt-sienna=PBr7"],
     "samples": ["samples.csv"], "far": ["1"], "kinds": ["2"],

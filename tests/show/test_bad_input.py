@@ -131,7 +131,7 @@ def bad(tmp_path):
         ("plan", "Missing argument 'PHOTO'"),
         ("plan BAD/none.jpg", "there is no such file"),
         ("plan SCENE --panel wide", "write width and height in centimetres, as 30x40"),
-        ("plan SCENE --coat thick", "a thickness in millimetres, as 0.15, or thin, usual, impasto"),
+        ("plan SCENE --thickness fat", "it is in millimetres, as 0.15, or thin, usual, impasto"),
         ("plan SCENE --palette kiln-earths --masses 2", "2 masses: it must be 3 to 20"),
         ("plan SCENE --palette kiln-earths --with viridian", "no paint 'viridian'"),
         ("plan SCENE --palette kiln-earths --against BAD/none.jpg", "there is no such file"),

@@ -79,7 +79,8 @@ def test_a_plan_over_a_toned_ground(run, tmp_path):
     with Image.open(bundled("scene.jpg")) as whole:
         whole.resize((60, 40)).save(tmp_path / "small.png")
     words = ("plan", tmp_path / "small.png", "--palette", "kiln-earths", "--masses", "3",
-             "--values", "2", "--ground", "2 burnt-sienna + 1 PW6", "--coat", "0.01")  # fmt: skip
+             "--values", "2", "--ground", "2 burnt-sienna + 1 PW6", "--thickness",
+             "0.01")  # fmt: skip
     told = json.loads(run(*words, "--json").out)
     table, ground = mixlab.read_table(), told["ground"]
     masses = [*told["masses"], *told["accents"]]

@@ -120,8 +120,9 @@ def test_the_rows_and_the_pictures_are_written(told, folder):
 
 
 def test_the_page_is_read_at_the_easel(run, folder):
-    out = asked(run, folder, "--coat", "impasto", "--panel", "20x30", "--far", "5", "--without",
-                "viridian", "--against", folder / "scene.png", "--masses", "5", "--values", "2")
+    out = asked(run, folder, "--thickness", "impasto", "--panel", "20x30", "--far", "5",
+                "--without", "viridian", "--against", folder / "scene.png", "--masses", "5",
+                "--values", "2")  # fmt: skip
     for words in (
         "2 values, dark to light", "Masses", "Piles, in the order in which they are mixed",
         "of pile ", "Order of painting", "lean under fat", "Thin under thick",

@@ -7,7 +7,7 @@ import typer
 
 from mixlab.errors import PhotoError
 from mixlab.files import stream_apart
-from mixlab.picture.amounts import BORE, COATS, CONTENT
+from mixlab.picture.amounts import BORE, CONTENT, LAID
 from mixlab.picture.plan import MOST_TUBES
 from mixlab.picture.plan import plan as planned
 from mixlab.picture.shifts import read_other, shifts
@@ -33,8 +33,8 @@ def plan(
     ] = "even",
     masses: Masses = 8,
     panel: Annotated[str, option("WxH", "Panel, width and height [cm].")] = "30x40",
-    coat: Annotated[
-        str, typer.Option(help=f"Thickness of the paint [mm], or {', '.join(COATS)}.")
+    thickness: Annotated[
+        str, typer.Option(help=f"How thick paint is laid [mm], or {', '.join(LAID)}.")
     ] = "usual",
     places: Annotated[
         str | None,
@@ -79,7 +79,7 @@ def plan(
     """
     if pattern is not None:
         style.checked(pattern)
-    size, thickness = _panel(panel), _coat(coat)
+    size, laid = _panel(panel), _laid(thickness)
     below = None if ground is None else asked.named(usual.table, ground, usual.view)
     with stream_apart(1), bar("Planning") as progress:
         picture = asked.picture(usual, photo)
@@ -87,7 +87,7 @@ def plan(
         other = None if against is None else read_other(against, picture)
         made = planned(
             picture, usual.tubes, values=values, steps=steps, masses=masses, panel=size,
-            coat=thickness, places=places, tolerance=tolerance, far=far or (), must=with_ or (),
+            thickness=laid, places=places, tolerance=tolerance, far=far or (), must=with_ or (),
             must_not=without or (), bore=bore, content=content,
             ground=None if below is None else below[1] or below[0].lab, progress=progress,
         )  # fmt: skip
@@ -104,12 +104,12 @@ def _panel(text: str) -> tuple[float, float]:
     return float(sides[1]), float(sides[2])
 
 
-def _coat(text: str) -> float:
-    if text in COATS:
-        return COATS[text]
+def _laid(text: str) -> float:
+    if text in LAID:
+        return LAID[text]
     try:
         return float(text)
     except ValueError:
         raise PhotoError(
-            f"coat {text!r}: it is a thickness in millimetres, as 0.15, or {', '.join(COATS)}"
+            f"thickness {text!r}: it is in millimetres, as 0.15, or {', '.join(LAID)}"
         ) from None

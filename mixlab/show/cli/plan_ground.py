@@ -69,7 +69,7 @@ def _coats(coats: float) -> str:
 
 
 def tell_ground(page: Page, plan: Plan) -> None:
-    """Lay out what a thin block-in does over the ground, and what shows it under the coat."""
+    """Lay out what a thin block-in does over the ground, and what shows it under the paint."""
     made = plan.ground
     if made is None:
         return
@@ -87,7 +87,7 @@ def tell_ground(page: Page, plan: Plan) -> None:
     if bare:
         page.say(f"The ground has the colour already, and may be left bare: {', '.join(bare)}.")
     show = [f"{row.mass.number} {row.mass.name}" for row in every
-            if row.film.stands * COAT_MM > plan.amounts.coat]  # fmt: skip
+            if row.film.stands * COAT_MM > plan.amounts.thickness]  # fmt: skip
     if show:
-        page.say(f"Under {plan.amounts.coat:g} mm of paint the ground likely still shows through: "
-                 f"{', '.join(show)}. Lay them thicker, or in two layers.")  # fmt: skip
+        page.say(f"Under {plan.amounts.thickness:g} mm of paint the ground likely still shows "
+                 f"through: {', '.join(show)}. Lay them thicker, or in two layers.")  # fmt: skip

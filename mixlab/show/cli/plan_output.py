@@ -178,7 +178,7 @@ OUTPUT = Output(
             ),
             *(field.of(lambda plan: plan.amounts) for field in (
                 numbers("panel", "cm", "width and height"),
-                amount("film", "mm", "thickness of the coat", lambda made: made.coat),
+                amount("film", "mm", "thickness of the paint", lambda made: made.thickness),
                 by_name("squeeze", "ml", "of each tube, by paint"),
                 by_name("strings", "cm", "length of the string of each tube, by paint"),
                 by_name("of_a_tube", "0..1", "share of a tube's content, by paint"),
@@ -235,7 +235,7 @@ def tell(page: Page, found: Found) -> None:
     _tell_piles(page, made)
     _tell_order(page, made)
     page.head(f"Squeeze out, for {amounts.panel[0]:g} x {amounts.panel[1]:g} cm under "
-              f"{amounts.coat:g} mm of paint")  # fmt: skip
+              f"{amounts.thickness:g} mm of paint")  # fmt: skip
     page.table(_SQUEEZE, [(id, ml, amounts.strings[id], amounts.of_a_tube[id])
                           for id, ml in amounts.squeeze.items()])  # fmt: skip
     page.say(f"With {100 * WASTE:.0f} % for what stays on palette, knife and brush; the string is "

@@ -153,7 +153,8 @@ function draw() {
     const began = performance.now();
     const said = studies.map((study) => showStudy(study.view, study.made, state.share, isShown(study)));
     const share = percentText(state.share), { added } = studies[0].made;
-    role("share-of").textContent = studies.length > 1 ? "of it" : added;
+    const alike = studies.every((study) => study.made.added === added);
+    role("share-of").textContent = alike ? added : "added";
     role("share-text").textContent = share;
     slider.setAttribute("aria-valuetext", `${share} of ${added}: ${said.join("; ")}`);
     slider.dataset.time = (performance.now() - began).toFixed(2);

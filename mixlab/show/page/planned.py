@@ -32,7 +32,7 @@ def planned(plan: Plan) -> dict[str, Any]:
         "squeeze": [{"paint": id, "ml": round(float(ml), 1),
                      "cm": round(float(amounts.strings[id]), 1)}
                     for id, ml in amounts.squeeze.items()],
-        "panel": list(amounts.panel), "coat": amounts.coat,
+        "panel": list(amounts.panel),
     }  # fmt: skip
 
 

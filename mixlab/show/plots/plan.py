@@ -88,7 +88,7 @@ def plan_sheet(plan: Plan, *, form: Form = PRINT) -> "Figure":
     for at, words in (
         (piles, "Piles, in the order in which they are mixed"),
         (order, "Paint in this order"),
-        (tubes, f"Squeeze out, under {plan.amounts.coat:g} mm of paint"),
+        (tubes, f"Squeeze out, under {plan.amounts.thickness:g} mm of paint"),
     ):
         axes.text(EDGE, at, words, fontsize=11.5, weight="bold", va="top", color=style.INK)
     if plan.masses.weak:

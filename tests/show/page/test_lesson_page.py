@@ -157,6 +157,10 @@ def test_the_other_lessons_and_two_paints(opened, white):
     guess(page)
     assert [one.text_content()[:3] for one in by_role(page, "told").all()] == ["You", "The"]
     assert page.locator(".study").nth(1).locator(".along .curve").count() == 1
+    assert by_role(page, "share-of").text_content() == "titanium white"
+    by_role(page, "other").nth(1).select_option("zinc-white")
+    drawn(page)
+    assert by_role(page, "share-of").text_content() == "added"
     by_role(page, "two").click()
     assert page.locator(".study").count() == 1
 
