@@ -355,3 +355,27 @@ def test_the_settings_of_a_stranger_are_not_obeyed(content, tmp_path):
     made = distance.path([[50, 10, 10]], [70, 0, 0], VIEW, ["one"], "A title")
     style.save(made, tmp_path / "b.svg", VIEW)
     assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()
+
+
+@pytest.mark.parametrize(("start", "toward"), [
+    ("1 PB29", "1 PW6"), ("1 PO20", "1 PW6"), ("1 PO20", "3 PBk9 + 5 PW6"), ("1 PG7", "1 PW6"),
+])  # fmt: skip
+def test_no_number_of_a_step_lies_on_the_way(start, toward):
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    way = [TABLE.mix(start), TABLE.mix(toward)]
+    made = ladders.ladder(ladder(*way), report(*way), "Steps", form=SCREEN)
+    canvas = FigureCanvasAgg(made)
+    canvas.draw()
+    axes = next(a for a in made.axes if a.get_xlabel() == "chroma, C*")
+    line = axes.transData.transform(np.stack(axes.lines[0].get_data(), axis=-1))
+    numbers = [text for text in axes.texts if text.get_text().isdigit()]
+    assert len(numbers) == 9
+    for text in numbers:
+        box = text.get_window_extent(canvas.get_renderer())
+        assert not any(box.contains(x, y) for x, y in line), text.get_text()
+
+
+def test_a_stroke_is_explained_at_the_foot(run, tmp_path):
+    assert "stroke: a screen" in drawn(run, tmp_path, "tints", "PB29", "--for", "screen")
+    assert "stroke" not in drawn(run, tmp_path, "tints", "burnt-umber", "--for", "screen")
