@@ -42,6 +42,8 @@ def bad(tmp_path):
         ("paints PB29 --check BAD/table.csv", "--check looks at a file"),
         ("paints --check BAD/table.csv --table BAD/table.csv", "the paints of a palette"),
         ("paints add PB29 mine --out BAD/a.csv --white mud", "no paint 'mud'"),
+        ("tints PB29 --compare PW6", "titanium-white is among the whites already; name another"),
+        ("tints PB29 --compare zinc-white --compare PW4", "zinc-white is among the whites"),
         # targets
         ("recipe", "no target was given; give a COLOUR or one of --lab"),
         ("recipe --lab 45,15,20 --hex 8a5a3c", "--lab and --hex were given; give a COLOUR"),

@@ -59,11 +59,13 @@ def tints(
     )
     if others and len(starts) > 1:
         raise LadderError("--compare compares the whites of one mix; give one")
+    names = [white.paints[0].id for white in (toward, *others)]
+    if twice := next((name for i, name in enumerate(names) if name in names[:i]), None):
+        raise LadderError(f"--compare: {twice} is among the whites already; name another")
     made = [_report(start, toward, steps, even, parts, "white") for start in starts]
     if others:
         draw = draw._replace(whites=(toward, *others))
         columns = at_equal_value(starts[0], [toward, *others], made[0].ladder.munsell[:, 1])
-        names = [white.paints[0].id for white in (toward, *others)]
         made[0].whites.update(zip(names, columns, strict=True))
     _say("tints", made, usual, draw)
 
