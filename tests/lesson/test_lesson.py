@@ -18,6 +18,7 @@ from mixlab.lesson.marks import find_sheet
 from mixlab.lesson.reading import read_sheet
 from mixlab.lesson.scoring import score
 from mixlab.lesson.sheet import lesson_sheet, numbered, sheet_of
+from mixlab.mixing.value_chroma import report
 from mixlab.show.cli.lesson import SHEET
 from mixlab.show.lesson_words import came_out, guesses, next_time
 from mixlab.show.plots import lesson_sheet as drawing
@@ -304,3 +305,13 @@ def test_a_mistake_is_one_line(run, words, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     ran = run(*words)
     assert ran.status == 2 and ran.err.count("\n") == 1 and not list(tmp_path.iterdir())
+
+
+def test_what_the_finish_does_to_the_first_lesson(table):
+    """The figures of the README."""
+    told = []
+    for finish in ("gloss", "satin", "matt"):
+        view = mixlab.viewing(finish=finish)
+        found = report(table.mix("PB29", view), table.mix("PW6", view))
+        told.append((round(found.start.chroma), float(f"{100 * found.peak.share:.2g}")))
+    assert told == [(63, 3.6), (47, 6.0), (38, 8.0)]

@@ -93,7 +93,7 @@ def test_darkness_is_not_hiding(run):
     assert orange["let_down_contrast_ratio"] > 0.1 > 0.01 > blue["let_down_contrast_ratio"]
     words = " ".join(run("tints", "cadmium-orange").out.split())
     thin = 100 * (1 - orange["let_down_contrast_ratio"])
-    assert f"{thin:.0f}% of whose light is the ground's" in words
+    assert f"{thin:.0f}% of its light is the ground's" in words
     # what is left to one is the ground: of the light over white, that which is gone over black
     paint = TABLE["cadmium-orange"]
     seen = (WAVELENGTHS >= 420) & (WAVELENGTHS <= 700)

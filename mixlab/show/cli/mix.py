@@ -81,7 +81,7 @@ def hiding(made: Mixture, coats: float = 1.0) -> str:
     """
     thin = made.let_down_contrast_ratio
     return (f"contrast ratio {made.contrast_ratio(coats):.2f} in {counted(coats, 'coat')}; "
-            f"{thin:.2f} let down with clear medium, {1 - thin:.0%} of whose light is the "
+            f"{thin:.2f} let down with clear medium: then {1 - thin:.0%} of its light is the "
             "ground's")  # fmt: skip
 
 
