@@ -84,7 +84,7 @@ def find_name(name: str, names: Names, where: str = "") -> str:
     base, *variety = name.split(":")
     if variety and (kin := _exactly(base, names)):
         raise NotationError(f"{where}no paint {name!r}; {base} is borne by {', '.join(kin)}")
-    near = suggestion(plain(name), names) or "; 'mixlab paints' lists what there is"
+    near = suggestion(plain(name), names) or "; 'mixlab paints' lists the bundled ones"
     raise NotationError(f"{where}no paint {name!r}{near}")
 
 

@@ -83,7 +83,7 @@ def test_names_of_tubes(typed, id):
                    "phthalo-blue-green-shade"),
         ("PB27:1", "no paint 'PB27:1'; PB27 is borne by prussian-blue"),
         ("PB99:1", "no paint 'PB99:1'"),
-        ("mud", "no paint 'mud'; 'mixlab paints' lists what there is"),
+        ("mud", "no paint 'mud'; 'mixlab paints' lists the bundled ones"),
     ],
 )  # fmt: skip
 def test_a_pigment_with_varieties_offers_them(typed, said):
