@@ -6,7 +6,7 @@ import numpy as np
 
 from mixlab.arrays import Array, Indices
 from mixlab.colour.difference import ciede2000
-from mixlab.mixing.answers import FINEST, Recipe
+from mixlab.mixing.answers import FINEST, WORTH, Recipe
 from mixlab.mixing.in_parts import LOOKED_AT, InParts
 from mixlab.mixing.two_steps import ADDITIONS, Ways, in_two_steps, thinnest, ways
 from mixlab.nearest.exact import Found
@@ -42,6 +42,9 @@ class OneTarget(InParts):
             within = self._measured(size) if size >= tubes else None
             if within is not None:
                 return recipe, within
+            best = nearest or recipe
+            if size > best.tubes:  # a further tube must be worth it
+                limit = min(limit, max(best.miss - WORTH, self.tolerance))
             for near in (self.nearest_finer, self.nearest_stepped):
                 one = near(size, limit)
                 if one is not None:
@@ -117,7 +120,7 @@ class OneTarget(InParts):
         guess = np.square(of.logs @ slopes.transpose(0, 2, 1) + off[:, None]).sum(axis=-1)
         some = np.argpartition(guess, min(_HINTS, guess.shape[1]) - 1)[:, :_HINTS]
         miss = self._miss_of(subsets[:, None], of.shares[some])
-        best, least = None, limit
+        best, least = None, limit + _LEVEL
         for i, own in enumerate(miss.min(axis=1)):  # the easiest to measure first
             if own < least - _LEVEL:
                 best, least = i, own

@@ -101,6 +101,13 @@ def test_a_hint_of_one_paint_comes_before_more_tubes():
     assert seen > 5
 
 
+def test_a_trace_that_gains_nothing_is_no_recipe():
+    """A white that is a little violet takes one part of magenta in 5,000; black is no help."""
+    answer = find_recipe([97.55, 1.24, -2.29], STUDIO)
+    assert answer.in_reach and answer.recipe.parts == {"titanium-white": 1}
+    assert 2 < answer.recipe.miss < 4 and min(count.miss for count in answer.by_count) < 1
+
+
 def test_both_steps_come_to_the_mix():
     answer = find_recipe(from_hex("dce4e8", mixlab.viewing()).lab, STUDIO)
     recipe, way = answer.recipe, answer.recipe.two_steps

@@ -16,7 +16,6 @@ import {
 } from "./mixes.js";
 import { ADDITIONS, finerOrStepped, finestOf, twoStepWays } from "./steps.js";
 
-const LEVEL_GAIN = 0.05; // CIEDE2000 that finer parts must gain where nothing is within tolerance
 const PALE_AND_FAR = [[85, -1, -8], [92, 3, 6], [20, -40, 30]]; // what whole parts do not hold
 const FORGIVING = 4; // greatest miss of a simpler recipe: more is seen at a glance [CIEDE2000]
 const MOST_OTHERS = 3; // recipes with other tubes that are told
@@ -76,9 +75,8 @@ function beyondWholeParts(search, lab) {
     return { recipe: compromiseFor(search, lab), inReach: false, nearest };
   }
   // a mix within the tolerance exists, but parts that a knife can measure do not hold it
-  const few = nearestOf(search, lab), finest = finestOf(search, sizes, lab);
-  const recipe = finest && finest.miss < few.miss - LEVEL_GAIN ? finest : few;
-  return { recipe, inReach: true };
+  const few = nearestOf(search, lab);
+  return { recipe: finestOf(search, sizes, lab, few, WORTH) ?? few, inReach: true };
 }
 
 // the nearest whole-part mix after which a further tube is not worth it

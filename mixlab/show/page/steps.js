@@ -281,13 +281,19 @@ export function finerOrStepped(search, found, lab) {
   return hint?.miss <= search.tolerance ? hint : null;
 }
 
-// Return the nearest mix in finer parts or in two steps, of any size; null if there is none.
+// Return the nearest mix in finer parts or in two steps, of any size; null if none is nearer than
+// the one in few parts.
 //
-// Of those in finer parts that are as near to LEVEL that of the smallest total.
-export function finestOf(search, sizes, lab) {
-  let nearest = null;
-  const gains = (mix) => mix && (!nearest || mix.miss < nearest.miss - LEVEL);
+// Of those in finer parts that are as near to LEVEL that of the smallest total. A further tube must
+// gain so much, or come within the tolerance.
+export function finestOf(search, sizes, lab, few, worth) {
+  let nearest = null, size = 1;
+  const gains = (mix) => {
+    const { paints, miss } = nearest ?? few;
+    return mix && mix.miss < (size > paints.length ? Math.max(miss - worth, search.tolerance) : miss - LEVEL);
+  };
   for (const found of sizes.slice(1)) { // a paint by itself has no finer parts
+    size++;
     const made = finerWays(search, found, lab);
     const least = Math.min(...made.map(({ miss }) => miss));
     if (made.length && gains({ miss: least })) {
