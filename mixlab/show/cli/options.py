@@ -92,8 +92,9 @@ def _same(one: str, other: str) -> bool:
 
 def only_with(needed: str, **given: bool) -> None:
     """Refuse options that were given without the one that they are for, `needed`."""
-    for name in (name for name, is_given in given.items() if is_given):
-        raise MixlabError(f"--{name.replace('_', '-')} says nothing without {needed}")
+    for name, is_given in given.items():
+        if is_given:
+            raise MixlabError(f"--{name.replace('_', '-')} says nothing without {needed}")
 
 
 def paints_at_hand(table: str | None, only: bool) -> PigmentTable:
